@@ -1,0 +1,1 @@
+"""Who may do what: one table of role and action, actors, tokens and applications."""

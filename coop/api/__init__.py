@@ -1,0 +1,1 @@
+"""HTTP conventions: problem details, pages, idempotency, preconditions, schema."""

@@ -1,0 +1,1 @@
+"""An append-only record of who did what, why, before and after."""

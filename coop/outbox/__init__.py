@@ -1,0 +1,1 @@
+"""Facts written in the transaction of their cause, and the messages that follow from them."""

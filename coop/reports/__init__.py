@@ -1,0 +1,1 @@
+"""The landowner's month: gather, figures, pictures, pages."""

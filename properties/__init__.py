@@ -1,0 +1,1 @@
+"""The land and its air: properties, people, sessions, stands, wind."""

@@ -1,0 +1,1 @@
+"""Cooperatives, properties, mapped features; geodesy; GeoJSON and GPX."""

@@ -1,0 +1,1 @@
+"""Persons, members, papers, and roles on a property."""

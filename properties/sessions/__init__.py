@@ -1,0 +1,1 @@
+"""Sun, seasons, shooting light and session windows."""

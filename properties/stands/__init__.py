@@ -1,0 +1,1 @@
+"""Stands: places to hunt from, their arcs, inspections and exclusions."""

@@ -1,0 +1,1 @@
+"""Forecasts and observations in; plume, thermals and fit out."""

@@ -1,0 +1,1 @@
+"""Who sits where and when: rules, sits, rotation, errands."""

@@ -1,0 +1,1 @@
+"""Work to be done on the land: by whom, when, and why."""

@@ -1,0 +1,1 @@
+"""The planning problem, its solver, its audit and its publication."""

@@ -1,0 +1,1 @@
+"""Each house rule once: judges a booking and constrains the plan."""

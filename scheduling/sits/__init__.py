@@ -1,0 +1,1 @@
+"""Requests, bookings and the hunt day."""

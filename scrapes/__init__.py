@@ -1,0 +1,1 @@
+"""Scrapes, the cameras that watch them, and what the pictures say."""

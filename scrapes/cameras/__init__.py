@@ -1,0 +1,1 @@
+"""Camera units, deployments, outages, and the import of observations."""

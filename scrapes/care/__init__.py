@@ -1,0 +1,1 @@
+"""Scent applications, and the review that opens errands."""

@@ -1,0 +1,1 @@
+"""Scrapes and their history."""

@@ -1,0 +1,1 @@
+"""Where to put a scrape and how to turn its branch."""

@@ -1,0 +1,1 @@
+"""Visits from observations: effort, rates, the season's curve, the drop test."""
