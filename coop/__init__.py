@@ -1,1 +1,1 @@
-"""The ground floor: accounts, permissions, HTTP conventions, jobs and notices. Knows nobody above."""
+"""The ground floor: accounts, permissions, HTTP conventions, jobs, notices."""
