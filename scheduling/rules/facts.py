@@ -1,0 +1,259 @@
+"""The facts that the house rules judge by: plain values, one snapshot, no clock, no store.
+
+Rooms above translate their rows into these. Ids are text; instants carry an offset; a
+session's date is the property's local date.
+"""
+
+from dataclasses import dataclass
+from datetime import date, datetime
+from enum import StrEnum
+
+from properties.sessions.kinds import SessionKey
+
+
+class Weapon(StrEnum):
+    BOW = "bow"
+    CROSSBOW = "crossbow"
+    MUZZLELOADER = "muzzleloader"
+    SHOTGUN = "shotgun"
+    RIFLE = "rifle"
+
+
+class HazardKind(StrEnum):
+    """What a shooting arc must keep clear of."""
+
+    HOUSE = "house"
+    ROAD = "road"
+    HAZARD = "hazard"
+    BOUNDARY = "boundary"
+    SANCTUARY = "sanctuary"
+
+
+@dataclass(frozen=True, kw_only=True, order=True)
+class Closure:
+    """Ground or a stand closed from ``starts_at`` until ``ends_at`` (None: until reopened)."""
+
+    starts_at: datetime
+    ends_at: datetime | None = None
+    reason: str = ""
+
+    def touches(self, starts_at: datetime, ends_at: datetime) -> bool:
+        """Whether it overlaps the half-open time from ``starts_at`` to ``ends_at``."""
+        return self.starts_at < ends_at and (self.ends_at is None or self.ends_at > starts_at)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ShootingArc:
+    """Bearings covered, clockwise from ``from_bearing_deg`` to ``to_bearing_deg``, true.
+
+    Equal bearings mean the full circle.
+    """
+
+    from_bearing_deg: float
+    to_bearing_deg: float
+
+
+@dataclass(frozen=True, kw_only=True)
+class HazardFacts:
+    """Something near a stand that a shot or the hunter must keep clear of.
+
+    ``distance_m`` is to its nearest point; the bearings are the clockwise span it fills,
+    as seen from the stand (equal bearings: a single direction). ``nearest_in_arc_m`` is the
+    distance to its nearest point inside the stand's arc where that is known.
+    """
+
+    kind: HazardKind
+    name: str
+    distance_m: float
+    from_bearing_deg: float
+    to_bearing_deg: float
+    nearest_in_arc_m: float | None = None
+    has_backstop: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandFacts:
+    """``flood_stage_m`` is the gauge height at which the stand or its route floods."""
+
+    stand_id: str
+    name: str
+    property_id: str
+    is_elevated: bool = False
+    seats: int = 1
+    is_retired: bool = False
+    closures: tuple[Closure, ...] = ()
+    inspected_on: date | None = None
+    shooting_arc: ShootingArc | None = None
+    longest_shot_m: float = 0.0
+    hazards: tuple[HazardFacts, ...] = ()
+    flood_stage_m: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class PaperFacts:
+    """A licence, waiver or certificate; ``valid_until`` is its last valid day (None: no end)."""
+
+    kind: str
+    valid_from: date | None = None
+    valid_until: date | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoleFacts:
+    """A role on one property; ``until`` is its last day (None: no end)."""
+
+    property_id: str
+    role: str
+    since: date | None = None
+    until: date | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClaimFacts:
+    """A seat this person already holds; an all-day sit is two claims with one ``sit_id``."""
+
+    sit_id: str
+    stand_id: str
+    stand_name: str
+    property_id: str
+    session: SessionKey
+
+
+@dataclass(frozen=True, kw_only=True)
+class MissedSit:
+    local_date: date
+    stand_name: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class MissingReport:
+    """A sit that ended at ``ended_at`` and has no report yet."""
+
+    local_date: date
+    stand_name: str
+    ended_at: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
+class MemberFacts:
+    """A member, or a guest with their host: a person with papers, roles and claims."""
+
+    member_id: str
+    name: str
+    papers: tuple[PaperFacts, ...] = ()
+    roles: tuple[RoleFacts, ...] = ()
+    claims: tuple[ClaimFacts, ...] = ()
+    missed_sits: tuple[MissedSit, ...] = ()
+    missing_reports: tuple[MissingReport, ...] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SeasonFacts:
+    """``weapons`` permitted from ``first_date`` to ``last_date``, both included."""
+
+    name: str
+    first_date: date
+    last_date: date
+    weapons: frozenset[str]
+
+
+@dataclass(frozen=True, kw_only=True)
+class PropertyFacts:
+    property_id: str
+    name: str
+    time_zone: str
+    closures: tuple[Closure, ...] = ()
+    required_papers: frozenset[str] = frozenset()
+    required_guest_papers: frozenset[str] = frozenset()
+    seasons: tuple[SeasonFacts, ...] = ()
+    dark_dates: frozenset[date] = frozenset()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SessionFacts:
+    """A session at a property: its window as UTC instants, and the weather's own dangers.
+
+    A session that the sun does not give (no sunrise there that day) is not listed at all.
+    ``thunder_chance`` 0..1; ``fire_danger`` 1 (low) to 5 (extreme); ``river_stage_m`` the
+    highest gauge height forecast. None: not known.
+    """
+
+    property_id: str
+    session: SessionKey
+    starts_at: datetime
+    ends_at: datetime
+    sunrise_at: datetime | None = None
+    sunset_at: datetime | None = None
+    thunder_chance: float | None = None
+    fire_danger: int | None = None
+    river_stage_m: float | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class FitFacts:
+    """How the wind suits a stand in a session.
+
+    ``fit`` and ``worst_place`` are shares 0..1. ``worst_feature`` and ``worst_hour`` name
+    what spoils it and when (local time, as shown). Without a listed fit, or with
+    ``is_unknown``, no forecast reaches the session; ``reason`` then says why.
+    """
+
+    stand_id: str
+    session: SessionKey
+    fit: float = 0.0
+    worst_place: float = 0.0
+    worst_feature: str = ""
+    worst_hour: str = ""
+    reason: str = ""
+    sector_per_mille: tuple[int, ...] = ()
+    gust_mps: float | None = None
+    is_unknown: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class NeighbourUse:
+    """Another sit of the same session, as far as a neighbour may know of it."""
+
+    stand_id: str
+    stand_name: str
+    property_id: str
+    session: SessionKey
+    first_name: str = ""
+    weapon: str | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class SitProposal:
+    """One member, with guests, wants one stand for a session, or for two: all day.
+
+    Raises ``ValueError`` unless there is one session or both of one day.
+    """
+
+    member_id: str
+    stand_id: str
+    sessions: tuple[SessionKey, ...]
+    guest_ids: tuple[str, ...] = ()
+    weapon: str | None = None
+
+    def __post_init__(self) -> None:
+        if len(self.sessions) not in (1, 2) or len(set(self.sessions)) != len(self.sessions):
+            raise ValueError("a sit takes one session, or the two of one day")
+        if len({session.local_date for session in self.sessions}) != 1:
+            raise ValueError("an all-day sit takes both sessions of one day")
+
+    @property
+    def local_date(self) -> date:
+        return self.sessions[0].local_date
+
+    @property
+    def seats(self) -> int:
+        """Seats taken: the member's and one for each guest."""
+        return 1 + len(self.guest_ids)
+
+    @property
+    def people(self) -> tuple[str, ...]:
+        return (self.member_id, *self.guest_ids)
+
+
+SessionAt = tuple[str, SessionKey]
+"""A property's or a stand's id with a session."""

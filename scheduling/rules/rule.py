@@ -1,0 +1,81 @@
+"""What one house rule is: its objections, where it applies, and how it judges."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from typing import TYPE_CHECKING, Any
+
+from scheduling.rules.refusal import Refusal
+
+if TYPE_CHECKING:
+    from scheduling.rules.facts import SitProposal
+    from scheduling.rules.limits import Limits
+    from scheduling.rules.snapshot import BookingFacts
+
+
+class AppliesTo(StrEnum):
+    """Whether a rule judges bookings, constrains the plan, or does both."""
+
+    BOOKING = "booking"
+    PLANNING = "planning"
+    BOTH = "both"
+
+
+class LooksAt(StrEnum):
+    """What a rule must know, beside the snapshot, to judge.
+
+    The first two are filters: they judge a candidate seat on its own, so a plan leaves
+    out what they refuse. ``SITS`` rules weigh a proposal against other sits.
+    """
+
+    STAND = "stand and session"
+    MEMBER = "member and session"
+    SITS = "other sits"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Objection:
+    """One documented reason to refuse.
+
+    ``template`` is the sentence with its facts in braces. ``overrulable`` is False for
+    whatever touches safety or access.
+    """
+
+    code: str
+    title: str
+    template: str
+    overrulable: bool = False
+
+    def refuse(self, **facts: Any) -> Refusal:
+        """The refusal with ``facts`` put into the sentence and kept as figures.
+
+        Raises ``KeyError`` when the template names a fact that is not given.
+        """
+        return Refusal(
+            code=self.code,
+            sentence=self.template.format_map(facts),
+            facts=facts,
+            overrulable=self.overrulable,
+        )
+
+
+Judge = Callable[["SitProposal", "BookingFacts", "Limits"], Iterable[Refusal]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Rule:
+    """One house rule. ``settings`` are names as ``group/name``."""
+
+    title: str
+    applies_to: AppliesTo
+    looks_at: LooksAt
+    objections: tuple[Objection, ...]
+    settings: tuple[str, ...]
+    judge: Judge
+
+    @property
+    def is_filter(self) -> bool:
+        """Whether it judges a candidate seat without looking at other sits."""
+        return self.looks_at is not LooksAt.SITS
