@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 IntArray = NDArray[np.int64]
+BoolArray = NDArray[np.bool_]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -34,13 +35,45 @@ class UseRows:
 
 @dataclass(frozen=True, kw_only=True)
 class SeatRows:
-    """For each row r: number of taken seats among its entries ≤ limit[r].
+    """For each row r: sum of weight × seat taken over its entries ≤ limit[r].
 
-    ``seat`` has shape (entries,) and indexes the problem's list of candidate seats;
-    ``row`` has shape (entries,); ``limit`` has shape (rows,).
+    ``seat`` has shape (entries,) and indexes the problem's list of candidate seats; ``row``
+    and ``weight`` have shape (entries,); ``limit`` has shape (rows,). Where ``use_stand``
+    and ``use_session`` of shape (rows,) are given, the limit holds only while that stand is
+    used in that session, and is zero otherwise: ≤ limit[r] × use[stand, session].
     """
 
     code: str
     row: IntArray
     seat: IntArray
+    weight: IntArray
     limit: IntArray
+    use_stand: IntArray | None = None
+    use_session: IntArray | None = None
+
+
+def no_use_rows(code: str) -> UseRows:
+    """A rule that has nothing to say."""
+    none = np.zeros(0, dtype=np.int64)
+    return UseRows(code=code, row=none, stand=none, session=none, weight=none, limit=none)
+
+
+def grouped_seat_rows(
+    code: str, *, seat: IntArray, group: IntArray, weight: IntArray, limit_of_group: IntArray
+) -> SeatRows:
+    """One row for each group of seats that could together exceed the group's limit.
+
+    ``seat``, ``group`` and ``weight`` have shape (entries,); ``limit_of_group`` is indexed
+    by the values of ``group``.
+    """
+    total = np.bincount(group, weights=weight, minlength=len(limit_of_group))
+    binding = total > limit_of_group
+    number = np.cumsum(binding) - 1
+    kept = binding[group]
+    return SeatRows(
+        code=code,
+        row=number[group[kept]].astype(np.int64),
+        seat=seat[kept],
+        weight=weight[kept],
+        limit=limit_of_group[binding].astype(np.int64),
+    )

@@ -68,6 +68,47 @@ class HouseRuleSettings:
         description="Whether a stand may be taken for a session that no wind forecast "
         "reaches. Common practice, no source.",
     )
+    rest_days: int = setting(
+        3,
+        unit="d",
+        minimum=0,
+        maximum=60,
+        description="A stand is used at most once in any so many days in a row; two sessions "
+        "of one day count as two uses, an all-day sit as one. 1 allows one use a day, "
+        "0 sets no rest. Common practice, no source.",
+    )
+    same_wind_cap: int = setting(
+        2,
+        unit="uses",
+        minimum=1,
+        maximum=100,
+        description="Uses of a stand under one wind sector within the window, past ones and "
+        "expected ones together. Common practice, no source.",
+    )
+    same_wind_window_days: int = setting(
+        10,
+        unit="d",
+        minimum=1,
+        maximum=120,
+        description="Length of the window in which uses under one wind are counted. "
+        "Common practice, no source.",
+    )
+    hunters_a_session: int = setting(
+        0,
+        unit="hunters",
+        minimum=0,
+        maximum=1_000,
+        description="Hunters on one property in one session at most; 0 sets no limit. "
+        "Common practice, no source.",
+    )
+    sits_a_day: int = setting(
+        1,
+        unit="sits",
+        minimum=1,
+        maximum=2,
+        description="Sits of one member in one day at most; an all-day sit counts as one. "
+        "Common practice, no source.",
+    )
     gust_limit_mps: float = setting(
         11.0,
         unit="m/s",
