@@ -100,7 +100,7 @@ class PaperFacts:
 
 @dataclass(frozen=True, kw_only=True)
 class RoleFacts:
-    """A role on one property; ``until`` is its last day (None: no end)."""
+    """A role that lets its holder sit on one property; ``until`` is its last day (None: no end)."""
 
     property_id: str
     role: str
@@ -253,6 +253,15 @@ class SitProposal:
     @property
     def people(self) -> tuple[str, ...]:
         return (self.member_id, *self.guest_ids)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Exclusion:
+    """Two stands that are not used together; in one session, or in all (None)."""
+
+    stand_id: str
+    other_stand_id: str
+    session: SessionKey | None = None
 
 
 SessionAt = tuple[str, SessionKey]

@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from datetime import date
 from enum import StrEnum
 from typing import TYPE_CHECKING, Any
 
+from properties.sessions.kinds import SessionKey
 from scheduling.rules.refusal import Refusal
 
 if TYPE_CHECKING:
@@ -49,16 +51,31 @@ class Objection:
     overrulable: bool = False
 
     def refuse(self, **facts: Any) -> Refusal:
-        """The refusal with ``facts`` put into the sentence and kept as figures.
+        """The refusal with ``facts`` put into the sentence and kept as JSON values.
 
         Raises ``KeyError`` when the template names a fact that is not given.
         """
         return Refusal(
             code=self.code,
             sentence=self.template.format_map(facts),
-            facts=facts,
+            facts={name: _json_value(value) for name, value in facts.items()},
             overrulable=self.overrulable,
         )
+
+
+def when(session: SessionKey) -> dict[str, Any]:
+    """The facts ``local_date`` and ``session`` by which a sentence names a session."""
+    return {"local_date": session.local_date, "session": session.kind.value}
+
+
+def _json_value(value: Any) -> Any:
+    if isinstance(value, date):  # a datetime is a date too
+        return value.isoformat()
+    if isinstance(value, tuple | list):
+        return [_json_value(item) for item in value]
+    if isinstance(value, StrEnum):
+        return value.value
+    return value
 
 
 Judge = Callable[["SitProposal", "BookingFacts", "Limits"], Iterable[Refusal]]
@@ -66,14 +83,18 @@ Judge = Callable[["SitProposal", "BookingFacts", "Limits"], Iterable[Refusal]]
 
 @dataclass(frozen=True, kw_only=True)
 class Rule:
-    """One house rule. ``settings`` are names as ``group/name``."""
+    """One house rule.
+
+    ``settings`` are names as ``group/name``. ``judge`` is None where the rule has nothing to
+    say to a booking and only limits what a plan gives.
+    """
 
     title: str
     applies_to: AppliesTo
     looks_at: LooksAt
     objections: tuple[Objection, ...]
     settings: tuple[str, ...]
-    judge: Judge
+    judge: Judge | None
 
     @property
     def is_filter(self) -> bool:

@@ -1,14 +1,16 @@
 """All the facts of one moment, indexed so that many proposals are judged against them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
 from typing import TypeVar
 
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.facts import (
+    ClaimFacts,
+    Exclusion,
     FitFacts,
     MemberFacts,
     NeighbourUse,
@@ -31,8 +33,8 @@ class BookingFacts:
     ``now`` has an offset. ``uses`` are past and coming uses of stands, one for each stand
     and session; ``neighbours`` are the sits behind the coming ones. Every index is built
     once, at its first use, so that judging a proposal never scans all uses. Raises
-    ``ValueError`` for a naive ``now``, for something listed twice, or for a use of a stand
-    that is not listed.
+    ``ValueError`` for a naive ``now``, for something listed twice, or for a use or an
+    exclusion of a stand that is not listed.
     """
 
     now: datetime
@@ -43,13 +45,18 @@ class BookingFacts:
     fits: tuple[FitFacts, ...] = ()
     uses: tuple[Use, ...] = ()
     neighbours: tuple[NeighbourUse, ...] = ()
+    exclusions: tuple[Exclusion, ...] = ()
 
     def __post_init__(self) -> None:
         if self.now.utcoffset() is None:
             raise ValueError("now must carry an offset")
-        unknown = {use.stand_id for use in self.uses} - self._stands.keys()
+        # Touching an index builds it, and building it finds what is listed twice.
+        _ = self._properties, self._stands, self._members, self._sessions, self._fits
+        named = {use.stand_id for use in self.uses}
+        named |= {one for pair in self.exclusions for one in (pair.stand_id, pair.other_stand_id)}
+        unknown = named - self._stands.keys()
         if unknown:
-            raise ValueError(f"uses of stands that are not listed: {sorted(unknown)}")
+            raise ValueError(f"stands that are not listed: {sorted(unknown)}")
         if len(self._uses) != len(self.uses):
             raise ValueError("one stand in one session is one use, and is listed once")
 
@@ -82,9 +89,23 @@ class BookingFacts:
         """Uses of one stand in order of time."""
         return self._uses_by_stand.get(stand_id, ())
 
-    def uses_in_week(self, property_id: str, week: date) -> tuple[Use, ...]:
-        """Uses on a property in the week that begins on the Monday ``week``."""
-        return self._uses_by_week.get((property_id, week), ())
+    def uses_on(self, property_id: str, session: SessionKey) -> tuple[Use, ...]:
+        """Uses on a property in one session, by stand."""
+        return self._uses_by_session.get((property_id, session), ())
+
+    def counted_in_week(self, property_id: str, week: date) -> int:
+        """How many uses count on a property in the week that begins on the Monday ``week``."""
+        return self._counted_by_week[property_id, week]
+
+    def own_uses(self, member_id: str) -> tuple[Use, ...]:
+        """The seats a person holds, as uses in order of time; winds are left empty."""
+        return self._own_uses[member_id]
+
+    def excluded_with(self, stand_id: str, session: SessionKey) -> Mapping[str, str]:
+        """Ids and names of the stands not used together with this one in that session."""
+        always = self._excluded.get((stand_id, None), ())
+        then = self._excluded.get((stand_id, session), ())
+        return {other_id: self._stands[other_id].name for other_id in (*always, *then)}
 
     def neighbours_in(self, property_id: str, session: SessionKey) -> tuple[NeighbourUse, ...]:
         """Sits on a property in a session, by the name of their stand."""
@@ -120,12 +141,35 @@ class BookingFacts:
         return _grouped((use.stand_id, use) for use in ordered)
 
     @cached_property
-    def _uses_by_week(self) -> Mapping[tuple[str, date], tuple[Use, ...]]:
-        ordered = sorted(self.uses, key=lambda use: (use.session, use.stand_id))
+    def _uses_by_session(self) -> Mapping[SessionAt, tuple[Use, ...]]:
+        ordered = sorted(self.uses, key=lambda use: use.stand_id)
         return _grouped(
-            ((self._stands[use.stand_id].property_id, monday_of(use.session.local_date)), use)
-            for use in ordered
+            ((self._stands[use.stand_id].property_id, use.session), use) for use in ordered
         )
+
+    @cached_property
+    def _counted_by_week(self) -> Counter[tuple[str, date]]:
+        return Counter(
+            (self._stands[use.stand_id].property_id, monday_of(use.session.local_date))
+            for use in self.uses
+            if not use.continues_morning
+        )
+
+    @cached_property
+    def _own_uses(self) -> Mapping[str, tuple[Use, ...]]:
+        return {member.member_id: _as_uses(member.claims) for member in self.members}
+
+    @cached_property
+    def _excluded(self) -> Mapping[tuple[str, SessionKey | None], tuple[str, ...]]:
+        pairs = [
+            ((one, pair.session), other)
+            for pair in self.exclusions
+            for one, other in (
+                (pair.stand_id, pair.other_stand_id),
+                (pair.other_stand_id, pair.stand_id),
+            )
+        ]
+        return _grouped(pairs)
 
     @cached_property
     def _neighbours(self) -> Mapping[SessionAt, tuple[NeighbourUse, ...]]:
@@ -138,6 +182,21 @@ class BookingFacts:
 def monday_of(day: date) -> date:
     """The Monday of the week (ISO 8601) in which ``day`` falls."""
     return date.fromordinal(day.toordinal() - day.weekday())
+
+
+def _as_uses(claims: Iterable[ClaimFacts]) -> tuple[Use, ...]:
+    claims = sorted(claims, key=lambda claim: (claim.session, claim.stand_id))
+    mornings = {claim.sit_id for claim in claims if claim.session.kind is SessionKind.MORNING}
+    return tuple(
+        Use(
+            stand_id=claim.stand_id,
+            session=claim.session,
+            sector_per_mille=(),
+            continues_morning=claim.session.kind is SessionKind.EVENING
+            and claim.sit_id in mornings,
+        )
+        for claim in claims
+    )
 
 
 def _once(pairs: Iterable[tuple[Key, Value]]) -> dict[Key, Value]:

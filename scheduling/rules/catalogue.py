@@ -1,0 +1,63 @@
+"""Every house rule in the order in which objections are listed; also their documentation.
+
+First what no manager can set aside (access, then the ground and the stand), then the
+seasons and the wind, then other sits, then the member's own account.
+"""
+
+from scheduling.rules import (
+    booking_window,
+    dark_days,
+    fit_floor,
+    inspection,
+    obligations,
+    own_claim,
+    papers,
+    planning,
+    pressure,
+    role,
+    season,
+    setbacks,
+    stand_open,
+    sun,
+    weather_limits,
+    weekly_limit,
+)
+from scheduling.rules.rule import AppliesTo, Objection, Rule
+
+RULES: tuple[Rule, ...] = (
+    role.RULE,
+    papers.RULE,
+    stand_open.RULE,
+    sun.RULE,
+    inspection.RULE,
+    setbacks.RULE,
+    weather_limits.RULE,
+    season.RULE,
+    dark_days.RULE,
+    fit_floor.RULE,
+    planning.EXCLUSION,
+    planning.CAPACITY,
+    planning.PROPERTY_CAP,
+    own_claim.RULE,
+    planning.REST,
+    planning.SAME_WIND,
+    pressure.RULE,
+    planning.DAY_LIMIT,
+    weekly_limit.RULE,
+    planning.REQUESTED_TOTAL,
+    booking_window.RULE,
+    obligations.RULE,
+)
+
+BOOKING_RULES = tuple(rule for rule in RULES if rule.applies_to is not AppliesTo.PLANNING)
+PLANNING_RULES = tuple(rule for rule in RULES if rule.applies_to is not AppliesTo.BOOKING)
+CANDIDATE_RULES = tuple(rule for rule in PLANNING_RULES if rule.is_filter)
+"""The rules that a candidate seat of a plan must pass on its own."""
+
+
+def objection(code: str) -> Objection:
+    """The documented objection with this code. Raises ``KeyError`` for an unknown code."""
+    return _BY_CODE[code]
+
+
+_BY_CODE = {found.code: found for rule in RULES for found in rule.objections}

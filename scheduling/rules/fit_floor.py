@@ -1,0 +1,76 @@
+"""A stand is offered where the wind suits it: fit at or above the floor, no place spoiled."""
+
+from collections.abc import Iterator
+
+from scheduling.rules.facts import SitProposal
+from scheduling.rules.limits import Limits
+from scheduling.rules.refusal import Refusal
+from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, when
+from scheduling.rules.snapshot import BookingFacts
+
+BELOW_FLOOR = Objection(
+    code="fit_below_floor",
+    title="Wind does not suit the stand",
+    template=(
+        "The wind gives {stand} a fit of {fit:.2f} for the {session} of "
+        "{local_date:%a %d %b %Y}, below the floor of {floor:.2f}: {reason}."
+    ),
+    overrulable=True,
+)
+WORST_PLACE = Objection(
+    code="worst_place_above_cap",
+    title="Scent reaches a place where deer are expected",
+    template=(
+        "Deer at {feature} would smell a hunter on {stand} with a chance of {worst_place:.2f} "
+        "in the {session} of {local_date:%a %d %b %Y}{hour}; the cap is {cap:.2f}."
+    ),
+    overrulable=True,
+)
+WIND_UNKNOWN = Objection(
+    code="wind_unknown",
+    title="No forecast yet",
+    template=(
+        "How the wind suits {stand} in the {session} of {local_date:%a %d %b %Y} "
+        "is not known: {reason}."
+    ),
+    overrulable=True,
+)
+
+
+def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
+    stand = facts.stand(proposal.stand_id)
+    for there in facts.sessions_of(proposal):
+        named = {"stand": stand.name, **when(there.session)}
+        fit = facts.fit(stand.stand_id, there.session)
+        if fit is None or fit.is_unknown:
+            if not limits.house.sit_without_forecast:
+                reason = (fit and fit.reason) or "no forecast reaches it"
+                yield WIND_UNKNOWN.refuse(**named, reason=reason)
+            continue
+        if fit.fit < limits.fit_floor:
+            reason = fit.reason or _blamed(fit.worst_feature, fit.worst_hour)
+            yield BELOW_FLOOR.refuse(**named, fit=fit.fit, floor=limits.fit_floor, reason=reason)
+        if fit.worst_place > limits.worst_place_cap:
+            yield WORST_PLACE.refuse(
+                **named,
+                feature=fit.worst_feature or "a place not named",
+                hour=f" at {fit.worst_hour}" if fit.worst_hour else "",
+                worst_place=fit.worst_place,
+                cap=limits.worst_place_cap,
+            )
+
+
+def _blamed(feature: str, hour: str) -> str:
+    if not feature:
+        return "no single place is to blame"
+    return f"{feature} at {hour}" if hour else feature
+
+
+RULE = Rule(
+    title="The wind suits the stand",
+    applies_to=AppliesTo.BOTH,
+    looks_at=LooksAt.STAND,
+    objections=(BELOW_FLOOR, WORST_PLACE, WIND_UNKNOWN),
+    settings=("wind/fit_floor", "wind/worst_place_cap", "house_rules/sit_without_forecast"),
+    judge=judge,
+)

@@ -1,0 +1,80 @@
+"""Judging a booking, and a candidate seat of a plan, by the one catalogue of house rules."""
+
+from collections.abc import Callable, Iterable
+from datetime import date
+
+from properties.sessions.kinds import SessionKey
+from scheduling.rules.catalogue import BOOKING_RULES, CANDIDATE_RULES
+from scheduling.rules.facts import SitProposal
+from scheduling.rules.limits import Limits
+from scheduling.rules.refusal import Refusal
+from scheduling.rules.rule import LooksAt, Rule
+from scheduling.rules.snapshot import BookingFacts
+
+STAND_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt.STAND)
+MEMBER_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt.MEMBER)
+
+
+def refusals(proposal: SitProposal, *, facts: BookingFacts, limits: Limits) -> tuple[Refusal, ...]:
+    """Every objection to the proposal at once, in the catalogue's order; empty: allowed.
+
+    ``limits`` are those of the proposed stand. Raises ``KeyError`` for a person or stand
+    that the snapshot does not hold.
+    """
+    return _judged(BOOKING_RULES, proposal, facts, limits)
+
+
+def candidate_refusals(
+    proposal: SitProposal, *, facts: BookingFacts, limits: Limits
+) -> tuple[Refusal, ...]:
+    """Every objection that holds whoever else sits: what keeps a seat out of a plan.
+
+    The rules that count sits are left to the plan's rows, and those that judge bookings
+    alone are left out.
+    """
+    return _judged(CANDIDATE_RULES, proposal, facts, limits)
+
+
+class CandidateFilter:
+    """:func:`candidate_refusals` for very many seats of one snapshot.
+
+    What concerns the stand is judged once for each stand, session and weapon; what
+    concerns the people once for each property and day. ``limits_of`` gives a stand's limits.
+    """
+
+    def __init__(self, *, facts: BookingFacts, limits_of: Callable[[str], Limits]) -> None:
+        self._facts = facts
+        self._limits_of = limits_of
+        self._of_stand: dict[
+            tuple[str, tuple[SessionKey, ...], str | None], tuple[Refusal, ...]
+        ] = {}
+        self._of_people: dict[tuple[tuple[str, ...], str, date], tuple[Refusal, ...]] = {}
+
+    def refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
+        return self._people_refusals(proposal) + self._stand_refusals(proposal)
+
+    def _stand_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
+        key = (proposal.stand_id, proposal.sessions, proposal.weapon)
+        if key not in self._of_stand:
+            limits = self._limits_of(proposal.stand_id)
+            self._of_stand[key] = _judged(STAND_RULES, proposal, self._facts, limits)
+        return self._of_stand[key]
+
+    def _people_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
+        property_id = self._facts.stand(proposal.stand_id).property_id
+        key = (proposal.people, property_id, proposal.local_date)
+        if key not in self._of_people:
+            limits = self._limits_of(proposal.stand_id)
+            self._of_people[key] = _judged(MEMBER_RULES, proposal, self._facts, limits)
+        return self._of_people[key]
+
+
+def _judged(
+    rules: Iterable[Rule], proposal: SitProposal, facts: BookingFacts, limits: Limits
+) -> tuple[Refusal, ...]:
+    return tuple(
+        refusal
+        for rule in rules
+        if rule.judge is not None
+        for refusal in rule.judge(proposal, facts, limits)
+    )

@@ -1,0 +1,69 @@
+"""A stand is offered while it is in use and neither it nor its ground is closed."""
+
+from collections.abc import Iterator
+from typing import Any
+
+from scheduling.rules.facts import Closure, SessionFacts, SitProposal
+from scheduling.rules.limits import Limits
+from scheduling.rules.refusal import Refusal
+from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule
+from scheduling.rules.snapshot import BookingFacts
+
+RETIRED = Objection(
+    code="stand_retired",
+    title="Stand retired",
+    template="{stand} on {property} has been retired.",
+)
+STAND_CLOSED = Objection(
+    code="stand_closed",
+    title="Stand closed",
+    template="{stand} on {property} is closed {period}: {reason}.",
+)
+PROPERTY_CLOSED = Objection(
+    code="property_closed",
+    title="Ground closed",
+    template="{property}, where {stand} stands, is closed {period}: {reason}.",
+)
+
+
+def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
+    stand = facts.stand(proposal.stand_id)
+    place = facts.property_of(stand)
+    names = {"stand": stand.name, "property": place.name}
+    if stand.is_retired:
+        yield RETIRED.refuse(**names)
+    sessions = facts.sessions_of(proposal)
+    for closure in _in_force(stand.closures, sessions):
+        yield STAND_CLOSED.refuse(**names, **_shown(closure))
+    for closure in _in_force(place.closures, sessions):
+        yield PROPERTY_CLOSED.refuse(**names, **_shown(closure))
+
+
+def _in_force(
+    closures: tuple[Closure, ...], sessions: tuple[SessionFacts, ...]
+) -> Iterator[Closure]:
+    for closure in closures:
+        if any(closure.touches(there.starts_at, there.ends_at) for there in sessions):
+            yield closure
+
+
+def _shown(closure: Closure) -> dict[str, Any]:
+    until = (
+        f"until {closure.ends_at:%d %b %Y %H:%M %Z}" if closure.ends_at else "until further notice"
+    )
+    return {
+        "period": f"from {closure.starts_at:%d %b %Y %H:%M %Z} {until}",
+        "reason": closure.reason or "no reason is recorded",
+        "closed_from": closure.starts_at,
+        "closed_until": closure.ends_at,
+    }
+
+
+RULE = Rule(
+    title="The stand is open",
+    applies_to=AppliesTo.BOTH,
+    looks_at=LooksAt.STAND,
+    objections=(RETIRED, STAND_CLOSED, PROPERTY_CLOSED),
+    settings=(),
+    judge=judge,
+)
