@@ -29,7 +29,7 @@ class HazardKind(StrEnum):
     SANCTUARY = "sanctuary"
 
 
-@dataclass(frozen=True, kw_only=True, order=True)
+@dataclass(frozen=True, kw_only=True)
 class Closure:
     """Ground or a stand closed from ``starts_at`` until ``ends_at`` (None: until reopened)."""
 
@@ -226,7 +226,8 @@ class NeighbourUse:
 class SitProposal:
     """One member, with guests, wants one stand for a session, or for two: all day.
 
-    Raises ``ValueError`` unless there is one session or both of one day.
+    Sessions are kept in order of time and guests in order of id. Raises ``ValueError`` unless
+    there is one session or both of one day.
     """
 
     member_id: str
@@ -240,6 +241,9 @@ class SitProposal:
             raise ValueError("a sit takes one session, or the two of one day")
         if len({session.local_date for session in self.sessions}) != 1:
             raise ValueError("an all-day sit takes both sessions of one day")
+        in_time = tuple(sorted(self.sessions, key=lambda session: session.order))
+        object.__setattr__(self, "sessions", in_time)
+        object.__setattr__(self, "guest_ids", tuple(sorted(self.guest_ids)))
 
     @property
     def local_date(self) -> date:

@@ -12,7 +12,11 @@ from scheduling.rules.rule import LooksAt, Rule
 from scheduling.rules.snapshot import BookingFacts
 
 STAND_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt.STAND)
+# None of these has a setting, for what they find is kept for every stand of a property.
 MEMBER_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt.MEMBER)
+
+_StandKey = tuple[str, tuple[SessionKey, ...], str | None]
+_PeopleKey = tuple[tuple[str, ...], str, date]
 
 
 def refusals(proposal: SitProposal, *, facts: BookingFacts, limits: Limits) -> tuple[Refusal, ...]:
@@ -35,6 +39,19 @@ def candidate_refusals(
     return _judged(CANDIDATE_RULES, proposal, facts, limits)
 
 
+def stand_refusals(
+    *,
+    stand_id: str,
+    session: SessionKey,
+    facts: BookingFacts,
+    limits: Limits,
+    weapon: str | None = None,
+) -> tuple[Refusal, ...]:
+    """Why a stand is offered to nobody in a session; empty: it is offered."""
+    whoever = SitProposal(member_id="", stand_id=stand_id, sessions=(session,), weapon=weapon)
+    return _judged(STAND_RULES, whoever, facts, limits)
+
+
 class CandidateFilter:
     """:func:`candidate_refusals` for very many seats of one snapshot.
 
@@ -45,22 +62,20 @@ class CandidateFilter:
     def __init__(self, *, facts: BookingFacts, limits_of: Callable[[str], Limits]) -> None:
         self._facts = facts
         self._limits_of = limits_of
-        self._of_stand: dict[
-            tuple[str, tuple[SessionKey, ...], str | None], tuple[Refusal, ...]
-        ] = {}
-        self._of_people: dict[tuple[tuple[str, ...], str, date], tuple[Refusal, ...]] = {}
+        self._of_stand: dict[_StandKey, tuple[Refusal, ...]] = {}
+        self._of_people: dict[_PeopleKey, tuple[Refusal, ...]] = {}
 
     def refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
-        return self._people_refusals(proposal) + self._stand_refusals(proposal)
+        return self.people_refusals(proposal) + self.stand_refusals(proposal)
 
-    def _stand_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
+    def stand_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
         key = (proposal.stand_id, proposal.sessions, proposal.weapon)
         if key not in self._of_stand:
             limits = self._limits_of(proposal.stand_id)
             self._of_stand[key] = _judged(STAND_RULES, proposal, self._facts, limits)
         return self._of_stand[key]
 
-    def _people_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
+    def people_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
         property_id = self._facts.stand(proposal.stand_id).property_id
         key = (proposal.people, property_id, proposal.local_date)
         if key not in self._of_people:

@@ -26,13 +26,13 @@ GUEST_CLAIM = Objection(
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     own_uses = facts.own_uses(proposal.member_id)
-    for session in sorted(proposal.sessions):
+    for session in proposal.sessions:
         refusal = member_limits.session_refusal(session=session, own_uses=own_uses)
         if refusal is not None:
             yield refusal
-        for guest_id in sorted(proposal.guest_ids):
+        for guest_id in proposal.guest_ids:
             guest = facts.member(guest_id)
-            for claim in guest.claims:
+            for claim in sorted(guest.claims, key=lambda held: held.stand_name):
                 if claim.session == session:
                     yield GUEST_CLAIM.refuse(
                         person=guest.name, stand=claim.stand_name, **when(session)

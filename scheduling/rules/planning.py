@@ -17,7 +17,7 @@ from scheduling.rules.snapshot import BookingFacts
 def judge_rest(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     refusal = rest.refusal(
         stand_id=proposal.stand_id,
-        session=min(proposal.sessions),
+        session=proposal.sessions[0],
         uses=facts.uses_of(proposal.stand_id),
         rest_days=limits.house.rest_days,
     )
@@ -28,7 +28,7 @@ def judge_rest(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> It
 def judge_same_wind(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
-    session = min(proposal.sessions)
+    session = proposal.sessions[0]
     fit = facts.fit(proposal.stand_id, session)
     if fit is None:
         return
@@ -46,7 +46,7 @@ def judge_same_wind(
 
 def judge_capacity(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     stand = facts.stand(proposal.stand_id)
-    for session in sorted(proposal.sessions):
+    for session in proposal.sessions:
         refusal = capacity.refusal(
             stand_id=stand.stand_id,
             session=session,
@@ -62,7 +62,7 @@ def judge_property_cap(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
     property_id = facts.stand(proposal.stand_id).property_id
-    for session in sorted(proposal.sessions):
+    for session in proposal.sessions:
         refusal = property_cap.refusal(
             session=session,
             uses_on_property=facts.uses_on(property_id, session),
@@ -76,7 +76,7 @@ def judge_property_cap(
 def judge_exclusion(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
-    for session in sorted(proposal.sessions):
+    for session in proposal.sessions:
         excluded = facts.excluded_with(proposal.stand_id, session)
         for other_id in sorted(excluded):
             use = facts.use(other_id, session)
@@ -91,7 +91,7 @@ def judge_day_limit(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
     refusal = member_limits.day_refusal(
-        session=min(proposal.sessions),
+        session=proposal.sessions[0],
         own_uses=facts.own_uses(proposal.member_id),
         sits_per_day=limits.house.sits_a_day,
     )

@@ -27,7 +27,7 @@ WEEK_BUDGET = Objection(
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     budget = limits.house.uses_a_week
-    joins = facts.use(proposal.stand_id, min(proposal.sessions)) is not None
+    joins = facts.use(proposal.stand_id, proposal.sessions[0]) is not None
     if budget == 0 or joins:
         return
     place = facts.property_of(facts.stand(proposal.stand_id))

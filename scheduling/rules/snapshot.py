@@ -76,7 +76,7 @@ class BookingFacts:
     def sessions_of(self, proposal: SitProposal) -> tuple[SessionFacts, ...]:
         """The proposal's sessions in order of time, without those the sun does not give."""
         property_id = self.stand(proposal.stand_id).property_id
-        found = (self.session(property_id, key) for key in sorted(proposal.sessions))
+        found = (self.session(property_id, key) for key in proposal.sessions)
         return tuple(session for session in found if session is not None)
 
     def fit(self, stand_id: str, session: SessionKey) -> FitFacts | None:
@@ -137,7 +137,7 @@ class BookingFacts:
 
     @cached_property
     def _uses_by_stand(self) -> Mapping[str, tuple[Use, ...]]:
-        ordered = sorted(self.uses, key=lambda use: use.session)
+        ordered = sorted(self.uses, key=lambda use: use.session.order)
         return _grouped((use.stand_id, use) for use in ordered)
 
     @cached_property
@@ -185,7 +185,7 @@ def monday_of(day: date) -> date:
 
 
 def _as_uses(claims: Iterable[ClaimFacts]) -> tuple[Use, ...]:
-    claims = sorted(claims, key=lambda claim: (claim.session, claim.stand_id))
+    claims = sorted(claims, key=lambda claim: (claim.session.order, claim.stand_id))
     mornings = {claim.sit_id for claim in claims if claim.session.kind is SessionKind.MORNING}
     return tuple(
         Use(

@@ -42,7 +42,7 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
 def _in_force(
     closures: tuple[Closure, ...], sessions: tuple[SessionFacts, ...]
 ) -> Iterator[Closure]:
-    for closure in closures:
+    for closure in sorted(closures, key=lambda closed: (closed.starts_at, closed.reason)):
         if any(closure.touches(there.starts_at, there.ends_at) for there in sessions):
             yield closure
 

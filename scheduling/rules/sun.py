@@ -20,7 +20,7 @@ NO_SESSION = Objection(
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     place = facts.property_of(facts.stand(proposal.stand_id))
-    for session in sorted(proposal.sessions):
+    for session in proposal.sessions:
         if facts.session(place.property_id, session) is None:
             yield NO_SESSION.refuse(property=place.name, **when(session))
 
