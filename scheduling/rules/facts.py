@@ -73,7 +73,11 @@ class HazardFacts:
 
 @dataclass(frozen=True, kw_only=True)
 class StandFacts:
-    """``flood_stage_m`` is the gauge height at which the stand or its route floods."""
+    """A stand as the rules see it.
+
+    ``inspected_on`` is the last inspection that it passed, ``failed_inspection_on`` the last
+    that it failed. ``flood_stage_m`` is the gauge height at which it or its route floods.
+    """
 
     stand_id: str
     name: str
@@ -83,6 +87,7 @@ class StandFacts:
     is_retired: bool = False
     closures: tuple[Closure, ...] = ()
     inspected_on: date | None = None
+    failed_inspection_on: date | None = None
     shooting_arc: ShootingArc | None = None
     longest_shot_m: float = 0.0
     hazards: tuple[HazardFacts, ...] = ()
