@@ -1,19 +1,223 @@
 """Settings: SQLite and a local runner by default, everything else by one environment variable."""
 
+from datetime import timedelta
 from pathlib import Path
 
 import environ
 
 BASE_DIR = Path(__file__).resolve().parent.parent
-VAR_DIR = BASE_DIR / "var"
-VAR_DIR.mkdir(exist_ok=True)
+VAR_DIR = Path(environ.Env().str("COOP_VAR_DIR", default=str(BASE_DIR / "var")))
+VAR_DIR.mkdir(parents=True, exist_ok=True)
 
 env = environ.FileAwareEnv()
 
+DEMO_SECRET_KEY = "only-for-the-demo-and-the-tests-0123456789-abcdefghijklmnopqrstuvwxyz"
+
 DEBUG = env.bool("COOP_DEBUG", default=False)
-SECRET_KEY = env.str("COOP_SECRET_KEY", default="only-for-the-demo-and-the-tests-0123456789abcdef")
+SECRET_KEY = env.str("COOP_SECRET_KEY", default=DEMO_SECRET_KEY)
 ALLOWED_HOSTS = env.list("COOP_ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "testserver"])
-INSTALLED_APPS: list[str] = []
-DATABASES = {"default": {"ENGINE": "django.db.backends.sqlite3", "NAME": VAR_DIR / "coop.sqlite3"}}
+CSRF_TRUSTED_ORIGINS = env.list("COOP_TRUSTED_ORIGINS", default=[])
+
+INSTALLED_APPS = [
+    "django.contrib.admin",
+    "django.contrib.auth",
+    "django.contrib.contenttypes",
+    "django.contrib.sessions",
+    "django.contrib.messages",
+    "whitenoise.runserver_nostatic",
+    "django.contrib.staticfiles",
+    "rest_framework",
+    "django_filters",
+    "knox",
+    "oauth2_provider",
+    "drf_spectacular",
+    "drf_spectacular_sidecar",
+    "coop.apps.CoopConfig",
+    "properties.apps.PropertiesConfig",
+    "scrapes.apps.ScrapesConfig",
+    "scheduling.apps.SchedulingConfig",
+    "coop.reports.apps.ReportsConfig",
+]
+
+MIDDLEWARE = [
+    "django.middleware.security.SecurityMiddleware",
+    "whitenoise.middleware.WhiteNoiseMiddleware",
+    "coop.api.middleware.request_identity",
+    "django.contrib.sessions.middleware.SessionMiddleware",
+    "django.middleware.common.CommonMiddleware",
+    "django.middleware.csrf.CsrfViewMiddleware",
+    "django.contrib.auth.middleware.AuthenticationMiddleware",
+    "django.contrib.messages.middleware.MessageMiddleware",
+    "django.middleware.clickjacking.XFrameOptionsMiddleware",
+]
+
+ROOT_URLCONF = "coop.urls"
+WSGI_APPLICATION = "coop.wsgi.application"
+
+TEMPLATES = [
+    {
+        "BACKEND": "django.template.backends.django.DjangoTemplates",
+        "APP_DIRS": True,
+        "DIRS": [],
+        "OPTIONS": {
+            "context_processors": [
+                "django.template.context_processors.request",
+                "django.contrib.auth.context_processors.auth",
+                "django.contrib.messages.context_processors.messages",
+            ]
+        },
+    }
+]
+
+DATABASE_URL = env.str("COOP_DATABASE_URL", default=f"sqlite:///{VAR_DIR / 'coop.sqlite3'}")
+DATABASES = {"default": environ.Env.db_url_config(DATABASE_URL)}
+if DATABASES["default"]["ENGINE"] == "django.db.backends.sqlite3":
+    # Writers queue up instead of failing, and readers do not wait for them.
+    DATABASES["default"]["OPTIONS"] = {
+        "transaction_mode": "IMMEDIATE",
+        "timeout": 20,
+        "init_command": "PRAGMA journal_mode=WAL; PRAGMA synchronous=NORMAL;",
+    }
+else:
+    DATABASES["default"]["CONN_MAX_AGE"] = 60
+    DATABASES["default"]["CONN_HEALTH_CHECKS"] = True
+# Services open their own transactions; a transaction a request would hold SQLite's write lock.
+ATOMIC_REQUESTS = False
+DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
+
+AUTH_USER_MODEL = "coop.User"
+OAUTH2_PROVIDER_APPLICATION_MODEL = "coop.Application"
+KNOX_TOKEN_MODEL = "coop.PersonalToken"
+PASSWORD_HASHERS = [
+    "django.contrib.auth.hashers.Argon2PasswordHasher",
+    "django.contrib.auth.hashers.PBKDF2PasswordHasher",
+]
+AUTH_PASSWORD_VALIDATORS = [
+    {"NAME": "django.contrib.auth.password_validation.UserAttributeSimilarityValidator"},
+    {
+        "NAME": "django.contrib.auth.password_validation.MinimumLengthValidator",
+        "OPTIONS": {"min_length": 10},
+    },
+    {"NAME": "django.contrib.auth.password_validation.CommonPasswordValidator"},
+]
+REST_KNOX = {"TOKEN_TTL": timedelta(days=90), "AUTH_HEADER_PREFIX": "Token"}
+OAUTH2_PROVIDER = {
+    "SCOPES": {
+        "offers": "Read shared properties, their stands, sessions and offers",
+        "sits": "Read, book and cancel the outfitter's own sits",
+    },
+    "DEFAULT_SCOPES": ["offers"],
+    "ACCESS_TOKEN_EXPIRE_SECONDS": 3600,
+}
+
+REST_FRAMEWORK = {
+    "DEFAULT_AUTHENTICATION_CLASSES": [
+        "coop.access.authentication.PersonalTokenAuthentication",
+        "coop.access.authentication.ApplicationAuthentication",
+        "rest_framework.authentication.SessionAuthentication",
+    ],
+    "DEFAULT_PERMISSION_CLASSES": ["coop.api.permissions.MayTakeAction"],
+    "DEFAULT_RENDERER_CLASSES": ["coop.api.rendering.FastJSONRenderer"],
+    "DEFAULT_PARSER_CLASSES": [
+        "rest_framework.parsers.JSONParser",
+        "rest_framework.parsers.MultiPartParser",
+    ],
+    "DEFAULT_FILTER_BACKENDS": [
+        "coop.api.filters.KnownParametersFilter",
+        "django_filters.rest_framework.DjangoFilterBackend",
+        "rest_framework.filters.SearchFilter",
+    ],
+    "DEFAULT_PAGINATION_CLASS": "coop.api.pages.Pages",
+    "PAGE_SIZE": 50,
+    "DEFAULT_SCHEMA_CLASS": "coop.api.schema.DescribedSchema",
+    "EXCEPTION_HANDLER": "coop.api.problems.answer_problem",
+    "DEFAULT_THROTTLE_RATES": {"sign_in": "10/min"},
+    "UNAUTHENTICATED_USER": None,
+    "DEFAULT_VERSIONING_CLASS": None,
+    "COERCE_DECIMAL_TO_STRING": False,
+    "TEST_REQUEST_DEFAULT_FORMAT": "json",
+}
+
+SPECTACULAR_SETTINGS = {
+    "TITLE": "Deer cooperative",
+    "DESCRIPTION": (
+        "Keeps the stands and scrapes of a deer-management cooperative huntable for everyone, "
+        "all season: land, wind, fit, sits, rotation, cameras, errands and monthly reports. "
+        "Nothing here says that a shot, a stand or a time is safe or lawful: it says what a "
+        "property's own settings allow. Follow local law and makers' instructions."
+    ),
+    "VERSION": "1.0.0",
+    "OAS_VERSION": "3.1.0",
+    "SERVE_INCLUDE_SCHEMA": False,
+    "SCHEMA_PATH_PREFIX": r"/api/v1",
+    "COMPONENT_SPLIT_REQUEST": True,
+    "SWAGGER_UI_DIST": "SIDECAR",
+    "SWAGGER_UI_FAVICON_HREF": "SIDECAR",
+    "REDOC_DIST": "SIDECAR",
+    "SERVE_PERMISSIONS": ["rest_framework.permissions.AllowAny"],
+    "SERVE_AUTHENTICATION": [],
+    "POSTPROCESSING_HOOKS": [
+        "drf_spectacular.hooks.postprocess_schema_enums",
+        "coop.api.schema.add_problem_answers",
+    ],
+    "ENUM_NAME_OVERRIDES": {},
+    "TAGS": [],
+}
+
+REDIS_URL = env.str("COOP_REDIS_URL", default="")
+CELERY_BROKER_URL = REDIS_URL or "memory://"
+CELERY_TASK_IGNORE_RESULT = True
+# The row is the truth: a task that dies is delivered again and finds its row.
+CELERY_TASK_ACKS_LATE = True
+CELERY_TASK_REJECT_ON_WORKER_LOST = True
+CELERY_WORKER_PREFETCH_MULTIPLIER = 1
+CELERY_WORKER_MAX_TASKS_PER_CHILD = 200
+CELERY_BROKER_TRANSPORT_OPTIONS = {
+    "visibility_timeout": 900,
+    "unacked_restore_interval": 2,
+    "unacked_restore_throttle": 1,
+}
+CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+CELERY_TIMEZONE = "UTC"
+JOB_LEASE_SECONDS = 300
+JOB_MAX_ATTEMPTS = 5
+
+EMAIL_CONFIG = env.email_url("COOP_EMAIL_URL", default="filemail://")
+EMAIL_BACKEND = EMAIL_CONFIG["EMAIL_BACKEND"]
+EMAIL_HOST = EMAIL_CONFIG.get("EMAIL_HOST") or "localhost"
+EMAIL_PORT = EMAIL_CONFIG.get("EMAIL_PORT") or 25
+EMAIL_HOST_USER = EMAIL_CONFIG.get("EMAIL_HOST_USER") or ""
+EMAIL_HOST_PASSWORD = EMAIL_CONFIG.get("EMAIL_HOST_PASSWORD") or ""
+EMAIL_USE_TLS = EMAIL_CONFIG.get("EMAIL_USE_TLS", False)
+EMAIL_USE_SSL = EMAIL_CONFIG.get("EMAIL_USE_SSL", False)
+EMAIL_FILE_PATH = str(VAR_DIR / "mail")
+DEFAULT_FROM_EMAIL = env.str("COOP_FROM_EMAIL", default="cooperative@example.org")
+
+WEATHER_USER_AGENT = env.str("COOP_WEATHER_USER_AGENT", default="")
+
 USE_TZ = True
 TIME_ZONE = "UTC"
+LANGUAGE_CODE = "en-us"
+STATIC_URL = "/static/"
+STATIC_ROOT = VAR_DIR / "static"
+MEDIA_ROOT = VAR_DIR / "media"
+DATA_UPLOAD_MAX_MEMORY_SIZE = 64 * 1024 * 1024
+
+LOGGING = {
+    "version": 1,
+    "disable_existing_loggers": False,
+    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
+    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
+    "root": {"handlers": ["console"], "level": env.str("COOP_LOG_LEVEL", default="WARNING")},
+}
+
+SECURE_CONTENT_TYPE_NOSNIFF = True
+X_FRAME_OPTIONS = "DENY"
+if env.bool("COOP_BEHIND_TLS", default=False):
+    SECURE_PROXY_SSL_HEADER = ("HTTP_X_FORWARDED_PROTO", "https")
+    SECURE_SSL_REDIRECT = True
+    SECURE_HSTS_SECONDS = 31_536_000
+    SECURE_HSTS_INCLUDE_SUBDOMAINS = True
+    SECURE_HSTS_PRELOAD = True
+    SESSION_COOKIE_SECURE = True
+    CSRF_COOKIE_SECURE = True

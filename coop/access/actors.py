@@ -1,0 +1,135 @@
+"""Who asks: a person, an outfitter's application, the system itself, or nobody known."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+from uuid import UUID
+
+from django.core.exceptions import PermissionDenied
+
+from coop.access.roles import Action, Role, roles_allowed
+
+
+class ActorKind(StrEnum):
+    PERSON = "person"
+    APPLICATION = "application"
+    SYSTEM = "system"
+    ANONYMOUS = "anonymous"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Grants:
+    """The roles somebody holds: by property, and by cooperative for a coordinator."""
+
+    person_id: UUID | None = None
+    by_property: Mapping[UUID, frozenset[Role]] = field(default_factory=dict)
+    by_cooperative: Mapping[UUID, frozenset[Role]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Actor:
+    """Somebody with grants; asked before anything is shown or done.
+
+    ``actions`` narrows what the roles allow (the scopes of an application's token);
+    ``None`` means no narrowing.
+    """
+
+    kind: ActorKind
+    id: str
+    name: str
+    grants: Grants = field(default_factory=Grants)
+    actions: frozenset[Action] | None = None
+
+    @property
+    def is_system(self) -> bool:
+        return self.kind is ActorKind.SYSTEM
+
+    @property
+    def is_known(self) -> bool:
+        return self.kind is not ActorKind.ANONYMOUS
+
+    @property
+    def person_id(self) -> UUID | None:
+        return self.grants.person_id
+
+    def may(self, action: Action, property_id: UUID) -> bool:
+        """Whether this actor may take ``action`` on a property."""
+        if self.is_system:
+            return True
+        return self._in_scope(action) and bool(
+            self.grants.by_property.get(property_id, frozenset()) & roles_allowed(action)
+        )
+
+    def may_in_cooperative(self, action: Action, cooperative_id: UUID) -> bool:
+        """Whether this actor may take ``action`` on a whole cooperative."""
+        if self.is_system:
+            return True
+        return self._in_scope(action) and bool(
+            self.grants.by_cooperative.get(cooperative_id, frozenset()) & roles_allowed(action)
+        )
+
+    def require(self, action: Action, property_id: UUID) -> None:
+        """Raise :class:`PermissionDenied` unless the action may be taken on the property."""
+        if not self.may(action, property_id):
+            raise PermissionDenied(f"{action} is not allowed to you on this property")
+
+    def require_in_cooperative(self, action: Action, cooperative_id: UUID) -> None:
+        """Raise :class:`PermissionDenied` unless the action may be taken on the cooperative."""
+        if not self.may_in_cooperative(action, cooperative_id):
+            raise PermissionDenied(f"{action} is not allowed to you in this cooperative")
+
+    def properties_for(self, action: Action) -> frozenset[UUID]:
+        """Ids of the properties on which this actor may take ``action``; not for the system."""
+        return frozenset(
+            property_id for property_id in self.grants.by_property if self.may(action, property_id)
+        )
+
+    def cooperatives_for(self, action: Action) -> frozenset[UUID]:
+        """Ids of the cooperatives on which this actor may take ``action``; not for the system."""
+        return frozenset(
+            cooperative_id
+            for cooperative_id in self.grants.by_cooperative
+            if self.may_in_cooperative(action, cooperative_id)
+        )
+
+    def roles_on(self, property_id: UUID) -> frozenset[Role]:
+        return self.grants.by_property.get(property_id, frozenset())
+
+    def _in_scope(self, action: Action) -> bool:
+        return self.actions is None or action in self.actions
+
+
+ANONYMOUS = Actor(kind=ActorKind.ANONYMOUS, id="", name="anonymous")
+
+
+def system_actor(name: str) -> Actor:
+    """The actor in whose name a job or command writes; ``name`` says which."""
+    return Actor(kind=ActorKind.SYSTEM, id=name, name=name)
+
+
+GrantsLookup = Callable[[UUID], Grants]
+
+_lookups: dict[ActorKind, GrantsLookup] = {}
+
+
+def register_grants_lookup(kind: ActorKind, lookup: GrantsLookup) -> None:
+    """Tell how the roles of a kind of actor are found; ``people`` does so when it is ready."""
+    _lookups[kind] = lookup
+
+
+def person_actor(user_id: UUID, name: str) -> Actor:
+    """The actor for a signed-in person."""
+    grants = _lookups[ActorKind.PERSON](user_id)
+    return Actor(kind=ActorKind.PERSON, id=str(user_id), name=name, grants=grants)
+
+
+def application_actor(application_id: UUID, name: str, actions: Iterable[Action]) -> Actor:
+    """The actor for an outfitter's application with the actions its token's scopes allow."""
+    grants = _lookups[ActorKind.APPLICATION](application_id)
+    return Actor(
+        kind=ActorKind.APPLICATION,
+        id=str(application_id),
+        name=name,
+        grants=grants,
+        actions=frozenset(actions),
+    )

@@ -1,0 +1,149 @@
+"""The one table of who may do what.
+
+A role is held on a property (a coordinator holds theirs on every property of the
+cooperative). Whatever is not in the table is refused. Rows are read by people who review
+access, so each action stands on one line.
+"""
+
+from enum import StrEnum
+
+
+class Role(StrEnum):
+    COORDINATOR = "coordinator"
+    MANAGER = "manager"
+    MEMBER = "member"
+    LANDOWNER = "landowner"
+    APPLICATION = "application"
+
+
+class Action(StrEnum):
+    """``resource:verb``; the verb says what happens, not which HTTP method asks for it."""
+
+    COOPERATIVE_READ = "cooperative:read"
+    COOPERATIVE_WRITE = "cooperative:write"
+    PROPERTY_READ = "property:read"
+    PROPERTY_WRITE = "property:write"
+    CLOSURE_READ = "closure:read"
+    CLOSURE_WRITE = "closure:write"
+    FEATURE_READ = "feature:read"
+    FEATURE_WRITE = "feature:write"
+    PERSON_READ = "person:read"
+    PERSON_CONTACT = "person:contact"
+    PERSON_WRITE = "person:write"
+    ROLE_READ = "role:read"
+    ROLE_WRITE = "role:write"
+    OUTFITTER_READ = "outfitter:read"
+    OUTFITTER_WRITE = "outfitter:write"
+    STAND_READ = "stand:read"
+    STAND_WRITE = "stand:write"
+    SESSION_READ = "session:read"
+    WIND_READ = "wind:read"
+    WIND_WRITE = "wind:write"
+    FIT_READ = "fit:read"
+    SCRAPE_READ = "scrape:read"
+    SCRAPE_WRITE = "scrape:write"
+    CAMERA_READ = "camera:read"
+    CAMERA_WRITE = "camera:write"
+    OBSERVATION_READ = "observation:read"
+    OBSERVATION_WRITE = "observation:write"
+    VISIT_READ = "visit:read"
+    SCENT_WRITE = "scent:write"
+    REQUEST_READ = "request:read"
+    REQUEST_WRITE = "request:write"
+    ROSTER_READ = "roster:read"
+    SIT_READ = "sit:read"
+    SIT_BOOK = "sit:book"
+    SIT_MANAGE = "sit:manage"
+    HARVEST_READ = "harvest:read"
+    ROTATION_READ = "rotation:read"
+    ROTATION_WRITE = "rotation:write"
+    ERRAND_READ = "errand:read"
+    ERRAND_DO = "errand:do"
+    ERRAND_WRITE = "errand:write"
+    REPORT_READ = "report:read"
+    REPORT_APPENDIX = "report:appendix"
+    REPORT_WRITE = "report:write"
+    JOB_READ = "job:read"
+    JOB_START = "job:start"
+    MESSAGE_READ = "message:read"
+    AUDIT_READ = "audit:read"
+
+
+_C, _M, _B, _L, _A = (
+    Role.COORDINATOR,
+    Role.MANAGER,
+    Role.MEMBER,
+    Role.LANDOWNER,
+    Role.APPLICATION,
+)
+
+PERMISSIONS: dict[Action, frozenset[Role]] = {
+    Action.COOPERATIVE_READ: frozenset({_C, _M, _B, _L}),
+    Action.COOPERATIVE_WRITE: frozenset({_C}),
+    Action.PROPERTY_READ: frozenset({_C, _M, _B, _L, _A}),
+    Action.PROPERTY_WRITE: frozenset({_C, _M}),
+    Action.CLOSURE_READ: frozenset({_C, _M, _B, _L, _A}),
+    Action.CLOSURE_WRITE: frozenset({_C, _M, _L}),
+    Action.FEATURE_READ: frozenset({_C, _M, _B}),
+    Action.FEATURE_WRITE: frozenset({_C, _M}),
+    Action.PERSON_READ: frozenset({_C, _M, _B, _L}),
+    Action.PERSON_CONTACT: frozenset({_C, _M}),
+    Action.PERSON_WRITE: frozenset({_C, _M}),
+    Action.ROLE_READ: frozenset({_C, _M}),
+    Action.ROLE_WRITE: frozenset({_C}),
+    Action.OUTFITTER_READ: frozenset({_C, _M}),
+    Action.OUTFITTER_WRITE: frozenset({_C}),
+    Action.STAND_READ: frozenset({_C, _M, _B, _A}),
+    Action.STAND_WRITE: frozenset({_C, _M}),
+    Action.SESSION_READ: frozenset({_C, _M, _B, _L, _A}),
+    Action.WIND_READ: frozenset({_C, _M, _B, _A}),
+    Action.WIND_WRITE: frozenset({_C, _M}),
+    Action.FIT_READ: frozenset({_C, _M, _B, _A}),
+    Action.SCRAPE_READ: frozenset({_C, _M, _B}),
+    Action.SCRAPE_WRITE: frozenset({_C, _M}),
+    Action.CAMERA_READ: frozenset({_C, _M}),
+    Action.CAMERA_WRITE: frozenset({_C, _M}),
+    Action.OBSERVATION_READ: frozenset({_C, _M}),
+    Action.OBSERVATION_WRITE: frozenset({_C, _M}),
+    Action.VISIT_READ: frozenset({_C, _M, _B}),
+    Action.SCENT_WRITE: frozenset({_C, _M, _B}),
+    Action.REQUEST_READ: frozenset({_C, _M, _B}),
+    Action.REQUEST_WRITE: frozenset({_C, _M, _B}),
+    Action.ROSTER_READ: frozenset({_C, _M, _B, _L}),
+    Action.SIT_READ: frozenset({_C, _M, _B, _A}),
+    Action.SIT_BOOK: frozenset({_C, _M, _B, _A}),
+    Action.SIT_MANAGE: frozenset({_C, _M}),
+    Action.HARVEST_READ: frozenset({_C, _M, _B, _L}),
+    Action.ROTATION_READ: frozenset({_C, _M, _B}),
+    Action.ROTATION_WRITE: frozenset({_C, _M}),
+    Action.ERRAND_READ: frozenset({_C, _M, _B}),
+    Action.ERRAND_DO: frozenset({_C, _M, _B}),
+    Action.ERRAND_WRITE: frozenset({_C, _M}),
+    Action.REPORT_READ: frozenset({_C, _M, _L}),
+    Action.REPORT_APPENDIX: frozenset({_C, _M}),
+    Action.REPORT_WRITE: frozenset({_C, _M}),
+    Action.JOB_READ: frozenset({_C, _M}),
+    Action.JOB_START: frozenset({_C, _M}),
+    Action.MESSAGE_READ: frozenset({_C}),
+    Action.AUDIT_READ: frozenset({_C}),
+}
+
+SCOPES: dict[str, frozenset[Action]] = {
+    "offers": frozenset(
+        {
+            Action.PROPERTY_READ,
+            Action.CLOSURE_READ,
+            Action.STAND_READ,
+            Action.SESSION_READ,
+            Action.WIND_READ,
+            Action.FIT_READ,
+        }
+    ),
+    "sits": frozenset({Action.SIT_READ, Action.SIT_BOOK}),
+}
+"""What each OAuth 2 scope lets an application do, within its role."""
+
+
+def roles_allowed(action: Action) -> frozenset[Role]:
+    """The roles that may take ``action``; empty for one that is not in the table."""
+    return PERMISSIONS.get(action, frozenset())

@@ -1,0 +1,210 @@
+"""Errors as problem details (RFC 9457) with a stable code and a pointer for each field."""
+
+import logging
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import IntegrityError, OperationalError
+from django.http import Http404
+from rest_framework import exceptions, status
+from rest_framework.response import Response
+from rest_framework.views import exception_handler, set_rollback
+
+logger = logging.getLogger(__name__)
+
+MEDIA_TYPE = "application/problem+json"
+TYPE_PREFIX = "/docs/problems#"
+
+
+class Problem(Exception):
+    """An expected answer other than success. ``code`` is stable and documented."""
+
+    status = status.HTTP_409_CONFLICT
+    code = "conflict"
+    title = "The request conflicts with the present state"
+
+    def __init__(
+        self,
+        detail: str,
+        *,
+        code: str | None = None,
+        members: Mapping[str, Any] | None = None,
+        headers: Mapping[str, str] | None = None,
+    ) -> None:
+        super().__init__(detail)
+        self.detail = detail
+        self.code = code or type(self).code
+        self.members = dict(members or {})
+        self.headers = dict(headers or {})
+
+
+class InvalidInput(Problem):
+    """What was sent cannot be used; ``errors`` name each field by JSON pointer."""
+
+    status = status.HTTP_400_BAD_REQUEST
+    code = "invalid_input"
+    title = "The input cannot be used"
+
+    def __init__(self, detail: str, *, errors: Sequence[Mapping[str, str]] = ()) -> None:
+        super().__init__(detail, members={"errors": [dict(error) for error in errors]})
+
+
+class NotAllowed(Problem):
+    """The caller may see the object, but may not do this to it."""
+
+    status = status.HTTP_403_FORBIDDEN
+    code = "not_allowed"
+    title = "You may not do this"
+
+
+class NotFound(Problem):
+    """There is no such object, or the caller may not know of it."""
+
+    status = status.HTTP_404_NOT_FOUND
+    code = "not_found"
+    title = "There is no such object"
+
+
+class PreconditionFailed(Problem):
+    status = status.HTTP_412_PRECONDITION_FAILED
+    code = "changed_meanwhile"
+    title = "The object was changed meanwhile"
+
+
+class PreconditionRequired(Problem):
+    status = status.HTTP_428_PRECONDITION_REQUIRED
+    code = "if_match_required"
+    title = "Send If-Match with the ETag you read"
+
+
+class KeyReused(Problem):
+    status = status.HTTP_422_UNPROCESSABLE_ENTITY
+    code = "idempotency_key_reused"
+    title = "The idempotency key belongs to another request"
+
+
+class Refused(Problem):
+    """House rules objected; ``refusals`` lists every objection."""
+
+    code = "refused_by_house_rules"
+    title = "House rules object"
+
+    def __init__(self, detail: str, *, refusals: Sequence[Mapping[str, Any]]) -> None:
+        super().__init__(detail, members={"refusals": [dict(refusal) for refusal in refusals]})
+
+
+def problem_response(problem: Problem) -> Response:
+    body = {
+        "type": TYPE_PREFIX + problem.code,
+        "title": problem.title,
+        "status": problem.status,
+        "code": problem.code,
+        "detail": problem.detail,
+        **problem.members,
+    }
+    return Response(body, status=problem.status, headers=problem.headers, content_type=MEDIA_TYPE)
+
+
+def answer_problem(error: Exception, context: dict[str, Any]) -> Response | None:
+    """The exception handler of the API: every expected error leaves as problem details."""
+    if isinstance(error, Problem):
+        set_rollback()
+        return problem_response(error)
+    translated = _translate(error)
+    if translated is not None:
+        set_rollback()
+        return problem_response(translated)
+    answer = exception_handler(error, context)
+    if answer is None or not isinstance(error, exceptions.APIException):
+        return answer
+    return _from_framework(error, answer)
+
+
+def _translate(error: Exception) -> Problem | None:
+    if isinstance(error, Http404):
+        return NotFound("Nothing is found here, or nothing that you may see.")
+    if isinstance(error, ValidationError):
+        return _invalid(error)
+    if isinstance(error, PermissionDenied):
+        return NotAllowed("Your role does not allow this.")
+    if isinstance(error, IntegrityError):
+        logger.info("a database constraint refused a write: %s", error)
+        return Problem(
+            "Another request changed the same thing first, or it already exists.",
+            code="already_exists",
+        )
+    if isinstance(error, OperationalError):
+        logger.warning("the database is busy: %s", error)
+        busy = Problem(
+            "The database is busy; try again.", code="busy", headers={"Retry-After": "2"}
+        )
+        busy.status = status.HTTP_503_SERVICE_UNAVAILABLE
+        busy.title = "Busy for the moment"
+        return busy
+    return None
+
+
+def _invalid(error: ValidationError) -> Problem:
+    """A model's own validation: unique constraints are conflicts, the rest is bad input."""
+    fields = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
+    errors = [
+        {
+            "pointer": "#" if name in ("", "__all__") else f"#/{name}",
+            "detail": message,
+            "code": "invalid",
+        }
+        for name, messages in fields.items()
+        for message in messages
+    ]
+    detail = "; ".join(f"{item['pointer']}: {item['detail']}" for item in errors)
+    return InvalidInput(detail, errors=errors)
+
+
+def _from_framework(error: exceptions.APIException, answer: Response) -> Response:
+    code, title = _CODES.get(answer.status_code, ("error", "The request failed"))
+    members: dict[str, Any] = {}
+    detail = str(error.detail) if isinstance(error.detail, str) else title
+    if isinstance(error, exceptions.ValidationError):
+        members["errors"] = list(field_errors(error.detail))
+        detail = "; ".join(f"{item['pointer']}: {item['detail']}" for item in members["errors"])
+    body = {
+        "type": TYPE_PREFIX + code,
+        "title": title,
+        "status": answer.status_code,
+        "code": code,
+        "detail": detail,
+        **members,
+    }
+    headers = {name: value for name, value in answer.headers.items() if name != "Content-Type"}
+    return Response(body, status=answer.status_code, headers=headers, content_type=MEDIA_TYPE)
+
+
+def field_errors(detail: Any, pointer: str = "#") -> Any:
+    """Flatten the framework's nested error detail to ``{pointer, detail, code}`` items."""
+    if isinstance(detail, Mapping):
+        for name, inner in detail.items():
+            part = "" if name == "non_field_errors" else f"/{name}"
+            yield from field_errors(inner, pointer + part)
+    elif isinstance(detail, list | tuple):
+        for index, inner in enumerate(detail):
+            nested = isinstance(inner, Mapping | list | tuple)
+            yield from field_errors(inner, f"{pointer}/{index}" if nested else pointer)
+    else:
+        yield {
+            "pointer": pointer,
+            "detail": str(detail),
+            "code": str(getattr(detail, "code", "invalid")),
+        }
+
+
+_CODES: dict[int, tuple[str, str]] = {
+    400: ("invalid_input", "The input cannot be used"),
+    401: ("not_signed_in", "A valid credential is needed"),
+    403: ("not_allowed", "You may not do this"),
+    404: ("not_found", "There is no such object"),
+    405: ("method_not_allowed", "This method is not offered here"),
+    406: ("not_acceptable", "No representation fits the Accept header"),
+    415: ("unsupported_media_type", "This media type is not read here"),
+    429: ("too_many_requests", "Too many requests"),
+}

@@ -1,0 +1,154 @@
+"""The OpenAPI description: every operation names its permission row and its problems."""
+
+from typing import Any
+
+from drf_spectacular.extensions import OpenApiAuthenticationExtension
+from drf_spectacular.openapi import AutoSchema
+
+from coop.access.roles import PERMISSIONS
+
+
+class PersonalTokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+    target_class = "coop.access.authentication.PersonalTokenAuthentication"
+    name = "personalToken"
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, str]:
+        return {
+            "type": "apiKey",
+            "in": "header",
+            "name": "Authorization",
+            "description": "A person's token: `Authorization: Token …`",
+        }
+
+
+class ApplicationScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+    target_class = "coop.access.authentication.ApplicationAuthentication"
+    name = "application"
+
+    def get_security_definition(self, auto_schema: Any) -> dict[str, Any]:
+        from django.conf import settings
+
+        return {
+            "type": "oauth2",
+            "description": "An outfitter's application (client credentials).",
+            "flows": {
+                "clientCredentials": {
+                    "tokenUrl": "/oauth/token/",
+                    "scopes": settings.OAUTH2_PROVIDER["SCOPES"],
+                }
+            },
+        }
+
+
+class DescribedSchema(AutoSchema):
+    """Adds to each operation which roles may call it."""
+
+    def get_description(self) -> str:
+        described = super().get_description() or ""
+        action = getattr(self.view, "needs", {}).get(getattr(self.view, "action", ""))
+        if action is None:
+            return described
+        roles = ", ".join(sorted(PERMISSIONS[action]))
+        return f"{described}\n\nPermission `{action}`: {roles}.".strip()
+
+    def get_tags(self) -> list[str]:
+        tag = getattr(self.view, "tag", None)
+        return [tag] if tag else super().get_tags()
+
+
+PROBLEM = {
+    "type": "object",
+    "description": "Problem details (RFC 9457)",
+    "properties": {
+        "type": {"type": "string", "format": "uri-reference"},
+        "title": {"type": "string"},
+        "status": {"type": "integer"},
+        "code": {"type": "string", "description": "Stable; documented at /docs/problems"},
+        "detail": {"type": "string"},
+        "errors": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {
+                    "pointer": {"type": "string"},
+                    "detail": {"type": "string"},
+                    "code": {"type": "string"},
+                },
+                "required": ["pointer", "detail"],
+            },
+        },
+        "refusals": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {
+                    "code": {"type": "string"},
+                    "sentence": {"type": "string"},
+                    "facts": {"type": "object", "additionalProperties": True},
+                    "overrulable": {"type": "boolean"},
+                },
+                "required": ["code", "sentence"],
+            },
+        },
+    },
+    "required": ["type", "title", "status", "code", "detail"],
+}
+
+_ANSWERS = {
+    "400": "Invalid input; `errors` names each field",
+    "401": "No valid credential",
+    "403": "Visible, but not yours to do",
+    "404": "No such object, or none that you may see",
+    "409": "A conflict, or house rules objected: `refusals` lists each",
+    "412": "Changed since you read it",
+    "422": "The idempotency key came with another body",
+    "428": "If-Match is needed",
+}
+
+
+def add_problem_answers(result: dict[str, Any], **_later: Any) -> dict[str, Any]:
+    """Give every operation its problem answers, and POSTs their idempotency header."""
+    result["components"].setdefault("schemas", {})["Problem"] = PROBLEM
+    for path, operations in result["paths"].items():
+        for method, operation in operations.items():
+            _describe(path, method, operation)
+    return result
+
+
+def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
+    content = {"application/problem+json": {"schema": {"$ref": "#/components/schemas/Problem"}}}
+    for status in _statuses(path, method):
+        operation["responses"].setdefault(
+            status, {"description": _ANSWERS[status], "content": content}
+        )
+    if method == "post":
+        operation.setdefault("parameters", []).append(
+            {
+                "in": "header",
+                "name": "Idempotency-Key",
+                "schema": {"type": "string", "maxLength": 255},
+                "description": "Any value of your own; the same key and body act once.",
+            }
+        )
+    if method in ("put", "patch"):
+        operation.setdefault("parameters", []).append(
+            {
+                "in": "header",
+                "name": "If-Match",
+                "schema": {"type": "string"},
+                "description": "The ETag you read.",
+            }
+        )
+
+
+def _statuses(path: str, method: str) -> list[str]:
+    statuses = ["400", "401"]
+    if "{" in path:
+        statuses.append("404")
+    if method != "get":
+        statuses += ["403", "409"]
+    if method == "post":
+        statuses.append("422")
+    if method in ("put", "patch"):
+        statuses += ["412", "428"]
+    return statuses

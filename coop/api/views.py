@@ -1,0 +1,94 @@
+"""What every view of the API shares: the actor, idempotent POSTs, authorised look-ups."""
+
+from datetime import datetime
+from typing import Any, ClassVar, TypeVar
+from uuid import UUID
+
+from django.db.models import Model, QuerySet
+from django.http import HttpResponseBase
+from django.utils import timezone
+from rest_framework import viewsets
+from rest_framework.renderers import JSONRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.actors import Actor
+from coop.access.authentication import actor_of
+from coop.access.roles import Action
+from coop.api.idempotency import answer_once
+from coop.api.preconditions import etag_of
+from coop.api.problems import NotFound, Problem, problem_response
+from coop.records import VersionedRecord
+
+Row = TypeVar("Row", bound=Model)
+
+
+class ActorViewSet(viewsets.GenericViewSet):
+    """A viewset that knows its actor, the instant of the request, and its table rows.
+
+    ``needs`` names for each view action the row of the permission table that it asks for;
+    a view action without one fails when the routes are checked, not when it is called.
+    """
+
+    needs: ClassVar[dict[str, Action]] = {}
+    lookup_value_regex = "[0-9a-fA-F-]{32,36}"
+
+    def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        if request.method != "POST" or "Idempotency-Key" not in request.headers:
+            return super().dispatch(request, *args, **kwargs)
+        try:
+            return answer_once(
+                request, lambda: super(ActorViewSet, self).dispatch(request, *args, **kwargs)
+            )
+        except Problem as problem:
+            return self._render_outside(problem)
+
+    @property
+    def actor(self) -> Actor:
+        return actor_of(self.request)
+
+    @property
+    def now(self) -> datetime:
+        return timezone.now()
+
+    @property
+    def needed(self) -> Action:
+        """The action of the permission table that this call asks for."""
+        return self.needs[self.action]
+
+    def find(self, rows: QuerySet[Row], identifier: str | UUID) -> Row:
+        """One row of an already narrowed queryset; a stranger's answer is not found."""
+        try:
+            return rows.get(pk=UUID(str(identifier)))
+        except (ValueError, rows.model.DoesNotExist):
+            raise NotFound("There is no such object, or none that you may see.") from None
+
+    def answer(self, row: Any, *, status: int = 200, location: str | None = None) -> Response:
+        """One object through the view's serializer, with its ETag where it has a version."""
+        headers = {}
+        if isinstance(row, VersionedRecord):
+            headers["ETag"] = etag_of(row)
+        if location:
+            headers["Location"] = location
+        return Response(self.get_serializer(row).data, status=status, headers=headers)
+
+    def read(self, serializer_class: type[Any], *, partial: bool = False) -> dict[str, Any]:
+        """The request's body through an input serializer; raises a 400 that names each field."""
+        serializer = serializer_class(
+            data=self.request.data, partial=partial, context=self.get_serializer_context()
+        )
+        serializer.is_valid(raise_exception=True)
+        return dict(serializer.validated_data)
+
+    def _render_outside(self, problem: Problem) -> HttpResponseBase:
+        response = problem_response(problem)
+        response.accepted_renderer = JSONRenderer()
+        response.accepted_media_type = "application/json"
+        response.renderer_context = {}
+        return response.render()
+
+
+def actor_of_view(context: dict[str, Any]) -> Actor:
+    """The actor in a serializer's context."""
+    request: Request = context["request"]
+    return actor_of(request)

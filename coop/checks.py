@@ -1,0 +1,19 @@
+"""Checks that `manage.py check --deploy` runs before a cooperative's data is served."""
+
+from typing import Any
+
+from django.conf import settings
+from django.core.checks import Error, Tags, register
+
+
+@register(Tags.security, deploy=True)
+def demo_secret_key_is_not_deployed(**_kwargs: Any) -> list[Error]:
+    if settings.SECRET_KEY != settings.DEMO_SECRET_KEY:
+        return []
+    return [
+        Error(
+            "The demo's secret key is in use.",
+            hint="Set COOP_SECRET_KEY to a long random value.",
+            id="coop.E001",
+        )
+    ]

@@ -1,0 +1,64 @@
+"""Which jobs exist and when each is due; rooms register theirs when their app is ready."""
+
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from typing import Any, Protocol
+from uuid import UUID
+
+
+class JobContext(Protocol):
+    """What a handler is given: its parameters, the clock's answer, and a way to report."""
+
+    parameters: Mapping[str, Any]
+    now: datetime
+
+    def report(self, progress_pct: int, note: str = "") -> None:
+        """Store progress and renew the lease; raises ``JobCancelled`` when asked to stop."""
+
+
+JobHandler = Callable[[JobContext], Mapping[str, Any]]
+
+
+@dataclass(frozen=True, kw_only=True)
+class DueJob:
+    """A run that a schedule finds due; (name, scope, period) exists once."""
+
+    name: str
+    scope: str
+    period: str
+    property_id: UUID | None = None
+    parameters: Mapping[str, Any] = field(default_factory=dict)
+
+
+Schedule = Callable[[datetime], Iterable[DueJob]]
+
+_handlers: dict[str, JobHandler] = {}
+_schedules: dict[str, Schedule] = {}
+
+
+def register_job(name: str, handler: JobHandler) -> None:
+    """Tell which function does the work of jobs called ``name``; safe to run twice."""
+    _handlers[name] = handler
+
+
+def register_schedule(name: str, schedule: Schedule) -> None:
+    """Tell what is due at an instant; called at every tick, so it only looks."""
+    _schedules[name] = schedule
+
+
+def handler_of(name: str) -> JobHandler:
+    """The handler of a job; raises :class:`LookupError` for a name nobody registered."""
+    if name not in _handlers:
+        raise LookupError(f"no handler is registered for the job {name!r}")
+    return _handlers[name]
+
+
+def job_names() -> tuple[str, ...]:
+    return tuple(sorted(_handlers))
+
+
+def due_at(now: datetime) -> Iterable[DueJob]:
+    """Everything that any schedule finds due at ``now``."""
+    for schedule in _schedules.values():
+        yield from schedule(now)

@@ -1,0 +1,42 @@
+"""The local runner: drains the same rows with the same handlers where there is no broker."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from django.utils import timezone
+
+from coop.jobs import services
+from coop.jobs.models import JobRun
+
+BANNER = (
+    "No broker is configured (COOP_REDIS_URL): a local runner in one process does the jobs "
+    "one after another, from the same rows and with the same handlers and retries."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Drained:
+    """What one pass did: job runs finished, facts handled, messages sent."""
+
+    runs: int
+    facts: int
+    messages: int
+
+    @property
+    def nothing(self) -> bool:
+        return not (self.runs or self.facts or self.messages)
+
+
+def drain_once(
+    *, drain_outbox: Callable[[], tuple[int, int]], on_run: Callable[[JobRun], None] | None = None
+) -> Drained:
+    """Hand on the outbox, then run every job that is due now."""
+    facts, messages = drain_outbox()
+    finished = 0
+    for run_id in services.waiting(now=timezone.now()):
+        run = services.run_job(run_id=run_id, now=timezone.now())
+        if run is not None:
+            finished += 1
+            if on_run:
+                on_run(run)
+    return Drained(runs=finished, facts=facts, messages=messages)

@@ -1,0 +1,171 @@
+"""Queue, claim and run jobs. The row is the truth; a lost bell only delays it."""
+
+import logging
+import random
+import uuid
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from django.conf import settings
+from django.db import transaction
+from django.db.models import F, Q
+from django.utils import timezone
+
+from coop.jobs import bell, registry
+from coop.jobs.models import JobRun, JobState
+
+logger = logging.getLogger(__name__)
+
+
+class JobCancelled(Exception):
+    """Raised inside a handler whose run somebody cancelled, or whose lease passed on."""
+
+
+def enqueue(
+    *,
+    name: str,
+    now: datetime,
+    parameters: Mapping[str, Any] | None = None,
+    scope: str = "",
+    period: str | None = None,
+    property_id: UUID | None = None,
+    requested_by_id: UUID | None = None,
+) -> JobRun:
+    """Write a run and ring after the commit. With a ``period`` the same run is returned twice.
+
+    Raises :class:`LookupError` for a job that no room registered.
+    """
+    registry.handler_of(name)
+    fields = {
+        "parameters": dict(parameters or {}),
+        "property_id": property_id,
+        "requested_by_id": requested_by_id,
+        "due_at": now,
+    }
+    if period is None:
+        run, created = JobRun.objects.create(name=name, scope=scope, **fields), True
+    else:
+        run, created = JobRun.objects.get_or_create(
+            name=name, scope=scope, period=period, defaults=fields
+        )
+    if created:
+        transaction.on_commit(lambda: bell.ring_job(run.id))
+    return run
+
+
+def enqueue_due(*, now: datetime) -> list[JobRun]:
+    """Write the runs that the schedules find due; two schedulers leave one run each."""
+    return [
+        enqueue(
+            name=due.name,
+            now=now,
+            parameters=due.parameters,
+            scope=due.scope,
+            period=due.period,
+            property_id=due.property_id,
+        )
+        for due in registry.due_at(now)
+    ]
+
+
+def waiting(*, now: datetime) -> list[UUID]:
+    """Ids of runs that are due, or whose worker's lease ran out, oldest first."""
+    due = Q(state=JobState.QUEUED, due_at__lte=now)
+    abandoned = Q(state=JobState.RUNNING, lease_until__lt=now)
+    return list(
+        JobRun.objects.filter(due | abandoned).order_by("due_at", "id").values_list("id", flat=True)
+    )
+
+
+@dataclass
+class LeasedRun:
+    """The context given to a handler while this worker holds the run's lease."""
+
+    run_id: UUID
+    lease_token: UUID
+    parameters: Mapping[str, Any]
+    now: datetime
+
+    def report(self, progress_pct: int, note: str = "") -> None:
+        held = JobRun.objects.filter(
+            id=self.run_id, lease_token=self.lease_token, state=JobState.RUNNING
+        ).update(
+            progress_pct=min(max(progress_pct, 0), 100),
+            progress_note=note[:300],
+            lease_until=timezone.now() + timedelta(seconds=settings.JOB_LEASE_SECONDS),
+        )
+        if not held:
+            raise JobCancelled
+
+
+def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
+    """Take the lease of a run by one conditional update; ``None`` when another holds it."""
+    token = uuid.uuid4()
+    free = Q(state=JobState.QUEUED, due_at__lte=now) | Q(
+        state=JobState.RUNNING, lease_until__lt=now
+    )
+    claimed = JobRun.objects.filter(free, id=run_id).update(
+        state=JobState.RUNNING,
+        lease_token=token,
+        lease_until=now + timedelta(seconds=settings.JOB_LEASE_SECONDS),
+        attempts=F("attempts") + 1,
+        started_at=now,
+        error="",
+    )
+    if not claimed:
+        return None
+    run = JobRun.objects.get(id=run_id)
+    return LeasedRun(run_id=run.id, lease_token=token, parameters=run.parameters, now=now)
+
+
+def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:
+    """Claim and run one job to its end, its failure or its next attempt."""
+    leased = claim(run_id=run_id, now=now)
+    if leased is None:
+        return None
+    run = JobRun.objects.get(id=run_id)
+    if run.attempts > settings.JOB_MAX_ATTEMPTS:
+        return _finish(leased, state=JobState.FAILED, error="given up: its worker kept dying")
+    try:
+        result = registry.handler_of(run.name)(leased)
+    except JobCancelled:
+        return JobRun.objects.get(id=run_id)
+    except Exception as error:
+        logger.exception("job %s (%s) failed", run.name, run.id)
+        return _fail_or_retry(leased, run, error)
+    return _finish(leased, state=JobState.DONE, result=dict(result), progress_pct=100)
+
+
+def cancel(*, run: JobRun, now: datetime) -> JobRun:
+    """Cancel a queued or running job; a running handler stops at its next report."""
+    JobRun.objects.filter(id=run.id, state__in=[JobState.QUEUED, JobState.RUNNING]).update(
+        state=JobState.CANCELLED, finished_at=now, lease_token=None
+    )
+    run.refresh_from_db()
+    return run
+
+
+def _fail_or_retry(leased: LeasedRun, run: JobRun, error: Exception) -> JobRun:
+    sentence = f"{type(error).__name__}: {error}"
+    if run.attempts >= settings.JOB_MAX_ATTEMPTS:
+        return _finish(leased, state=JobState.FAILED, error=sentence)
+    # Jitter keeps runs that failed together from coming back together.
+    wait_s = min(600, 5 * 2**run.attempts) * random.uniform(0.5, 1.5)
+    return _finish(
+        leased,
+        state=JobState.QUEUED,
+        error=sentence,
+        due_at=timezone.now() + timedelta(seconds=wait_s),
+        finished_at=None,
+    )
+
+
+def _finish(leased: LeasedRun, **fields: Any) -> JobRun:
+    fields.setdefault("finished_at", timezone.now())
+    JobRun.objects.filter(id=leased.run_id, lease_token=leased.lease_token).update(
+        lease_token=None, lease_until=None, **fields
+    )
+    return JobRun.objects.get(id=leased.run_id)

@@ -1,0 +1,5 @@
+"""Tells the ground floor what reports offer: their job and its schedule."""
+
+
+def register() -> None:
+    return

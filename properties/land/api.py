@@ -1,0 +1,374 @@
+"""Cooperatives, properties, features and closures over HTTP."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.preconditions import edit_matched
+from coop.api.views import ActorViewSet
+from properties.land import queries, services, settings
+from properties.land.models import Closure, Cooperative, Feature, FeatureKind, Property
+
+SQUARE = {
+    "type": "Polygon",
+    "coordinates": [
+        [[-91.5, 43.2], [-91.49, 43.2], [-91.49, 43.21], [-91.5, 43.21], [-91.5, 43.2]]
+    ],
+}
+
+
+class CooperativeSerializer(serializers.ModelSerializer[Cooperative]):
+    class Meta:
+        model = Cooperative
+        fields = ["id", "name", "settings", "version", "created_at", "updated_at"]
+        read_only_fields = ["id", "version", "created_at", "updated_at"]
+
+
+class PropertySerializer(serializers.ModelSerializer[Property]):
+    cooperative = VisibleField(queries.cooperatives_visible_to)
+    boundary = serializers.JSONField(help_text="GeoJSON Polygon or MultiPolygon, WGS 84")
+
+    class Meta:
+        model = Property
+        fields = [
+            "id",
+            "cooperative",
+            "name",
+            "time_zone",
+            "boundary",
+            "area_m2",
+            "longitude",
+            "latitude",
+            "peak_of_breeding",
+            "access_notes",
+            "settings",
+            "version",
+            "retired_at",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = [
+            "id",
+            "area_m2",
+            "longitude",
+            "latitude",
+            "version",
+            "retired_at",
+            "created_at",
+            "updated_at",
+        ]
+
+
+class PropertyChangeSerializer(PropertySerializer):
+    """A property stays in its cooperative."""
+
+    cooperative = VisibleField(queries.cooperatives_visible_to, read_only=True)
+
+
+class FeatureSerializer(serializers.ModelSerializer[Feature]):
+    property = VisibleField(queries.properties_visible_to)
+    geometry = serializers.JSONField(help_text="GeoJSON geometry, WGS 84, longitude first")
+
+    class Meta:
+        model = Feature
+        fields = [
+            "id",
+            "property",
+            "kind",
+            "name",
+            "geometry",
+            "notes",
+            "version",
+            "retired_at",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = ["id", "version", "retired_at", "created_at", "updated_at"]
+
+
+class FeatureChangeSerializer(FeatureSerializer):
+    """A feature stays on its property."""
+
+    property = VisibleField(queries.properties_visible_to, read_only=True)
+
+
+class ClosureSerializer(serializers.ModelSerializer[Closure]):
+    property = VisibleField(queries.properties_visible_to)
+
+    class Meta:
+        model = Closure
+        fields = ["id", "property", "first_on", "last_on", "reason", "lifted_at", "created_at"]
+        read_only_fields = ["id", "lifted_at", "created_at"]
+
+
+class SettingSerializer(serializers.Serializer[settings.SettingDescription]):
+    group = serializers.CharField()
+    name = serializers.CharField()
+    default = serializers.JSONField()
+    unit = serializers.CharField(allow_null=True)
+    minimum = serializers.FloatField(allow_null=True)
+    maximum = serializers.FloatField(allow_null=True)
+    description = serializers.CharField()
+
+
+class PropertyFilter(django_filters.FilterSet):
+    class Meta:
+        model = Property
+        fields = ["cooperative", "time_zone"]
+
+
+class FeatureFilter(django_filters.FilterSet):
+    kind = django_filters.MultipleChoiceFilter(choices=FeatureKind.choices)
+    retired = django_filters.BooleanFilter(
+        field_name="retired_at", lookup_expr="isnull", exclude=True
+    )
+    bbox = django_filters.CharFilter(
+        method="within_box", help_text="west,south,east,north in degrees"
+    )
+
+    class Meta:
+        model = Feature
+        fields = ["property", "kind"]
+
+    def within_box(self, rows: QuerySet[Feature], _name: str, value: str) -> QuerySet[Feature]:
+        west, south, east, north = bounding_box(value)
+        return rows.filter(west__lte=east, east__gte=west, south__lte=north, north__gte=south)
+
+
+class ClosureFilter(django_filters.FilterSet):
+    on = django_filters.DateFilter(method="covering", help_text="closed on this local date")
+
+    class Meta:
+        model = Closure
+        fields = ["property"]
+
+    def covering(self, rows: QuerySet[Closure], _name: str, value: Any) -> QuerySet[Closure]:
+        return rows.filter(first_on__lte=value, last_on__gte=value, lifted_at=None)
+
+
+def bounding_box(value: str) -> tuple[float, float, float, float]:
+    """``west,south,east,north`` as four numbers; raises a 400 that says what is wrong."""
+    try:
+        west, south, east, north = (float(part) for part in value.split(","))
+    except ValueError:
+        raise serializers.ValidationError(
+            {"bbox": "Must be four numbers: west,south,east,north."}
+        ) from None
+    if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
+        raise serializers.ValidationError(
+            {"bbox": "West must not exceed east, nor south north, and all lie on the earth."}
+        )
+    return west, south, east, north
+
+
+class CooperativeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Cooperatives and the settings that hold for all their properties."""
+
+    tag = "land"
+    needs = {
+        "list": Action.COOPERATIVE_READ,
+        "retrieve": Action.COOPERATIVE_READ,
+        "partial_update": Action.COOPERATIVE_WRITE,
+    }
+    serializer_class = CooperativeSerializer
+
+    def get_queryset(self) -> QuerySet[Cooperative]:
+        return queries.cooperatives_visible_to(actor=self.actor)
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Rename the cooperative or change its settings (`If-Match` needed)."""
+        cooperative = self.find(self.get_queryset(), pk)
+        changes = self.read(CooperativeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=cooperative,
+                edit=lambda locked: services.change_cooperative(
+                    actor=self.actor, cooperative=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+
+class PropertyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Leased tracts: boundary, time zone, settings."""
+
+    tag = "land"
+    needs = {
+        "list": Action.PROPERTY_READ,
+        "retrieve": Action.PROPERTY_READ,
+        "create": Action.COOPERATIVE_WRITE,
+        "partial_update": Action.PROPERTY_WRITE,
+        "settings_in_force": Action.PROPERTY_WRITE,
+    }
+    serializer_class = PropertySerializer
+    filterset_class = PropertyFilter
+    search_fields = ["name"]
+
+    def get_queryset(self) -> QuerySet[Property]:
+        return queries.properties_visible_to(actor=self.actor).select_related("cooperative")
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "A square",
+                value={
+                    "cooperative": "0193a1c2-0000-7000-8000-000000000001",
+                    "name": "North tract",
+                    "time_zone": "America/Chicago",
+                    "boundary": SQUARE,
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """Add a property to a cooperative (coordinators)."""
+        fields = self.read(PropertySerializer)
+        land = services.create_property(
+            actor=self.actor, cooperative=fields.pop("cooperative"), fields=fields, now=self.now
+        )
+        return self.answer(land, status=201, location=f"/api/v1/properties/{land.id}/")
+
+    @extend_schema(request=PropertyChangeSerializer(partial=True))
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Change a property (`If-Match` needed)."""
+        land = self.find(self.get_queryset(), pk)
+        changes = self.read(PropertyChangeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=land,
+                edit=lambda locked: services.change_property(
+                    actor=self.actor, land=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+    @extend_schema(responses=OpenApiTypes.OBJECT)
+    @action(detail=True, url_path="settings")
+    def settings_in_force(self, request: Request, pk: str) -> Response:
+        """Every setting as it holds on this property, with the layers laid over the defaults."""
+        land = self.find(self.get_queryset(), pk)
+        self.actor.require(self.needed, land.id)
+        layers = queries.setting_layers(land)
+        return Response(
+            {
+                name: vars(settings.resolve(group, *layers))
+                for name, group in settings.registered_groups().items()
+            }
+        )
+
+
+class FeatureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """What is mapped on a property: bedding, plots, water, corridors, routes, hazards."""
+
+    tag = "land"
+    needs = {
+        "list": Action.FEATURE_READ,
+        "retrieve": Action.FEATURE_READ,
+        "create": Action.FEATURE_WRITE,
+        "partial_update": Action.FEATURE_WRITE,
+        "retire": Action.FEATURE_WRITE,
+    }
+    serializer_class = FeatureSerializer
+    filterset_class = FeatureFilter
+    search_fields = ["name", "notes"]
+
+    def get_queryset(self) -> QuerySet[Feature]:
+        return queries.features_visible_to(actor=self.actor).select_related("property")
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    def create(self, request: Request) -> Response:
+        """Map a feature; its geometry must be valid and lie on the property."""
+        fields = self.read(FeatureSerializer)
+        feature = services.create_feature(
+            actor=self.actor, land=fields.pop("property"), fields=fields, now=self.now
+        )
+        return self.answer(feature, status=201, location=f"/api/v1/features/{feature.id}/")
+
+    @extend_schema(request=FeatureChangeSerializer(partial=True))
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Change a feature (`If-Match` needed)."""
+        feature = self.find(self.get_queryset(), pk)
+        changes = self.read(FeatureChangeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=feature,
+                edit=lambda locked: services.change_feature(
+                    actor=self.actor, feature=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def retire(self, request: Request, pk: str) -> Response:
+        """Take a feature off the map; it is kept for the record."""
+        feature = self.find(self.get_queryset(), pk)
+        return self.answer(services.retire_feature(actor=self.actor, feature=feature, now=self.now))
+
+
+class ClosureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Days on which a property is closed; landowners and managers close and open."""
+
+    tag = "land"
+    needs = {
+        "list": Action.CLOSURE_READ,
+        "retrieve": Action.CLOSURE_READ,
+        "create": Action.CLOSURE_WRITE,
+        "lift": Action.CLOSURE_WRITE,
+    }
+    serializer_class = ClosureSerializer
+    filterset_class = ClosureFilter
+
+    def get_queryset(self) -> QuerySet[Closure]:
+        return queries.closures_visible_to(actor=self.actor)
+
+    def create(self, request: Request) -> Response:
+        """Close a property; sits on those days are cancelled and people told."""
+        fields = self.read(ClosureSerializer)
+        closure = services.close_property(
+            actor=self.actor, land=fields.pop("property"), now=self.now, **fields
+        )
+        return self.answer(closure, status=201, location=f"/api/v1/closures/{closure.id}/")
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def lift(self, request: Request, pk: str) -> Response:
+        """Open the property again before the last day."""
+        closure = self.find(self.get_queryset(), pk)
+        return self.answer(services.lift_closure(actor=self.actor, closure=closure, now=self.now))
+
+
+class SettingViewSet(ActorViewSet):
+    """What can be set, with defaults, units and bounds."""
+
+    tag = "land"
+    needs = {"list": Action.COOPERATIVE_READ}
+    pagination_class = None
+    filter_backends = []
+    serializer_class = SettingSerializer
+
+    @extend_schema(responses=SettingSerializer(many=True))
+    def list(self, request: Request) -> Response:
+        """Every setting of the software; a cooperative, property or stand may override it."""
+        return Response(SettingSerializer(settings.describe(), many=True).data)

@@ -1,0 +1,107 @@
+"""Cooperatives, properties, what is mapped on them, and when they are closed."""
+
+from django.core.validators import RegexValidator
+from django.db import models
+
+from coop.records import Record, Retirable, VersionedRecord
+
+
+class Cooperative(VersionedRecord):
+    """Hunters who lease land together; the widest layer of settings."""
+
+    name = models.CharField(max_length=200, unique=True)
+    settings = models.JSONField(default=dict, blank=True)
+
+
+class Property(VersionedRecord, Retirable):
+    """One leased tract. ``boundary`` is a GeoJSON Polygon or MultiPolygon in WGS 84.
+
+    The bounding box and the centre are derived from the boundary when it is written.
+    ``peak_of_breeding`` is the month and day (``MM-DD``) on which everything seasonal hangs.
+    """
+
+    cooperative = models.ForeignKey(
+        Cooperative, on_delete=models.PROTECT, related_name="properties"
+    )
+    name = models.CharField(max_length=200)
+    time_zone = models.CharField(max_length=60)
+    boundary = models.JSONField()
+    area_m2 = models.FloatField()
+    longitude = models.FloatField()
+    latitude = models.FloatField()
+    west = models.FloatField()
+    south = models.FloatField()
+    east = models.FloatField()
+    north = models.FloatField()
+    peak_of_breeding = models.CharField(
+        max_length=5, default="11-13", validators=[RegexValidator(r"^(0[1-9]|1[0-2])-[0-3]\d$")]
+    )
+    access_notes = models.TextField(blank=True)
+    settings = models.JSONField(default=dict, blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["cooperative", "name"],
+                condition=models.Q(retired_at__isnull=True),
+                name="property_name_unique_in_cooperative",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(latitude__gte=-90, latitude__lte=90)
+                & models.Q(longitude__gte=-180, longitude__lte=180),
+                name="property_centre_on_earth",
+            ),
+        ]
+
+
+class FeatureKind(models.TextChoices):
+    BEDDING = "bedding"
+    FOOD_PLOT = "food_plot"
+    WATER = "water"
+    CORRIDOR = "corridor"
+    SANCTUARY = "sanctuary"
+    ACCESS_ROUTE = "access_route"
+    HAZARD = "hazard"
+
+
+class Feature(VersionedRecord, Retirable):
+    """Something mapped on a property; ``geometry`` is GeoJSON in WGS 84."""
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="features")
+    kind = models.CharField(max_length=20, choices=FeatureKind)
+    name = models.CharField(max_length=200)
+    geometry = models.JSONField()
+    west = models.FloatField()
+    south = models.FloatField()
+    east = models.FloatField()
+    north = models.FloatField()
+    notes = models.TextField(blank=True)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["property", "name"],
+                condition=models.Q(retired_at__isnull=True),
+                name="feature_name_unique_on_property",
+            ),
+        ]
+        indexes = [models.Index(fields=["property", "kind"], name="feature_property_kind")]
+
+
+class Closure(Record):
+    """Days (property's local dates, both included) on which a property is closed, and why."""
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="closures")
+    first_on = models.DateField()
+    last_on = models.DateField()
+    reason = models.CharField(max_length=300)
+    lifted_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(first_on__lte=models.F("last_on")),
+                name="closure_ends_after_it_begins",
+            ),
+        ]
+        indexes = [models.Index(fields=["property", "first_on", "last_on"], name="closure_days")]

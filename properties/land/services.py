@@ -1,0 +1,208 @@
+"""Write land: properties, features, closures. Geometry is checked before anything is stored."""
+
+from collections.abc import Mapping
+from datetime import date, datetime
+from typing import Any
+from zoneinfo import available_timezones
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+from shapely.geometry.base import BaseGeometry
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.audit import writing
+from coop.outbox import services as outbox
+from properties.land import settings as layered_settings
+from properties.land.exchange import SHAPES, PlaceKind
+from properties.land.geodesy import area_m2
+from properties.land.geometry import InvalidGeometry, parse_geometry, to_geojson
+from properties.land.models import Closure, Cooperative, Feature, Property
+from properties.land.queries import boundary_of
+
+PROPERTY_CLOSED = "property.closed"
+PROPERTY_CHANGED = "property.changed"
+
+
+@transaction.atomic
+def change_cooperative(
+    *, actor: Actor, cooperative: Cooperative, changes: Mapping[str, Any], now: datetime
+) -> Cooperative:
+    """Rename a cooperative or change its settings; raises ``ValidationError`` by field."""
+    actor.require_in_cooperative(Action.COOPERATIVE_WRITE, cooperative.id)
+    _check_settings(changes)
+    return writing.change(
+        cooperative, changes, actor=actor, action=Action.COOPERATIVE_WRITE, now=now
+    )
+
+
+@transaction.atomic
+def create_property(
+    *, actor: Actor, cooperative: Cooperative, fields: Mapping[str, Any], now: datetime
+) -> Property:
+    """Add a property with its boundary; raises ``ValidationError`` by field."""
+    actor.require_in_cooperative(Action.COOPERATIVE_WRITE, cooperative.id)
+    land = Property(cooperative=cooperative, **_property_columns(fields))
+    writing.create(land, actor=actor, action=Action.PROPERTY_WRITE, now=now, property_id=land.id)
+    outbox.publish(topic=PROPERTY_CHANGED, ids={"property": land.id}, now=now)
+    return land
+
+
+@transaction.atomic
+def change_property(
+    *, actor: Actor, land: Property, changes: Mapping[str, Any], now: datetime
+) -> Property:
+    """Change a property; what is mapped on it must still lie inside a new boundary."""
+    actor.require(Action.PROPERTY_WRITE, land.id)
+    columns = _property_columns(changes)
+    if "boundary" in columns:
+        _check_features_inside(land, parse_geometry(columns["boundary"]))
+    writing.change(
+        land, columns, actor=actor, action=Action.PROPERTY_WRITE, now=now, property_id=land.id
+    )
+    outbox.publish(topic=PROPERTY_CHANGED, ids={"property": land.id}, now=now)
+    return land
+
+
+@transaction.atomic
+def create_feature(
+    *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
+) -> Feature:
+    """Map something on a property; raises ``ValidationError`` for a geometry that cannot be."""
+    actor.require(Action.FEATURE_WRITE, land.id)
+    feature = Feature(property=land, **_feature_columns(land, fields, kind=fields["kind"]))
+    writing.create(feature, actor=actor, action=Action.FEATURE_WRITE, now=now, property_id=land.id)
+    outbox.publish(topic=PROPERTY_CHANGED, ids={"property": land.id}, now=now)
+    return feature
+
+
+@transaction.atomic
+def change_feature(
+    *, actor: Actor, feature: Feature, changes: Mapping[str, Any], now: datetime
+) -> Feature:
+    """Change a mapped feature or its geometry."""
+    actor.require(Action.FEATURE_WRITE, feature.property_id)
+    kind = changes.get("kind", feature.kind)
+    # A new kind has to suit the geometry that stands, too.
+    fields = {"geometry": feature.geometry, **changes}
+    writing.change(
+        feature,
+        _feature_columns(feature.property, fields, kind=kind),
+        actor=actor,
+        action=Action.FEATURE_WRITE,
+        now=now,
+        property_id=feature.property_id,
+    )
+    outbox.publish(topic=PROPERTY_CHANGED, ids={"property": feature.property_id}, now=now)
+    return feature
+
+
+@transaction.atomic
+def retire_feature(*, actor: Actor, feature: Feature, now: datetime) -> Feature:
+    """Take a feature off the map; its history stays."""
+    actor.require(Action.FEATURE_WRITE, feature.property_id)
+    writing.change(
+        feature,
+        {"retired_at": now},
+        actor=actor,
+        action=Action.FEATURE_WRITE,
+        now=now,
+        property_id=feature.property_id,
+    )
+    outbox.publish(topic=PROPERTY_CHANGED, ids={"property": feature.property_id}, now=now)
+    return feature
+
+
+@transaction.atomic
+def close_property(
+    *, actor: Actor, land: Property, first_on: date, last_on: date, reason: str, now: datetime
+) -> Closure:
+    """Close a property for days; the fact makes others cancel sits and tell people."""
+    actor.require(Action.CLOSURE_WRITE, land.id)
+    closure = Closure(property=land, first_on=first_on, last_on=last_on, reason=reason)
+    writing.create(
+        closure,
+        actor=actor,
+        action=Action.CLOSURE_WRITE,
+        now=now,
+        property_id=land.id,
+        reason=reason,
+    )
+    outbox.publish(topic=PROPERTY_CLOSED, ids={"property": land.id, "closure": closure.id}, now=now)
+    return closure
+
+
+@transaction.atomic
+def lift_closure(*, actor: Actor, closure: Closure, now: datetime) -> Closure:
+    """Open the property again before the closure's last day."""
+    actor.require(Action.CLOSURE_WRITE, closure.property_id)
+    if closure.lifted_at is None:
+        writing.change(
+            closure,
+            {"lifted_at": now},
+            actor=actor,
+            action=Action.CLOSURE_WRITE,
+            now=now,
+            property_id=closure.property_id,
+        )
+    return closure
+
+
+def _property_columns(fields: Mapping[str, Any]) -> dict[str, Any]:
+    columns = dict(fields)
+    _check_settings(columns)
+    if "time_zone" in columns and columns["time_zone"] not in available_timezones():
+        raise ValidationError({"time_zone": "Must be a name of the IANA time zone database."})
+    if "boundary" in columns:
+        area = _parsed(columns["boundary"], PlaceKind.BOUNDARY, name="boundary", field="boundary")
+        centre = area.representative_point()
+        columns |= _extent(area)
+        columns |= {
+            "boundary": to_geojson(area),
+            "area_m2": area_m2(area),
+            "longitude": round(centre.x, 6),
+            "latitude": round(centre.y, 6),
+        }
+    return columns
+
+
+def _feature_columns(land: Property, fields: Mapping[str, Any], *, kind: str) -> dict[str, Any]:
+    columns = dict(fields)
+    if "geometry" in columns:
+        shape = _parsed(
+            columns["geometry"],
+            kind,
+            name=columns.get("name", "feature"),
+            field="geometry",
+            within=boundary_of(land),
+        )
+        columns |= {"geometry": to_geojson(shape)} | _extent(shape)
+    return columns
+
+
+def _parsed(
+    geometry: Any, kind: str, *, name: str, field: str, within: BaseGeometry | None = None
+) -> BaseGeometry:
+    try:
+        return parse_geometry(geometry, feature=name, shapes=SHAPES.get(kind), within=within)
+    except InvalidGeometry as problem:
+        raise ValidationError({field: str(problem)}) from problem
+
+
+def _extent(shape: BaseGeometry) -> dict[str, float]:
+    west, south, east, north = shape.bounds
+    return {"west": west, "south": south, "east": east, "north": north}
+
+
+def _check_features_inside(land: Property, area: BaseGeometry) -> None:
+    for feature in Feature.objects.filter(property=land, retired_at=None):
+        _parsed(feature.geometry, feature.kind, name=feature.name, field="boundary", within=area)
+
+
+def _check_settings(fields: Mapping[str, Any]) -> None:
+    if "settings" not in fields:
+        return
+    try:
+        layered_settings.validate(fields["settings"])
+    except layered_settings.InvalidSetting as problem:
+        raise ValidationError({"settings": str(problem)}) from problem

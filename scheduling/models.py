@@ -1,0 +1,26 @@
+"""Gathers the models of this floor's rooms for Django; no room imports this."""
+
+from scheduling.errands.models import Errand
+from scheduling.rotation.models import PlannedSeat, RotationPlan
+from scheduling.sits.models import (
+    Harvest,
+    HarvestPlan,
+    SeatClaim,
+    Sighting,
+    Sit,
+    SitReport,
+    SitRequest,
+)
+
+__all__ = [
+    "Errand",
+    "Harvest",
+    "HarvestPlan",
+    "PlannedSeat",
+    "RotationPlan",
+    "SeatClaim",
+    "Sighting",
+    "Sit",
+    "SitReport",
+    "SitRequest",
+]

@@ -1,0 +1,201 @@
+"""Wishes, sits, the seats they claim, and what was reported of them."""
+
+from django.db import models
+
+from coop.records import Record, VersionedRecord
+from properties.land.models import Property
+from properties.people.models import Outfitter, Person
+from properties.sessions.kinds import SessionKind
+from properties.stands.models import Stand
+from properties.wind.models import ForecastIssue
+
+SESSION_KINDS = [(kind.value, kind.value) for kind in SessionKind]
+
+
+class SitRequest(VersionedRecord):
+    """A wish: how many sits a member would like between two dates, and where.
+
+    ``wanted_stands`` maps stand ids to a preference in percent; empty means any stand of
+    the property.
+    """
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sit_requests")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="sit_requests")
+    first_on = models.DateField()
+    last_on = models.DateField()
+    wanted_sits = models.PositiveSmallIntegerField()
+    kinds = models.JSONField(default=list)
+    wanted_stands = models.JSONField(default=dict, blank=True)
+    withdrawn_at = models.DateTimeField(null=True, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(first_on__lte=models.F("last_on")),
+                name="request_ends_after_it_begins",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(wanted_sits__gte=1, wanted_sits__lte=60),
+                name="request_for_a_plausible_number",
+            ),
+        ]
+
+
+class SitSpan(models.TextChoices):
+    MORNING = "morning"
+    EVENING = "evening"
+    ALL_DAY = "all_day"
+
+
+class SitState(models.TextChoices):
+    BOOKED = "booked"
+    CHECKED_IN = "checked_in"
+    CHECKED_OUT = "checked_out"
+    REPORTED = "reported"
+    CANCELLED = "cancelled"
+    MISSED = "missed"
+
+
+class SitOrigin(models.TextChoices):
+    BOOKED = "booked"
+    ROTATION = "rotation"
+
+
+class Sit(VersionedRecord):
+    """A seat taken: one person in one stand for one session, or for both of a day.
+
+    Identity is the property's local date and span; the UTC window is frozen when booked.
+    ``fit``, ``sector_per_mille`` and ``issue`` keep what was known then; ``observed_sector``
+    is filled from observed wind or the sit's own report.
+    """
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sits")
+    stand = models.ForeignKey(Stand, on_delete=models.PROTECT, related_name="sits")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="sits")
+    host = models.ForeignKey(
+        Person, null=True, blank=True, on_delete=models.PROTECT, related_name="hosted_sits"
+    )
+    outfitter = models.ForeignKey(
+        Outfitter, null=True, blank=True, on_delete=models.PROTECT, related_name="sits"
+    )
+    local_date = models.DateField()
+    span = models.CharField(max_length=10, choices=SitSpan)
+    starts_at = models.DateTimeField()
+    ends_at = models.DateTimeField()
+    state = models.CharField(max_length=12, choices=SitState, default=SitState.BOOKED)
+    origin = models.CharField(max_length=10, choices=SitOrigin, default=SitOrigin.BOOKED)
+    origin_plan_id = models.UUIDField(null=True, blank=True)
+    lock_reason = models.CharField(max_length=100, blank=True)
+    weapon = models.CharField(max_length=20, blank=True)
+    issue = models.ForeignKey(
+        ForecastIssue, null=True, blank=True, on_delete=models.PROTECT, related_name="sits"
+    )
+    fit = models.FloatField(null=True, blank=True)
+    sector_per_mille = models.JSONField(default=list)
+    observed_sector = models.PositiveSmallIntegerField(null=True, blank=True)
+    overrule_reason = models.CharField(max_length=300, blank=True)
+    checked_in_at = models.DateTimeField(null=True, blank=True)
+    checked_out_at = models.DateTimeField(null=True, blank=True)
+    check_in_entered_at = models.DateTimeField(null=True, blank=True)
+    check_out_entered_at = models.DateTimeField(null=True, blank=True)
+    cancelled_at = models.DateTimeField(null=True, blank=True)
+    cancel_reason = models.CharField(max_length=300, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(ends_at__gt=models.F("starts_at")),
+                name="sit_ends_after_it_begins",
+            ),
+        ]
+        indexes = [
+            models.Index(fields=["property", "local_date"], name="sit_by_property_day"),
+            models.Index(fields=["stand", "local_date"], name="sit_by_stand_day"),
+            models.Index(fields=["person", "local_date"], name="sit_by_person_day"),
+        ]
+
+
+class SeatClaim(models.Model):
+    """One seat of one stand in one session, and one person's one place in it.
+
+    Rows exist only while the sit stands; the two constraints are the last guard against
+    double booking. An all-day sit claims both sessions.
+    """
+
+    sit = models.ForeignKey(Sit, on_delete=models.CASCADE, related_name="claims")
+    stand = models.ForeignKey(Stand, on_delete=models.PROTECT, related_name="+")
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
+    local_date = models.DateField()
+    kind = models.CharField(max_length=10, choices=SESSION_KINDS)
+    seat_number = models.PositiveSmallIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["stand", "local_date", "kind", "seat_number"], name="seat_claimed_once"
+            ),
+            models.UniqueConstraint(
+                fields=["person", "local_date", "kind"], name="person_in_one_place_a_session"
+            ),
+        ]
+
+
+class SitReport(VersionedRecord):
+    """What the hunter reported: wind as felt, condition of the stand, anything wrong."""
+
+    sit = models.OneToOneField(Sit, on_delete=models.PROTECT, related_name="report")
+    reported_at = models.DateTimeField()
+    wind_felt_from_deg = models.FloatField(null=True, blank=True)
+    wind_felt_speed_mps = models.FloatField(null=True, blank=True)
+    deer_alarmed = models.PositiveSmallIntegerField(default=0)
+    alarm_kind = models.CharField(max_length=10, blank=True)
+    shots = models.PositiveSmallIntegerField(default=0)
+    stand_condition = models.CharField(max_length=300, blank=True)
+    stand_unsafe = models.BooleanField(default=False)
+    incident = models.TextField(blank=True)
+    notes = models.TextField(blank=True)
+
+
+class Sighting(Record):
+    """Deer seen during a sit, by sex and age class; unknown is a class."""
+
+    report = models.ForeignKey(SitReport, on_delete=models.CASCADE, related_name="sightings")
+    sex = models.CharField(max_length=10, default="unknown")
+    age_class = models.CharField(max_length=10, default="unknown")
+    count = models.PositiveSmallIntegerField()
+
+
+class HarvestClass(models.TextChoices):
+    ANTLERED = "antlered"
+    ANTLERLESS = "antlerless"
+
+
+class Harvest(VersionedRecord):
+    """A deer taken, counted against the property's own plan; never hidden when over it."""
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="harvests")
+    sit = models.ForeignKey(
+        Sit, null=True, blank=True, on_delete=models.PROTECT, related_name="harvests"
+    )
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="harvests")
+    harvest_class = models.CharField(max_length=12, choices=HarvestClass)
+    taken_at = models.DateTimeField()
+    dressed_weight_kg = models.FloatField(null=True, blank=True)
+    notes = models.CharField(max_length=300, blank=True)
+
+
+class HarvestPlan(VersionedRecord):
+    """How many deer of a class the property plans to take in a season's year."""
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="harvest_plans")
+    season_year = models.PositiveSmallIntegerField()
+    harvest_class = models.CharField(max_length=12, choices=HarvestClass)
+    planned = models.PositiveSmallIntegerField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["property", "season_year", "harvest_class"],
+                name="one_harvest_plan_for_each_class",
+            ),
+        ]

@@ -1,0 +1,18 @@
+from django.db import migrations
+
+from scrapes.cameras.guards import INSTALL, REMOVE
+
+
+def install(apps, schema_editor):
+    for statement in INSTALL[schema_editor.connection.vendor]:
+        schema_editor.execute(statement)
+
+
+def remove(apps, schema_editor):
+    for statement in REMOVE[schema_editor.connection.vendor]:
+        schema_editor.execute(statement)
+
+
+class Migration(migrations.Migration):
+    dependencies = [("scrapes", "0001_initial")]
+    operations = [migrations.RunPython(install, remove)]

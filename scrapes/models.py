@@ -1,0 +1,25 @@
+"""Gathers the models of this floor's rooms for Django; no room imports this."""
+
+from scrapes.cameras.models import (
+    CameraStatus,
+    CameraUnit,
+    Deployment,
+    Observation,
+    ObservationImport,
+    Outage,
+)
+from scrapes.care.models import ScentApplication, ScrapeReview
+from scrapes.sites.models import Scrape, ScrapeEvent
+
+__all__ = [
+    "CameraStatus",
+    "CameraUnit",
+    "Deployment",
+    "Observation",
+    "ObservationImport",
+    "Outage",
+    "ScentApplication",
+    "Scrape",
+    "ScrapeEvent",
+    "ScrapeReview",
+]
