@@ -232,7 +232,7 @@ class SitProposal:
     """One member, with guests, wants one stand for a session, or for two: all day.
 
     Sessions are kept in order of time and guests in order of id. Raises ``ValueError`` unless
-    there is one session or both of one day.
+    there is one session or both of one day, and each person is named once.
     """
 
     member_id: str
@@ -246,6 +246,8 @@ class SitProposal:
             raise ValueError("a sit takes one session, or the two of one day")
         if len({session.local_date for session in self.sessions}) != 1:
             raise ValueError("an all-day sit takes both sessions of one day")
+        if len(set(self.people)) != len(self.people):
+            raise ValueError("each person in a session's party is named once")
         in_time = tuple(sorted(self.sessions, key=lambda session: session.order))
         object.__setattr__(self, "sessions", in_time)
         object.__setattr__(self, "guest_ids", tuple(sorted(self.guest_ids)))

@@ -1,6 +1,6 @@
 """Judging a booking, and a candidate seat of a plan, by the one catalogue of house rules."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from datetime import date
 
 from properties.sessions.kinds import SessionKey
@@ -37,6 +37,17 @@ def candidate_refusals(
     alone are left out.
     """
     return _judged(CANDIDATE_RULES, proposal, facts, limits)
+
+
+def left_standing(found: Iterable[Refusal], *, overruled: Collection[str]) -> tuple[Refusal, ...]:
+    """What still objects after a manager overruled the codes given.
+
+    A code that touches safety or access stays, whoever names it. Overruling belongs to
+    booking alone: a plan is built without it.
+    """
+    return tuple(
+        refusal for refusal in found if not (refusal.overrulable and refusal.code in overruled)
+    )
 
 
 def stand_refusals(

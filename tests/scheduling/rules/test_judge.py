@@ -14,6 +14,7 @@ from scheduling.rules.judge import (
     STAND_RULES,
     CandidateFilter,
     candidate_refusals,
+    left_standing,
     refusals,
     stand_refusals,
 )
@@ -151,6 +152,24 @@ def test_a_stand_is_judged_for_whoever_asks():
     everything = refusals(asked, facts=facts, limits=strict)
     codes = {objection.code for rule in STAND_RULES for objection in rule.objections}
     assert anyone == tuple(refusal for refusal in everything if refusal.code in codes)
+
+
+def test_overruling_sets_aside_what_may_be_overruled_and_nothing_of_safety_or_access():
+    asked, facts, strict = crowded()
+    found = refusals(asked, facts=facts, limits=strict)
+    left = left_standing(found, overruled={"stand_resting", "dark_day", "setback"})
+    assert [refusal for refusal in found if refusal not in left] == [
+        refusal for refusal in found if refusal.code in {"stand_resting", "dark_day"}
+    ]
+    everything = {refusal.code for refusal in found}
+    assert all(not one.overrulable for one in left_standing(found, overruled=everything))
+    assert left_standing(found, overruled=()) == found
+
+
+@pytest.mark.parametrize("guests", [("ada",), ("gus", "gus")])
+def test_nobody_is_in_a_party_twice(guests):
+    with pytest.raises(ValueError, match="named once"):
+        proposal(guest_ids=guests)
 
 
 def test_a_proposal_keeps_its_sessions_in_order_of_time():
