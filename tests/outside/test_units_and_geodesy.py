@@ -45,7 +45,7 @@ def test_units_are_exact_by_definition():
     assert pytest.approx(mile_m / 3600, rel=1e-15) == units.METRES_PER_SECOND_PER_MILE_PER_HOUR
     assert units.METRES_PER_SECOND_PER_MILE_PER_HOUR == 0.44704
     # International nautical mile, 1929: 1852 m.
-    assert units.METRES_PER_SECOND_PER_KNOT * 3600 == pytest.approx(1852, rel=1e-15)
+    assert pytest.approx(1852, rel=1e-15) == units.METRES_PER_SECOND_PER_KNOT * 3600
     assert units.MILLIMETRES_PER_INCH == 25.4
 
 
