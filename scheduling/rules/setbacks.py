@@ -17,7 +17,7 @@ from scheduling.rules.snapshot import BookingFacts
 
 SETBACK = Objection(
     code="setback",
-    title="Too near to a house, road, boundary or sanctuary",
+    title="Too near to a house, road, hazard, boundary or sanctuary",
     template=(
         "{stand} stands {distance_m:.0f} m from {name} ({kind}); "
         "this property's settings keep {setback_m:.0f} m."
@@ -64,9 +64,10 @@ def _too_near(
     setback_m = {
         HazardKind.HOUSE: house.house_setback_m,
         HazardKind.ROAD: house.road_setback_m,
+        HazardKind.HAZARD: house.hazard_setback_m,
         HazardKind.BOUNDARY: house.boundary_setback_m,
         HazardKind.SANCTUARY: house.sanctuary_setback_m,
-    }.get(hazard.kind, 0.0)
+    }[hazard.kind]
     if hazard.distance_m < setback_m:
         yield SETBACK.refuse(
             stand=stand.name,
@@ -164,6 +165,7 @@ RULE = Rule(
     settings=(
         "house_rules/house_setback_m",
         "house_rules/road_setback_m",
+        "house_rules/hazard_setback_m",
         "house_rules/boundary_setback_m",
         "house_rules/sanctuary_setback_m",
         "house_rules/danger_distance_bow_m",

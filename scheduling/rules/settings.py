@@ -167,6 +167,14 @@ class HouseRuleSettings:
         description="Least distance from a stand to a road or public trail. "
         "Common practice, no source; local law comes first.",
     )
+    hazard_setback_m: float = setting(
+        50.0,
+        unit="m",
+        minimum=0,
+        maximum=2_000,
+        description="Least distance from a stand to any other mapped hazard. "
+        "Common practice, no source; local law comes first.",
+    )
     boundary_setback_m: float = setting(
         30.0,
         unit="m",

@@ -1,6 +1,6 @@
 """Houses, roads, lines and sanctuaries near a stand and in front of it."""
 
-from dataclasses import replace
+from dataclasses import fields, replace
 
 import pytest
 from hypothesis import given
@@ -33,7 +33,8 @@ def found(*hazards, arc=NORTH_ARC, house=None, weapon=None, **changes):
 
 
 @pytest.mark.parametrize(
-    ("kind", "setback_m"), [("house", 150), ("road", 50), ("boundary", 30), ("sanctuary", 50)]
+    ("kind", "setback_m"),
+    [("house", 150), ("road", 50), ("hazard", 50), ("boundary", 30), ("sanctuary", 50)],
 )
 def test_a_setback_is_kept_in_every_direction(kind, setback_m):
     assert found(hazard(kind, setback_m)) == {}
@@ -41,6 +42,11 @@ def test_a_setback_is_kept_in_every_direction(kind, setback_m):
     for part in ("Ridge", "Mill House", kind, f"{setback_m} m", f"{setback_m - 1} m"):
         assert part in refusal.sentence
     assert not refusal.overrulable
+
+
+def test_every_kind_of_hazard_has_a_setback_of_its_own_setting():
+    names = {field.name for field in fields(HouseRuleSettings)}
+    assert {f"{kind.value}_setback_m" for kind in HazardKind} <= names
 
 
 @pytest.mark.parametrize(("bearing", "is_refused"), [(0, True), (29, True), (31, False)])
