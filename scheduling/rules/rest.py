@@ -31,7 +31,7 @@ def refusal(
     own = [use for use in uses if use.stand_id == stand_id]
     if any(use.session == session for use in own):
         return None
-    for use in sorted(own, key=lambda use: use.session, reverse=True):
+    for use in sorted(own, key=lambda use: use.session.order, reverse=True):
         if use.continues_morning:
             continue
         rest = rest_between(use, session, rest_days)
@@ -45,13 +45,13 @@ def rest_between(use: Use, session: SessionKey, rest_days: int) -> int:
 
     The earlier of the two sets it.
     """
-    if use.session < session and use.rest_days is not None:
+    if use.session.order < session.order and use.rest_days is not None:
         return use.rest_days
     return rest_days
 
 
 def _refusal(session: SessionKey, use: Use, rest: int) -> Refusal:
-    if use.session < session:
+    if use.session.order < session.order:
         free = use.session.local_date + timedelta(days=rest)
         why = f"it is taken in {session_words(use.session)} and free again from {day_words(free)}"
     else:

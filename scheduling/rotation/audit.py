@@ -1,0 +1,233 @@
+"""Every rule counted anew over a finished plan.
+
+Written apart from the solver and from the rules' rows: plain counting over days, stands and
+members. Tests use it, and so does whoever publishes a plan.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from itertools import pairwise
+
+from properties.sessions.kinds import SessionKey
+from scheduling.rules import words
+from scheduling.rules.uses import FULL_PER_MILLE, Use
+
+from .problem import PlanStand, RotationProblem, Seat
+
+
+@dataclass(frozen=True, kw_only=True)
+class Violation:
+    """A rule broken by ``seats``. ``only_bookings``: the plan added none of them."""
+
+    code: str
+    sentence: str
+    seats: tuple[Seat, ...]
+    only_bookings: bool
+
+
+def audit(problem: RotationProblem, seats: Iterable[Seat]) -> list[Violation]:
+    """Every rule that the plan ``seats`` breaks; empty when it breaks none."""
+    return list(_Audit(problem, seats).violations())
+
+
+class _Audit:
+    def __init__(self, problem: RotationProblem, seats: Iterable[Seat]) -> None:
+        self.problem = problem
+        self.given = list(seats)
+        self.seats = sorted(set(self.given), key=lambda seat: seat.sort_key)
+        self.halves = set(problem.evening_halves)
+        self.locked = set(problem.locked)
+        self.at: dict[tuple[str, SessionKey], list[Seat]] = defaultdict(list)
+        self.in_session: dict[SessionKey, list[Seat]] = defaultdict(list)
+        self.by_member: dict[str, list[Seat]] = defaultdict(list)
+        for seat in self.seats:
+            self.at[seat.stand_id, seat.session].append(seat)
+            self.in_session[seat.session].append(seat)
+            self.by_member[seat.member_id].append(seat)
+
+    def violations(self) -> Iterator[Violation]:
+        yield from self._bookings_and_doubles()
+        for seat in self.seats:
+            yield from self._not_to_be_had(seat)
+        for (stand_id, session), there in self.at.items():
+            yield from self._crowded(self.problem.stand_by_id[stand_id], session, there)
+        for stand in self.problem.stands:
+            yield from self._unrested(stand)
+            yield from self._worn(stand)
+        for session, there in self.in_session.items():
+            yield from self._side_by_side(session, there)
+            yield from self._overfull_properties(session, there)
+        for member_id, own in self.by_member.items():
+            yield from self._beyond_own_limits(member_id, own)
+
+    def _found(self, code: str, sentence: str, seats: Sequence[Seat]) -> Violation:
+        return Violation(
+            code=code,
+            sentence=sentence,
+            seats=tuple(seats),
+            only_bookings=bool(seats) and self.locked.issuperset(seats),
+        )
+
+    def _bookings_and_doubles(self) -> Iterator[Violation]:
+        for seat in sorted(self.locked - set(self.seats), key=lambda seat: seat.sort_key):
+            yield self._found("booking_moved", "A booking is missing from the plan.", [seat])
+        for seat, times in Counter(self.given).items():
+            if times > 1:
+                yield self._found("seat_given_twice", "A seat is in the plan twice.", [seat])
+
+    def _not_to_be_had(self, seat: Seat) -> Iterator[Violation]:
+        outlook = self.problem.outlook_at.get((seat.stand_id, seat.session))
+        if outlook is None or outlook.closed_because:
+            yield self._found("stand_not_offered", "The stand is not offered then.", [seat])
+        elif outlook.fit_percent < self.problem.fit_floor_percent:
+            yield self._found("stand_not_offered", "The wind does not suit the stand.", [seat])
+        if seat in self.locked:
+            return
+        member = self.problem.member_by_id[seat.member_id]
+        if seat.session not in member.available:
+            yield self._found("member_not_free", "The member is not free then.", [seat])
+        if self.problem.stand_by_id[seat.stand_id].property_id not in member.properties:
+            yield self._found("no_access", "The member has no access to the property.", [seat])
+        if member.preference_percent.get(seat.stand_id, 100) == 0:
+            yield self._found("stand_not_wanted", "The member does not want this stand.", [seat])
+
+    def _hunters(self, seats: Iterable[Seat]) -> int:
+        return sum(self.problem.member_by_id[seat.member_id].party for seat in seats)
+
+    def _crowded(
+        self, stand: PlanStand, session: SessionKey, there: Sequence[Seat]
+    ) -> Iterator[Violation]:
+        hunters = self._hunters(there)
+        if hunters > stand.capacity:
+            sentence = (
+                f"{hunters} hunters on {stand.shown_name}, which has {stand.capacity}, in "
+                f"{words.session_words(session)}."
+            )
+            yield self._found("stand_full", sentence, there)
+
+    def _counted_sessions(self, stand: PlanStand) -> list[SessionKey]:
+        """Sessions in which the plan uses the stand anew, in order of time."""
+        return sorted(
+            (
+                session
+                for (stand_id, session), there in self.at.items()
+                if stand_id == stand.id and not any(seat in self.halves for seat in there)
+            ),
+            key=lambda session: session.order,
+        )
+
+    def _outside(self, stand: PlanStand) -> list[Use]:
+        return [
+            use
+            for use in self.problem.uses_outside
+            if use.stand_id == stand.id and not use.continues_morning
+        ]
+
+    def _unrested(self, stand: PlanStand) -> Iterator[Violation]:
+        own = self._counted_sessions(stand)
+        for earlier, later in pairwise(own):
+            if (later.local_date - earlier.local_date).days < stand.rest_days:
+                sentence = (
+                    f"{stand.shown_name} is used in {words.session_words(earlier)} and again in "
+                    f"{words.session_words(later)}: less than {stand.rest_days} days apart."
+                )
+                seats = [*self.at[stand.id, earlier], *self.at[stand.id, later]]
+                yield self._found("stand_resting", sentence, seats)
+        for use in self._outside(stand):
+            for session in own:
+                apart = (session.local_date - use.session.local_date).days
+                follows = session.order > use.session.order
+                rest = stand.rest_days
+                if follows and use.rest_days is not None:
+                    rest = use.rest_days
+                if abs(apart) < rest:
+                    sentence = (
+                        f"{stand.shown_name} was taken in {words.session_words(use.session)}: "
+                        f"less than {rest} days from {words.session_words(session)}."
+                    )
+                    yield self._found("stand_resting", sentence, self.at[stand.id, session])
+
+    def _worn(self, stand: PlanStand) -> Iterator[Violation]:
+        cap, length = self.problem.same_wind_cap, self.problem.same_wind_window_days
+        own = self._counted_sessions(stand)
+        if cap is None or not own:
+            return
+        chances = {
+            session: self.problem.outlook_at[stand.id, session].sector_per_mille
+            for session in own
+            if (stand.id, session) in self.problem.outlook_at
+        }
+        past = [(use.session.local_date, use.sector_per_mille) for use in self._outside(stand)]
+        for sector in range(self.problem.sectors):
+            for step in range(length + (own[-1].local_date - own[0].local_date).days):
+                first = own[0].local_date + timedelta(days=step - length + 1)
+                last = first + timedelta(days=length - 1)
+                within = [
+                    session
+                    for session, chance in chances.items()
+                    if first <= session.local_date <= last and chance[sector]
+                ]
+                counted = sum(chances[session][sector] for session in within)
+                counted += sum(chance[sector] for day, chance in past if first <= day <= last)
+                if within and counted > cap * FULL_PER_MILLE:
+                    seats = [seat for session in within for seat in self.at[stand.id, session]]
+                    wind = words.sector_words(sector, self.problem.sectors)
+                    yield self._found(
+                        "same_wind",
+                        f"{stand.shown_name} counts {counted / FULL_PER_MILLE:g} uses on a {wind} "
+                        f"wind in {length} days; the cap is {cap}.",
+                        seats,
+                    )
+                    break
+
+    def _side_by_side(self, session: SessionKey, there: Sequence[Seat]) -> Iterator[Violation]:
+        used = {seat.stand_id for seat in there}
+        for exclusion in self.problem.exclusions:
+            applies = exclusion.sessions is None or session in exclusion.sessions
+            if applies and used.issuperset(exclusion.stand_ids):
+                one, other = exclusion.stand_ids
+                yield self._found(
+                    "neighbour_in_use",
+                    f"{self.problem.stand_by_id[one].shown_name} and "
+                    f"{self.problem.stand_by_id[other].shown_name} are both used in "
+                    f"{words.session_words(session)}.",
+                    [seat for seat in there if seat.stand_id in exclusion.stand_ids],
+                )
+
+    def _overfull_properties(
+        self, session: SessionKey, there: Sequence[Seat]
+    ) -> Iterator[Violation]:
+        for place in self.problem.properties:
+            if place.hunters_a_session is None:
+                continue
+            own = [
+                seat
+                for seat in there
+                if self.problem.stand_by_id[seat.stand_id].property_id == place.id
+            ]
+            hunters = self._hunters(own)
+            if hunters > place.hunters_a_session:
+                sentence = (
+                    f"{hunters} hunters on property {place.id} in "
+                    f"{words.session_words(session)}; it takes {place.hunters_a_session}."
+                )
+                yield self._found("property_full", sentence, own)
+
+    def _beyond_own_limits(self, member_id: str, own: Sequence[Seat]) -> Iterator[Violation]:
+        member = self.problem.member_by_id[member_id]
+        sits = [seat for seat in own if seat not in self.halves]
+        for session, times in Counter(seat.session for seat in own).items():
+            if times > 1:
+                double = [seat for seat in own if seat.session == session]
+                sentence = f"{member_id} has {times} seats in {words.session_words(session)}."
+                yield self._found("one_stand_a_session", sentence, double)
+        for day, times in Counter(seat.session.local_date for seat in sits).items():
+            if times > member.sits_per_day:
+                that_day = [seat for seat in sits if seat.session.local_date == day]
+                sentence = f"{member_id} has {times} sits on {words.day_words(day)}."
+                yield self._found("daily_limit", sentence, that_day)
+        if len(sits) > member.sits_requested:
+            sentence = f"{member_id} has {len(sits)} sits and asked for {member.sits_requested}."
+            yield self._found("requested_total", sentence, sits)

@@ -1,0 +1,87 @@
+"""The seats a plan may grant, as arrays in a canonical order."""
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from properties.sessions.kinds import SessionKey
+from scheduling.rules.rows import BoolArray, IntArray
+
+from .problem import PlanMember, RotationProblem, Seat
+
+
+@dataclass(frozen=True, kw_only=True)
+class Candidates:
+    """Candidate seats: ``member``, ``stand``, ``session``, ``quality`` of shape (seats,).
+
+    The numbers index the problem's members, stands and sessions. ``locked`` marks bookings,
+    ``published`` seats of the last plan, ``counts`` is 0 for evening halves of all-day sits
+    and 1 otherwise, ``hunters`` counts the party.
+    """
+
+    seats: tuple[Seat, ...]
+    member: IntArray
+    stand: IntArray
+    session: IntArray
+    quality: IntArray
+    hunters: IntArray
+    counts: IntArray
+    locked: BoolArray
+    published: BoolArray
+
+    def __len__(self) -> int:
+        return len(self.seats)
+
+    @cached_property
+    def number(self) -> dict[Seat, int]:
+        return {seat: number for number, seat in enumerate(self.seats)}
+
+    def numbers(self, seats: tuple[Seat, ...]) -> IntArray:
+        return np.array(sorted(self.number[seat] for seat in seats), dtype=np.int64)
+
+
+def candidates(problem: RotationProblem) -> Candidates:
+    """Every seat that a member could have and wants, and every locked one."""
+    locked = set(problem.locked)
+    wished = {seat for member in problem.members for seat in _wished(problem, member)}
+    seats = sorted(wished | locked, key=lambda seat: seat.sort_key)
+    members = {member.id: number for number, member in enumerate(problem.members)}
+    stands = {stand.id: number for number, stand in enumerate(problem.stands)}
+    sessions = {session: number for number, session in enumerate(problem.sessions)}
+    halves, published = set(problem.evening_halves), set(problem.published or ())
+    return Candidates(
+        seats=tuple(seats),
+        member=_whole([members[seat.member_id] for seat in seats]),
+        stand=_whole([stands[seat.stand_id] for seat in seats]),
+        session=_whole([sessions[seat.session] for seat in seats]),
+        quality=_whole([problem.quality_percent(seat) for seat in seats]),
+        hunters=_whole([problem.member_by_id[seat.member_id].party for seat in seats]),
+        counts=_whole([seat not in halves for seat in seats]),
+        locked=np.array([seat in locked for seat in seats], dtype=np.bool_),
+        published=np.array([seat in published for seat in seats], dtype=np.bool_),
+    )
+
+
+def _whole(values: list[int]) -> IntArray:
+    return np.array(values, dtype=np.int64)
+
+
+def _wished(problem: RotationProblem, member: PlanMember) -> Iterator[Seat]:
+    if member.sits_requested == 0:
+        return
+    wanted = [
+        stand.id
+        for place in sorted(set(member.properties))
+        for stand in problem.stands_on.get(place, ())
+        if member.preference_percent.get(stand.id, 100) > 0
+    ]
+    open_stands = problem.open_stands_in
+    for session in member.available:
+        offered: frozenset[str] = open_stands.get(session, frozenset())
+        yield from (Seat(member.id, stand, session) for stand in wanted if stand in offered)
+
+
+def session_days(sessions: tuple[SessionKey, ...]) -> IntArray:
+    return np.array([session.local_date.toordinal() for session in sessions], dtype=np.int64)

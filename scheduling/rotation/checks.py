@@ -1,0 +1,96 @@
+"""What makes a planning problem contradict itself."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+from typing import TYPE_CHECKING, Any
+
+from scheduling.rules.uses import FULL_PER_MILLE
+
+if TYPE_CHECKING:
+    from .problem import Outlook, PlanMember, PlanStand, RotationProblem
+
+
+def faults_of(problem: RotationProblem) -> Iterator[str]:
+    """Everything wrong with ``problem``, each in a few words."""
+    yield from _repeated("member", [member.id for member in problem.members])
+    yield from _repeated("stand", [stand.id for stand in problem.stands])
+    yield from _repeated("property", [place.id for place in problem.properties])
+    yield from _repeated("session", problem.sessions)
+    yield from _repeated("outlook", [(o.stand_id, o.session) for o in problem.outlooks])
+    yield from _repeated("locked seat", problem.locked)
+    yield from _repeated("published seat", problem.published or ())
+    yield from _unknown_places(problem)
+    yield from _unknown_seats(problem)
+    for member in problem.members:
+        yield from _member_faults(member)
+    for stand in problem.stands:
+        yield from _stand_faults(stand)
+    for outlook in problem.outlooks:
+        yield from _outlook_faults(problem, outlook)
+    for use in problem.uses_outside:
+        if use.session in problem.sessions:
+            yield f"a use within the plan's sessions belongs to locked seats: {use}"
+        if problem.outlooks and len(use.sector_per_mille) != problem.sectors:
+            yield f"a use with another number of sectors: {use}"
+    if not 0 <= problem.stability_share <= 1:
+        yield "the stability share lies outside 0..1"
+
+
+def _repeated(what: str, keys: Iterable[Any]) -> Iterator[str]:
+    seen = set()
+    for key in keys:
+        if key in seen:
+            yield f"{what} {key} is given twice"
+        seen.add(key)
+
+
+def _unknown_places(problem: RotationProblem) -> Iterator[str]:
+    stands, sessions = problem.stand_by_id, set(problem.sessions)
+    for stand in problem.stands:
+        if stand.property_id not in problem.property_by_id:
+            yield f"stand {stand.id} lies on unknown property {stand.property_id}"
+    for outlook in problem.outlooks:
+        if outlook.stand_id not in stands or outlook.session not in sessions:
+            yield f"an outlook for unknown {outlook.stand_id} {outlook.session}"
+    for exclusion in problem.exclusions:
+        if len(set(exclusion.stand_ids) & stands.keys()) != 2:
+            yield f"an exclusion of unknown or equal stands {exclusion.stand_ids}"
+
+
+def _unknown_seats(problem: RotationProblem) -> Iterator[str]:
+    sessions = set(problem.sessions)
+    for seat in (*problem.locked, *(problem.published or ())):
+        if seat.member_id not in problem.member_by_id or seat.stand_id not in problem.stand_by_id:
+            yield f"a seat of unknown member or stand {seat}"
+    for seat in problem.locked:
+        if seat.session not in sessions:
+            yield f"a locked seat outside the plan's sessions {seat}"
+    for seat in set(problem.evening_halves) - set(problem.locked):
+        yield f"an evening half that is not locked {seat}"
+
+
+def _member_faults(member: PlanMember) -> Iterator[str]:
+    if min(member.sits_requested, member.received_quality) < 0:
+        yield f"member {member.id} has a negative figure"
+    entitlement = 1 if member.entitlement is None else member.entitlement
+    if min(member.sits_per_day, member.party, entitlement) < 1:
+        yield f"member {member.id} needs a daily limit, party and entitlement of 1 or more"
+    if any(not 0 <= percent <= 200 for percent in member.preference_percent.values()):
+        yield f"member {member.id} has a preference outside 0..200 %"
+
+
+def _stand_faults(stand: PlanStand) -> Iterator[str]:
+    if stand.capacity < 1 or stand.rest_days < 0 or not 0 <= stand.quality_percent <= 200:
+        yield f"stand {stand.id} has a figure out of range"
+
+
+def _outlook_faults(problem: RotationProblem, outlook: Outlook) -> Iterator[str]:
+    chances = outlook.sector_per_mille
+    where = f"outlook {outlook.stand_id} {outlook.session}"
+    if len(chances) != problem.sectors or min(chances, default=0) < 0:
+        yield f"{where}: sectors differ in number or are negative"
+    if sum(chances) not in (0, FULL_PER_MILLE):
+        yield f"{where}: chances sum to {sum(chances)} per mille"
+    if not 0 <= outlook.fit_percent <= 100:
+        yield f"{where}: fit outside 0..100 %"

@@ -1,0 +1,1 @@
+"""The planning problem as rows and columns, and how it is solved."""

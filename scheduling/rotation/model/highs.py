@@ -1,0 +1,133 @@
+"""One door to HiGHS: threads fixed once a process, the status always looked at."""
+
+import time
+from dataclasses import dataclass
+from threading import Lock
+
+import highspy
+import numpy as np
+from numpy.typing import NDArray
+from scipy import sparse
+
+FloatArray = NDArray[np.float64]
+
+# HiGHS shares one pool of threads in a process; a second number of threads makes it
+# return an empty solution without an error. One thread also keeps answers repeatable.
+_THREADS = 1
+_one_at_a_time = Lock()
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outcome:
+    """``solution`` is None where none was found; ``bound`` is what no solution exceeds."""
+
+    solution: FloatArray | None
+    objective: float
+    bound: float
+    is_proven: bool
+    is_infeasible: bool
+    seconds: float
+    row_dual: FloatArray | None = None
+
+
+@dataclass(kw_only=True)
+class Engine:
+    """A linear model, its rows open to additions. Columns lie between ``floor`` and
+    ``ceiling``.
+
+    ``whole`` of shape (columns,) marks columns that take whole numbers only.
+    """
+
+    matrix: sparse.csr_matrix
+    lower: FloatArray
+    upper: FloatArray
+    floor: FloatArray
+    ceiling: FloatArray
+    whole: NDArray[np.bool_]
+    seed: int
+
+    def maximise(
+        self,
+        cost: FloatArray,
+        *,
+        time_limit_s: float,
+        start: FloatArray | None = None,
+        absolute_gap: float = 1e-6,
+        relative_gap: float = 0.0,
+        relax: bool = False,
+    ) -> Outcome:
+        """The best solution found in time, and a bound on any other.
+
+        ``absolute_gap`` is the difference at which the search may stop: just under 1 for
+        whole-number objectives. ``relax`` drops whole numbers and gives row duals.
+        """
+        began = time.perf_counter()
+        with _one_at_a_time:
+            solver = self._solver(cost, relax)
+            solver.setOptionValue("time_limit", max(0.01, time_limit_s))
+            solver.setOptionValue("mip_abs_gap", absolute_gap)
+            solver.setOptionValue("mip_rel_gap", relative_gap)
+            if start is not None and not relax:
+                given = highspy.HighsSolution()
+                given.col_value = start
+                solver.setSolution(given)
+            solver.run()
+            return self._outcome(solver, relax, time.perf_counter() - began)
+
+    def _solver(self, cost: FloatArray, relax: bool) -> highspy.Highs:
+        program = highspy.HighsLp()
+        rows, columns = self.matrix.shape
+        program.num_col_, program.num_row_ = columns, rows
+        program.sense_ = highspy.ObjSense.kMaximize
+        program.col_cost_ = cost
+        program.col_lower_, program.col_upper_ = self.floor, self.ceiling
+        program.row_lower_, program.row_upper_ = self.lower, self.upper
+        program.a_matrix_.format_ = highspy.MatrixFormat.kRowwise
+        program.a_matrix_.start_ = self.matrix.indptr
+        program.a_matrix_.index_ = self.matrix.indices
+        program.a_matrix_.value_ = self.matrix.data.astype(np.float64)
+        if not relax:
+            kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
+            program.integrality_ = [kinds[int(whole)] for whole in self.whole]
+        solver = highspy.Highs()
+        solver.setOptionValue("output_flag", False)
+        solver.setOptionValue("threads", _THREADS)
+        solver.setOptionValue("random_seed", self.seed)
+        if solver.passModel(program) == highspy.HighsStatus.kError:
+            raise ValueError("the solver does not accept the model")
+        return solver
+
+    def _outcome(self, solver: highspy.Highs, relax: bool, seconds: float) -> Outcome:
+        status, info = solver.getModelStatus(), solver.getInfo()
+        proven = status == highspy.HighsModelStatus.kOptimal
+        infeasible = status == highspy.HighsModelStatus.kInfeasible
+        found = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
+        solution = solver.getSolution()
+        if relax:
+            bound = info.objective_function_value if proven else np.inf
+        else:
+            bound = info.mip_dual_bound
+        return Outcome(
+            solution=np.array(solution.col_value) if found else None,
+            objective=info.objective_function_value if found else -np.inf,
+            bound=bound,
+            is_proven=proven,
+            is_infeasible=infeasible,
+            seconds=seconds,
+            row_dual=np.array(solution.row_dual) if relax and proven else None,
+        )
+
+    def require(self, rows: sparse.spmatrix | FloatArray, at_least: FloatArray) -> None:
+        """Add ``rows`` · z ≥ ``at_least``; shapes (more, columns) and (more,)."""
+        self.matrix = sparse.vstack([self.matrix, sparse.csr_matrix(rows)], format="csr")
+        self.lower = np.append(self.lower, at_least)
+        self.upper = np.append(self.upper, np.full(len(at_least), np.inf))
+
+    def holds(self, point: FloatArray) -> bool:
+        """Whether ``point`` of shape (columns,) keeps every row and the box exactly.
+
+        Rows and points of whole numbers are summed without rounding.
+        """
+        load = self.matrix @ point
+        inside = (point >= self.floor) & (point <= self.ceiling)
+        return bool(inside.all() and (load >= self.lower).all() and (load <= self.upper).all())

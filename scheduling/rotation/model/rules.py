@@ -1,0 +1,108 @@
+"""The house rules' rows for one planning problem."""
+
+import numpy as np
+
+from scheduling.rotation.candidates import Candidates, session_days
+from scheduling.rotation.problem import RotationProblem
+from scheduling.rules import capacity, exclusion, member_limits, property_cap, rest, same_wind
+from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows
+
+
+def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]:
+    """The rules over uses of stands: rest, same wind, exclusions."""
+    offered = offered_uses(problem, seats)
+    counted = offered & ~_continuing(problem, seats)
+    stand_ids = [stand.id for stand in problem.stands]
+    found = [
+        rest.rows(
+            stand_ids=stand_ids,
+            sessions=problem.sessions,
+            offered=counted,
+            rest_days=np.array([stand.rest_days for stand in problem.stands], dtype=np.int64),
+            uses=problem.uses_outside,
+        ),
+        exclusion.rows(**_excluded_pairs(problem), offered=offered),
+    ]
+    if problem.same_wind_cap is not None:
+        found.append(
+            same_wind.rows(
+                stand_ids=stand_ids,
+                sessions=problem.sessions,
+                offered=counted,
+                sector_per_mille=_sector_per_mille(problem),
+                uses=problem.uses_outside,
+                cap=problem.same_wind_cap,
+                window_days=problem.same_wind_window_days,
+            )
+        )
+    return tuple(found)
+
+
+def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ...]:
+    """The rules over seats: places on stands and properties, each member's limits."""
+    places = {place.id: number for number, place in enumerate(problem.properties)}
+    property_of = np.array([places[stand.property_id] for stand in problem.stands], dtype=np.int64)
+    caps = [place.hunters_a_session for place in problem.properties]
+    return (
+        capacity.rows(
+            seat_stand=seats.stand,
+            seat_session=seats.session,
+            seat_hunters=seats.hunters,
+            capacity=np.array([stand.capacity for stand in problem.stands], dtype=np.int64),
+            sessions=len(problem.sessions),
+        ),
+        property_cap.rows(
+            seat_property=property_of[seats.stand],
+            seat_session=seats.session,
+            seat_hunters=seats.hunters,
+            cap=np.array([-1 if cap is None else cap for cap in caps], dtype=np.int64),
+            sessions=len(problem.sessions),
+        ),
+        *member_limits.rows(
+            seat_member=seats.member,
+            seat_session=seats.session,
+            seat_sits=seats.counts,
+            session_day=session_days(problem.sessions),
+            sits_per_day=np.array([m.sits_per_day for m in problem.members], dtype=np.int64),
+            sits_requested=np.array([m.sits_requested for m in problem.members], dtype=np.int64),
+        ),
+    )
+
+
+def offered_uses(problem: RotationProblem, seats: Candidates) -> BoolArray:
+    """Which stands could be used in which sessions; shape (stands, sessions)."""
+    offered = np.zeros((len(problem.stands), len(problem.sessions)), dtype=np.bool_)
+    offered[seats.stand, seats.session] = True
+    return offered
+
+
+def _continuing(problem: RotationProblem, seats: Candidates) -> BoolArray:
+    continuing = np.zeros((len(problem.stands), len(problem.sessions)), dtype=np.bool_)
+    halves = seats.counts == 0
+    continuing[seats.stand[halves], seats.session[halves]] = True
+    return continuing
+
+
+def _sector_per_mille(problem: RotationProblem) -> IntArray:
+    stands = {stand.id: number for number, stand in enumerate(problem.stands)}
+    sessions = {session: number for number, session in enumerate(problem.sessions)}
+    chances = np.zeros((len(stands), len(sessions), problem.sectors), dtype=np.int64)
+    for outlook in problem.outlooks:
+        chances[stands[outlook.stand_id], sessions[outlook.session]] = outlook.sector_per_mille
+    return chances
+
+
+def _excluded_pairs(problem: RotationProblem) -> dict[str, IntArray]:
+    stands = {stand.id: number for number, stand in enumerate(problem.stands)}
+    sessions = {session: number for number, session in enumerate(problem.sessions)}
+    pairs, when = [], []
+    for exclusion_ in problem.exclusions:
+        numbers = [stands[stand_id] for stand_id in exclusion_.stand_ids]
+        for session in exclusion_.sessions or problem.sessions:
+            if session in sessions:
+                pairs.append(numbers)
+                when.append(sessions[session])
+    return {
+        "pair_stand": np.array(pairs, dtype=np.int64).reshape(-1, 2),
+        "pair_session": np.array(when, dtype=np.int64),
+    }

@@ -1,0 +1,229 @@
+"""The planning problem as data: frozen, checked when built, people as opaque ids.
+
+Everything a plan depends on is here, so that a problem can be saved, solved again and
+attached to a fault report. Order within a problem never matters: every list is kept in a
+canonical order, and :meth:`RotationProblem.fingerprint` sees only what is said.
+"""
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from datetime import date
+from functools import cached_property
+from typing import Any, NamedTuple
+
+from properties.sessions.kinds import SessionKey
+from scheduling.rules.uses import Use
+
+from .checks import faults_of
+
+
+class InvalidProblem(ValueError):
+    """A problem that contradicts itself; the message lists everything found."""
+
+
+class Seat(NamedTuple):
+    """One member in one stand in one session."""
+
+    member_id: str
+    stand_id: str
+    session: SessionKey
+
+    @property
+    def sort_key(self) -> tuple[int, str, str]:
+        return (self.session.order, self.stand_id, self.member_id)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanMember:
+    """A member's wishes and limits.
+
+    ``party`` counts the member and guests, who sit together. ``preference_percent`` weighs
+    stands (100 where unnamed, 0: not wanted). ``received_quality`` is what the season to
+    date gave, ``entitlement`` what it is measured against (None: the sits requested).
+    """
+
+    id: str
+    sits_requested: int
+    available: tuple[SessionKey, ...]
+    properties: tuple[str, ...]
+    sits_per_day: int = 1
+    party: int = 1
+    preference_percent: Mapping[str, int] = field(default_factory=dict)
+    entitlement: int | None = None
+    received_quality: int = 0
+
+    @property
+    def share_base(self) -> int:
+        """What the member's quality is divided by when the worst served is sought."""
+        return max(1, self.sits_requested if self.entitlement is None else self.entitlement)
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanStand:
+    """A stand: places, days of rest, and its own quality in percent of an ordinary one."""
+
+    id: str
+    property_id: str
+    capacity: int = 1
+    rest_days: int = 1
+    quality_percent: int = 100
+    name: str = ""
+
+    @property
+    def shown_name(self) -> str:
+        return self.name or self.id
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanProperty:
+    """A property; ``hunters_a_session`` None sets no cap."""
+
+    id: str
+    hunters_a_session: int | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class Outlook:
+    """What the forecast says of one stand in one session.
+
+    ``closed_because`` is a sentence where a rule closes the stand whoever asks.
+    """
+
+    stand_id: str
+    session: SessionKey
+    fit_percent: int
+    sector_per_mille: tuple[int, ...]
+    closed_because: str = ""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Exclusion:
+    """Two stands never used together; ``sessions`` None means in any session."""
+
+    stand_ids: tuple[str, str]
+    sessions: tuple[SessionKey, ...] | None = None
+
+
+@dataclass(frozen=True, kw_only=True)
+class RotationProblem:
+    """One plan's input.
+
+    A (stand, session) without an outlook is not offered. ``uses_outside`` are uses outside
+    ``sessions``: past ones, and bookings beyond the plan. ``locked`` seats are bookings that
+    never move; ``evening_halves`` are those among them that continue an all-day sit.
+    ``published`` is the plan published last, None where there was none. ``same_wind_cap``
+    None sets no same-wind rule. ``stability_share`` of the best quality may be given up to
+    keep published seats. Raises :class:`InvalidProblem`.
+    """
+
+    members: tuple[PlanMember, ...]
+    stands: tuple[PlanStand, ...]
+    properties: tuple[PlanProperty, ...]
+    sessions: tuple[SessionKey, ...]
+    outlooks: tuple[Outlook, ...]
+    exclusions: tuple[Exclusion, ...] = ()
+    uses_outside: tuple[Use, ...] = ()
+    locked: tuple[Seat, ...] = ()
+    evening_halves: tuple[Seat, ...] = ()
+    published: tuple[Seat, ...] | None = None
+    fit_floor_percent: int = 0
+    same_wind_cap: int | None = 2
+    same_wind_window_days: int = 10
+    stability_share: float = 0.01
+
+    def __post_init__(self) -> None:
+        put = object.__setattr__
+        put(self, "members", tuple(sorted(self.members, key=lambda member: member.id)))
+        put(self, "stands", tuple(sorted(self.stands, key=lambda stand: stand.id)))
+        put(self, "properties", tuple(sorted(self.properties, key=lambda place: place.id)))
+        put(self, "sessions", tuple(sorted(self.sessions, key=lambda session: session.order)))
+        put(self, "outlooks", tuple(sorted(self.outlooks, key=_outlook_order)))
+        put(self, "exclusions", tuple(sorted(self.exclusions, key=_exclusion_order)))
+        put(self, "uses_outside", tuple(sorted(self.uses_outside, key=_use_order)))
+        for name in ("locked", "evening_halves", "published"):
+            seats = getattr(self, name)
+            if seats is not None:
+                put(self, name, tuple(sorted(seats, key=lambda seat: seat.sort_key)))
+        faults = list(faults_of(self))
+        if faults:
+            raise InvalidProblem("; ".join(faults))
+
+    @cached_property
+    def member_by_id(self) -> Mapping[str, PlanMember]:
+        return {member.id: member for member in self.members}
+
+    @cached_property
+    def stand_by_id(self) -> Mapping[str, PlanStand]:
+        return {stand.id: stand for stand in self.stands}
+
+    @cached_property
+    def property_by_id(self) -> Mapping[str, PlanProperty]:
+        return {place.id: place for place in self.properties}
+
+    @cached_property
+    def outlook_at(self) -> Mapping[tuple[str, SessionKey], Outlook]:
+        return {(outlook.stand_id, outlook.session): outlook for outlook in self.outlooks}
+
+    @cached_property
+    def stands_on(self) -> Mapping[str, tuple[PlanStand, ...]]:
+        """The stands of each property that has any."""
+        found: dict[str, list[PlanStand]] = {}
+        for stand in self.stands:
+            found.setdefault(stand.property_id, []).append(stand)
+        return {place: tuple(stands) for place, stands in found.items()}
+
+    @cached_property
+    def open_stands_in(self) -> Mapping[SessionKey, frozenset[str]]:
+        """The ids of the stands offered in each session."""
+        found: dict[SessionKey, set[str]] = {}
+        for outlook in self.outlooks:
+            if self.is_open(outlook):
+                found.setdefault(outlook.session, set()).add(outlook.stand_id)
+        return {session: frozenset(stands) for session, stands in found.items()}
+
+    @property
+    def sectors(self) -> int:
+        return len(self.outlooks[0].sector_per_mille) if self.outlooks else 8
+
+    @property
+    def first_sit_points(self) -> int:
+        """Level points of a member's first sit; each further one counts one point less."""
+        return max(4, max((member.sits_requested for member in self.members), default=0))
+
+    def is_open(self, outlook: Outlook) -> bool:
+        return not outlook.closed_because and outlook.fit_percent >= self.fit_floor_percent
+
+    def quality_percent(self, seat: Seat) -> int:
+        """What a seat is worth, 0..100 for ordinary stands: fit × stand × preference, floored.
+
+        0 where there is no outlook (a booking on a stand that the plan would not offer).
+        """
+        outlook = self.outlook_at.get((seat.stand_id, seat.session))
+        if outlook is None:
+            return 0
+        member, stand = self.member_by_id[seat.member_id], self.stand_by_id[seat.stand_id]
+        preference = member.preference_percent.get(seat.stand_id, 100)
+        return outlook.fit_percent * stand.quality_percent * preference // 10_000
+
+    def fingerprint(self) -> str:
+        """A hash of everything the problem says, whatever the order it was said in."""
+        return hashlib.sha256(self.to_json().encode()).hexdigest()
+
+    def to_json(self) -> str:
+        """The problem as text; ``serialised.from_json`` reads it back."""
+        return json.dumps(asdict(self), default=date.isoformat, sort_keys=True)
+
+
+def _outlook_order(outlook: Outlook) -> tuple[Any, ...]:
+    return (outlook.session.order, outlook.stand_id)
+
+
+def _exclusion_order(exclusion: Exclusion) -> tuple[Any, ...]:
+    sessions = exclusion.sessions
+    return (exclusion.stand_ids, sessions is not None, [key.order for key in sessions or ()])
+
+
+def _use_order(use: Use) -> tuple[Any, ...]:
+    return (use.session.order, use.stand_id, use.continues_morning, use.sector_per_mille)

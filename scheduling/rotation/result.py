@@ -1,0 +1,69 @@
+"""What planning gives back: the plan, and how far from the best it can be at most."""
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from .conflicts import LockedConflict
+from .problem import Seat
+
+
+class RotationStatus(StrEnum):
+    """``PROVEN``: no plan is better, level by level. ``BEST_FOUND``: time ran out first."""
+
+    PROVEN = "proven"
+    BEST_FOUND = "best_found"
+
+
+class LevelName(StrEnum):
+    """The aims in strict order; the last is made small, the others large."""
+
+    SITS = "sits"
+    FIRST_WISHES = "first_wishes"
+    WORST_SERVED = "worst_served"
+    QUALITY = "quality"
+    CHANGES = "changes"
+
+
+@dataclass(frozen=True, kw_only=True)
+class LevelResult:
+    """One aim: ``value`` in the plan, ``best`` found for it, ``bound`` that none passes.
+
+    ``value`` lies behind ``best`` only where a share was given up for a later aim. The bound
+    holds given what the aims before reached. ``is_bound_exact``: the bound was recomputed
+    from duals in whole numbers; otherwise it is the search's own.
+    """
+
+    name: LevelName
+    value: float
+    best: float
+    bound: float
+    is_bound_exact: bool
+    seconds: float
+
+    @property
+    def is_proven(self) -> bool:
+        return self.best == self.bound
+
+    @property
+    def gap(self) -> float:
+        """Share of the bound by which ``best`` may fall short; 0 when proven."""
+        return abs(self.bound - self.best) / max(1.0, abs(self.bound))
+
+
+@dataclass(frozen=True, kw_only=True)
+class RotationResult:
+    """A plan for the problem with ``fingerprint``; bookings are among its seats.
+
+    ``conflicts`` name bookings that break a rule among themselves; the plan keeps them.
+    """
+
+    status: RotationStatus
+    seats: tuple[Seat, ...]
+    levels: tuple[LevelResult, ...]
+    conflicts: tuple[LockedConflict, ...]
+    seconds: float
+    seed: int
+    fingerprint: str
+
+    def level(self, name: LevelName) -> LevelResult:
+        return next(level for level in self.levels if level.name == name)

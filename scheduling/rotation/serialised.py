@@ -1,0 +1,91 @@
+"""A planning problem read back from the text it was saved as."""
+
+import json
+from collections.abc import Iterable, Mapping
+from datetime import date
+from typing import Any
+
+from properties.sessions.kinds import SessionKey, SessionKind
+from scheduling.rules.uses import Use
+
+from .problem import (
+    Exclusion,
+    InvalidProblem,
+    Outlook,
+    PlanMember,
+    PlanProperty,
+    PlanStand,
+    RotationProblem,
+    Seat,
+)
+
+
+def from_json(text: str) -> RotationProblem:
+    """The problem that ``RotationProblem.to_json`` wrote.
+
+    Raises :class:`InvalidProblem` for text that holds no problem or a contradictory one.
+    """
+    try:
+        return _problem(json.loads(text))
+    except (KeyError, TypeError, ValueError) as fault:
+        if isinstance(fault, InvalidProblem):
+            raise
+        raise InvalidProblem(f"not a planning problem: {fault!r}") from fault
+
+
+def _problem(stored: Mapping[str, Any]) -> RotationProblem:
+    published = stored["published"]
+    return RotationProblem(
+        **{
+            **stored,
+            "members": tuple(_member(member) for member in stored["members"]),
+            "stands": tuple(PlanStand(**stand) for stand in stored["stands"]),
+            "properties": tuple(PlanProperty(**place) for place in stored["properties"]),
+            "sessions": _sessions(stored["sessions"]),
+            "outlooks": tuple(Outlook(**_placed(item)) for item in stored["outlooks"]),
+            "exclusions": tuple(_exclusion(item) for item in stored["exclusions"]),
+            "uses_outside": tuple(Use(**_placed(item)) for item in stored["uses_outside"]),
+            "locked": _seats(stored["locked"]),
+            "evening_halves": _seats(stored["evening_halves"]),
+            "published": None if published is None else _seats(published),
+        }
+    )
+
+
+def _session(stored: Iterable[str]) -> SessionKey:
+    day, kind = stored
+    return SessionKey(date.fromisoformat(day), SessionKind(kind))
+
+
+def _sessions(stored: Iterable[Iterable[str]]) -> tuple[SessionKey, ...]:
+    return tuple(_session(item) for item in stored)
+
+
+def _seats(stored: Iterable[tuple[str, str, Iterable[str]]]) -> tuple[Seat, ...]:
+    return tuple(Seat(member, stand, _session(session)) for member, stand, session in stored)
+
+
+def _member(stored: Mapping[str, Any]) -> PlanMember:
+    return PlanMember(
+        **{
+            **stored,
+            "available": _sessions(stored["available"]),
+            "properties": tuple(stored["properties"]),
+        }
+    )
+
+
+def _placed(stored: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        **stored,
+        "session": _session(stored["session"]),
+        "sector_per_mille": tuple(stored["sector_per_mille"]),
+    }
+
+
+def _exclusion(stored: Mapping[str, Any]) -> Exclusion:
+    sessions = stored["sessions"]
+    one, other = stored["stand_ids"]
+    return Exclusion(
+        stand_ids=(one, other), sessions=None if sessions is None else _sessions(sessions)
+    )

@@ -1,0 +1,41 @@
+"""Settings of the rotation plan, resolved for the cooperative."""
+
+from dataclasses import dataclass
+
+from properties.land.settings import setting
+
+GROUP = "rotation"
+
+
+@dataclass(frozen=True, kw_only=True)
+class RotationSettings:
+    """How far a plan reaches, how long it may be sought, and what it weighs."""
+
+    horizon_days: int = setting(
+        14,
+        unit="d",
+        minimum=1,
+        maximum=60,
+        description="How many days a plan covers. Common practice, no source.",
+    )
+    time_limit_s: float = setting(
+        60.0,
+        unit="s",
+        minimum=1,
+        maximum=3_600,
+        description="Longest time a plan is sought; the best one found by then is kept, with "
+        "how far from the best possible it can be at most.",
+    )
+    seed: int = setting(
+        1,
+        minimum=0,
+        maximum=2_147_483_647,
+        description="Settles ties: the same wishes and the same seed give the same plan.",
+    )
+    stability_share: float = setting(
+        0.01,
+        minimum=0,
+        maximum=1,
+        description="Share of a plan's total quality that may be given up to keep sits "
+        "already published where they are. Common practice, no source.",
+    )
