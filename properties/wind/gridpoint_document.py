@@ -17,7 +17,7 @@ MAX_SPAN = timedelta(days=31)
 
 _DURATION = re.compile(
     r"P(?:(?P<weeks>\d{1,2})W)?(?:(?P<days>\d{1,3})D)?"
-    r"(?P<time>T(?:(?P<hours>\d{1,4})H)?(?:(?P<minutes>\d{1,5})M)?)?"
+    r"(?:T(?:(?P<hours>\d{1,4})H)?(?:(?P<minutes>\d{1,5})M)?)?"
 )
 _OFFICE = re.compile(r"[A-Z]{3}")
 _LARGEST_GRID_INDEX = 9999
@@ -209,7 +209,7 @@ def _interval(entry: Any, pointer: str, convert: Conversion) -> Interval:
 
 
 def read_time_span(text: Any, pointer: str) -> tuple[datetime, datetime]:
-    """Start and end (UTC) of an ISO 8601 ``start/duration``, in whole minutes.
+    """Start and end (UTC) of an ISO 8601 ``start/duration``.
 
     Durations in weeks, days, hours and minutes; months and years have no fixed length.
     """
@@ -218,7 +218,8 @@ def read_time_span(text: Any, pointer: str) -> tuple[datetime, datetime]:
     start_text, duration_text = text.split("/")
     start = read_instant(start_text, pointer)
     found = _DURATION.fullmatch(duration_text)
-    amounts = {name: int(found[name] or 0) for name in _DURATION_PARTS} if found else {}
+    parts = ("weeks", "days", "hours", "minutes")
+    amounts = {part: int(found[part] or 0) for part in parts} if found else {}
     duration = timedelta(**amounts)
     if duration <= timedelta(0):
         raise UnreadableForecast(pointer, f"unusable duration {duration_text[:40]!r}")
@@ -227,22 +228,16 @@ def read_time_span(text: Any, pointer: str) -> tuple[datetime, datetime]:
     return start, start + duration
 
 
-_DURATION_PARTS = ("weeks", "days", "hours", "minutes")
-
-
 def read_instant(text: Any, pointer: str) -> datetime:
-    """An ISO 8601 instant with offset, on a whole minute, in UTC."""
+    """An ISO 8601 instant with offset, in UTC."""
     try:
-        instant = datetime.fromisoformat(text)
-        if instant.utcoffset() is None:
-            raise UnreadableForecast(pointer, "the time has no offset")
-        instant = instant.astimezone(UTC)
-        # Years at the calendar's ends leave no room to add a duration.
-        in_range = 1900 < instant.year < 2200
+        written = datetime.fromisoformat(text)
+        instant = None if written.utcoffset() is None else written.astimezone(UTC)
     except (TypeError, ValueError, OverflowError) as error:
-        if isinstance(error, UnreadableForecast):
-            raise
         raise UnreadableForecast(pointer, "not a time in ISO 8601") from error
-    if not in_range:
+    if instant is None:
+        raise UnreadableForecast(pointer, "the time has no offset")
+    # Years at the calendar's ends leave no room to add a duration.
+    if not 1900 < instant.year < 2200:
         raise UnreadableForecast(pointer, f"the year {instant.year} cannot be meant")
     return instant

@@ -85,7 +85,8 @@ def read_gridpoint_forecast(
     ``read`` counts those hours. One with an impossible value is skipped: its place is the
     pointer of the layer, the hour stands in the reason. An hour is stamped with its start; a
     layer says what holds at that instant, an amount what falls from it to the next hour, and
-    is unknown unless the whole hour is covered.
+    is unknown unless the whole hour is covered. Hours that lie before now are kept: which to use
+    is the caller's question.
     Raises :class:`UnreadableForecast` for anything that is not a gridpoint forecast.
     """
     properties = forecast_properties(read_json_object(document, max_bytes=max_bytes))

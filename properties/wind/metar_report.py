@@ -54,7 +54,8 @@ _WIND_WITHOUT_UNIT = re.compile(r"(?:[\dO]{5,}|VRB[\dO]{2,})(?:G[\dO]+)?")
 _VARIATION = re.compile(r"(?P<low>\d{3})V(?P<high>\d{3})")
 _MODIFIERS = frozenset({"AUTO", "COR", "CCA", "CCB", "CCC", "RTD"})
 _REMARKS = frozenset({"RMK", "RMKS"})
-_END_OF_PRESENT = _REMARKS | {"TEMPO", "BECMG", "NOSIG", "FCST"}
+_TREND = re.compile(r"TEMPO|BECMG|INTER|NOSIG|FCST|FM\d{4,6}|PROB\d\d")
+_FORECAST_PERIOD = re.compile(r"\d{4}/\d{4}")
 
 
 class UnreadableReport(ValueError):
@@ -122,10 +123,17 @@ class MetarReport:
         )
 
 
-def read_metar_report(text: str, *, reference: datetime, kind: str = "METAR") -> MetarReport:
+def read_metar_report(
+    text: str,
+    *,
+    reference: datetime,
+    kind: str = "METAR",
+    future_tolerance: timedelta = FUTURE_TOLERANCE,
+) -> MetarReport:
     """Decode one report, its day resolved to the latest one not after ``reference``.
 
-    ``kind`` is what a bulletin's heading says, where the report does not say it itself.
+    A report may be stamped later than ``reference`` by ``future_tolerance``. ``kind`` is what a
+    bulletin's heading says, where the report does not say it itself.
     Raises :class:`UnreadableReport` for a report whose station, time or wind is malformed; a
     missing wind is unknown, not an error.
     """
@@ -137,11 +145,13 @@ def read_metar_report(text: str, *, reference: datetime, kind: str = "METAR") ->
     head = _HEAD.fullmatch(raw)
     if not head:
         raise UnreadableReport("not_a_report", "no station and time")
-    instant = _resolve(head["time"], reference)
+    instant = _resolve(head["time"], reference, future_tolerance)
     body = (head["body"] or "").split()
     if "NIL" in body[:2]:
         raise UnreadableReport("no_report", f"{head['station']} sent no report (NIL)")
     present = _present(body)
+    if any(_FORECAST_PERIOD.fullmatch(group) for group in present):
+        raise UnreadableReport("forecast", "an aerodrome forecast, not a report of what is")
     wind = _read_wind(present)
     rest = _library_reading(head["station"], head["time"], [*present, *_remarks(body)], instant)
     return MetarReport(
@@ -157,14 +167,14 @@ def read_metar_report(text: str, *, reference: datetime, kind: str = "METAR") ->
     )
 
 
-def _resolve(text: str, reference: datetime) -> datetime:
+def _resolve(text: str, reference: datetime, future_tolerance: timedelta) -> datetime:
     found = _TIME.fullmatch(text)
     if not found:
         raise UnreadableReport("malformed_time", f"time {text[:12]!r} is not written DDHHMMZ")
     day, hour, minute = (int(found[part]) for part in ("day", "hour", "minute"))
     if reference.utcoffset() is None:
         raise ValueError("reference must be an aware instant")
-    latest = reference.astimezone(UTC) + FUTURE_TOLERANCE
+    latest = reference.astimezone(UTC) + future_tolerance
     month = latest.replace(day=1, hour=0, minute=0, second=0, microsecond=0)
     # At least one of three months running has the day, if any month has.
     for _ in range(3):
@@ -181,7 +191,7 @@ def _resolve(text: str, reference: datetime) -> datetime:
 def _present(body: list[str]) -> list[str]:
     """The groups about now: what follows a trend or the remarks is another time's wind."""
     for index, group in enumerate(body):
-        if group in _END_OF_PRESENT:
+        if group in _REMARKS or _TREND.fullmatch(group):
             return body[:index]
     return body
 

@@ -257,18 +257,17 @@ def _instant(text: str, zone: tzinfo | None) -> datetime:
     if not _TIME.fullmatch(text):
         raise _BadRow("malformed_time", f"time {text[:40]!r} is not written YYYY-MM-DDThh:mm±hh:mm")
     try:
-        instant = datetime.fromisoformat(text)
-        if instant.tzinfo is None:
-            if zone is None:
-                raise _BadRow("time_without_offset", f"time {text} has no offset from UTC")
-            return _from_clock(instant, zone)
-        return instant.astimezone(UTC)
-    except OverflowError as error:
-        raise _BadRow("malformed_time", f"time {text} lies outside the calendar") from error
+        written = datetime.fromisoformat(text)
     except ValueError as error:
-        if isinstance(error, _BadRow):
-            raise
         raise _BadRow("malformed_time", f"time {text} does not exist") from error
+    # Years at the calendar's ends leave no room to change the offset.
+    if not 1900 < written.year < 2200:
+        raise _BadRow("malformed_time", f"the year of {text} cannot be meant")
+    if written.tzinfo is not None:
+        return written.astimezone(UTC)
+    if zone is None:
+        raise _BadRow("time_without_offset", f"time {text} has no offset from UTC")
+    return _from_clock(written, zone)
 
 
 def _from_clock(local: datetime, zone: tzinfo) -> datetime:

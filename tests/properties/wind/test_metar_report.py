@@ -144,6 +144,7 @@ def test_a_wind_sent_after_the_sky_groups_is_still_the_wind():
         "9999 NOSIG RMK PK WND 29028/1417",
         "9999 TEMPO 25015G25KT",
         "9999 BECMG FM1600 30012KT",
+        "9999 FM1600 30012KT",
         "9999 RMK WIND AT RIDGE 28030KT",
     ],
 )
@@ -190,6 +191,12 @@ def test_a_malformed_time_is_refused(time):
     assert refusal(report("26009KT", time=time)).code == "malformed_time"
 
 
+def test_how_far_ahead_a_report_may_be_stamped_can_be_changed():
+    text = report("26009KT", time="141540Z")
+    strict = read_metar_report(text, reference=NOW, future_tolerance=timedelta(0))
+    assert strict.instant == datetime(2026, 10, 14, 15, 40, tzinfo=UTC)
+
+
 def test_a_reference_without_zone_is_a_mistake_of_the_caller():
     with pytest.raises(ValueError, match="aware"):
         read_metar_report(report("26009KT"), reference=NOW.replace(tzinfo=None))
@@ -203,6 +210,7 @@ def test_a_reference_without_zone_is_a_mistake_of_the_caller():
         ("METAR KABC 141453Z 26009KT 10SM ☀", "strange_character"),
         ("the wind is westerly", "not_a_report"),
         ("", "not_a_report"),
+        ("KABC 141130Z 1412/1512 27010KT P6SM SKC", "forecast"),
         ("METAR KABC 141453Z " + "A" * 2000, "too_long"),
     ],
 )
