@@ -128,13 +128,6 @@ class ImportSettings:
     most_files: int = setting(
         100_000, minimum=3, maximum=10_000_000, description="Most files in a zip archive."
     )
-    longest_field: int = setting(
-        100_000,
-        unit="characters",
-        minimum=1_000,
-        maximum=10_000_000,
-        description="Longest value of a cell; a row with a longer one is skipped.",
-    )
     skipped_lines_listed: int = setting(
         1_000,
         minimum=1,

@@ -10,12 +10,12 @@ Figures with the default settings, 400 seasons a case (this test runs fewer; "as
 
     rate at height   spread   reminders for nothing   halved 35 nights before the peak:
     visits/night     var/mean per scrape and season   found   median delay in camera-nights
-    0.5              1.5      @A1
-    1                1.5      @A2
-    2                1.5      @A3
-    4                1.5      @A4
-    2                2.5      @A5
-    4                2.5      @A6
+    0.5              1.5      0.31                     50 %    20
+    1                1.5      0.40                     70 %    19
+    2                1.5      0.39                     81 %    19
+    4                1.5      0.32                     94 %    17
+    2                2.5      0.40                     74 %    20
+    4                2.5      0.39                     87 %    20
 
 A scrape with less than one visit a night gives a halved rate too little to be seen in a season.
 """

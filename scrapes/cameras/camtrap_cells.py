@@ -1,0 +1,121 @@
+"""Cells of Camtrap DP tables: missing values, closed lists, counts, figures, instants."""
+
+import math
+from collections.abc import Callable, Collection, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from scrapes.cameras.instants import offset_instants, why_mangled, why_no_instant
+from scrapes.cameras.observation_rows import LARGEST_COUNT, NOT_STATED, RowFaults, shown
+from scrapes.cameras.tables import Batch
+
+Integers = NDArray[np.int64]
+Flags = NDArray[np.bool_]
+
+MISSING = frozenset({"", "NA", "NaN", "nan"})
+
+
+def mark_repeated(faults: RowFaults, ids: Sequence[str], known: Collection[str], code: str) -> None:
+    """Skip rows whose id stands earlier in the batch or is already ``known``."""
+    earlier = set(known)
+    repeated = np.zeros(len(ids), dtype=bool)
+    for row, identity in enumerate(ids):
+        repeated[row] = identity in earlier
+        earlier.add(identity)
+    faults.mark(repeated, code, "The id {} stands twice.", ids)
+
+
+def given(batch: Batch, name: str) -> list[str]:
+    """A column's cells, missing ones as empty text."""
+    return ["" if cell in MISSING else cell for cell in batch.column(name)]
+
+
+def flags(cells: Sequence[str], holds: Callable[[str], bool]) -> Flags:
+    return np.fromiter(map(holds, cells), dtype=bool, count=len(cells))
+
+
+def empty(cells: Sequence[str]) -> Flags:
+    return ~flags(cells, bool)
+
+
+def longer(cells: Sequence[str], limit: int) -> Flags:
+    return np.fromiter(map(len, cells), dtype=np.int64, count=len(cells)) > limit
+
+
+def instants(faults: RowFaults, cells: Sequence[str]) -> Integers:
+    """UTC seconds, 0 where a cell is none; such rows are skipped with the reason."""
+    seconds, valid = offset_instants(cells)
+    bad = np.flatnonzero(~valid & faults.sound).tolist()
+    faults.mark_each(~valid, {row: why_no_instant(cells[row]) for row in bad})
+    return np.where(valid, seconds, 0)
+
+
+def one_of(
+    faults: RowFaults, batch: Batch, name: str, allowed: tuple[str, ...], *, required: bool = False
+) -> list[str]:
+    """Cells of a column with a closed list of values; others skip their row."""
+    cells = given(batch, name)
+    fits = {*allowed} if required else {*allowed, ""}
+    faults.mark(
+        ~flags(cells, fits.__contains__),
+        f"{name}_invalid",
+        f"{name} is {{}}; it must be one of {', '.join(allowed)}.",
+        cells,
+    )
+    return cells
+
+
+def counts(faults: RowFaults, cells: Sequence[str]) -> Integers:
+    """Whole numbers of at least 1, or ``NOT_STATED``."""
+    stated = np.full(len(cells), NOT_STATED, dtype=np.int64)
+    reasons: dict[int, tuple[str, str]] = {}
+    for row, cell in enumerate(cells):
+        if not cell:
+            continue
+        if cell.isascii() and cell.isdigit() and len(cell) <= 6 and 1 <= int(cell) <= LARGEST_COUNT:
+            stated[row] = int(cell)
+            continue
+        reasons[row] = why_mangled(cell, date_expected=False) or (
+            "count_invalid",
+            f"count is {shown(cell)}; it must be a whole number from 1 to {LARGEST_COUNT}.",
+        )
+    bad = np.zeros(len(cells), dtype=bool)
+    bad[list(reasons)] = True
+    faults.mark_each(bad, reasons)
+    return stated
+
+
+def numbers(
+    faults: RowFaults, batch: Batch, name: str, low: float, high: float, *, required: bool = False
+) -> NDArray[np.float64]:
+    """Figures within bounds, NaN where not given."""
+    cells = given(batch, name)
+    figures = np.array([_number(cell) for cell in cells], dtype=np.float64)
+    missing = empty(cells)
+    inside = (figures >= low) & (figures <= high) & np.isfinite(figures)
+    bad = ~inside if required else ~inside & ~missing
+    faults.mark(bad, f"{name}_invalid", f"{name} is {{}}, which is no such figure.", cells)
+    return figures
+
+
+def _number(cell: str) -> float:
+    try:
+        return float(cell) if cell.isascii() and "_" not in cell else math.nan
+    except ValueError:
+        return math.nan
+
+
+def booleans(faults: RowFaults, batch: Batch, name: str) -> list[bool | None]:
+    """``true`` and ``false``, None where not given."""
+    cells = one_of(faults, batch, name, ("true", "false"))
+    return [None if not cell else cell == "true" for cell in cells]
+
+
+def or_none(number: float) -> float | None:
+    return float(number) if np.isfinite(number) else None
+
+
+def listed(cell: str) -> tuple[str, ...]:
+    """Items of a ``|`` list."""
+    return tuple(item.strip() for item in cell.split("|") if item.strip())
