@@ -3,9 +3,25 @@
 from django.urls import URLPattern, URLResolver, include, path
 from drf_spectacular.views import SpectacularAPIView, SpectacularRedocView, SpectacularSwaggerView
 from oauth2_provider.views import RevokeTokenView, TokenView
+from rest_framework.routers import SimpleRouter
+
+from coop.api.access_api import SignInViewSet, TokenViewSet
+from coop.api.audit_api import AuditEventViewSet
+from coop.docs.views import page
+from coop.jobs import health
+from coop.jobs.api import JobViewSet
+from coop.outbox.api import MessageViewSet
+
+router = SimpleRouter()
+router.register("sign-in", SignInViewSet, basename="sign-in")
+router.register("tokens", TokenViewSet, basename="token")
+router.register("jobs", JobViewSet, basename="job")
+router.register("messages", MessageViewSet, basename="message")
+router.register("audit-events", AuditEventViewSet, basename="audit-event")
 
 api_routes: list[URLPattern | URLResolver] = [
     path("schema/", SpectacularAPIView.as_view(), name="schema"),
+    path("", include(router.urls)),
     path("", include("properties.urls")),
     path("", include("scrapes.urls")),
     path("", include("scheduling.urls")),
@@ -18,8 +34,14 @@ oauth_routes = [
 ]
 
 docs_routes: list[URLPattern] = [
+    path("", page, name="docs"),
     path("api/", SpectacularSwaggerView.as_view(url_name="schema"), name="api-explorer"),
     path("reference/", SpectacularRedocView.as_view(url_name="schema"), name="api-reference"),
+    path("<slug:name>/", page, name="docs-page"),
+    path("<slug:name>", page),
 ]
 
-health_routes: list[URLPattern] = []
+health_routes: list[URLPattern] = [
+    path("live/", health.live, name="health-live"),
+    path("ready/", health.ready, name="health-ready"),
+]

@@ -7,6 +7,7 @@ role; nothing here is a real person or place.
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
+from uuid import uuid4
 
 from django.utils import timezone
 from oauth2_provider.models import get_access_token_model
@@ -66,7 +67,7 @@ class Cast:
     def application_client(self, scopes: str = "offers sits") -> APIClient:
         token = get_access_token_model().objects.create(
             application=self.outfitter.application,
-            token=f"token-{timezone.now().timestamp()}-{scopes}",
+            token=uuid4().hex,
             expires=timezone.now() + timedelta(hours=1),
             scope=scopes,
         )

@@ -3,6 +3,7 @@
 from collections.abc import Iterator
 
 import pytest
+from django.conf import settings
 from django.db import connection
 
 from coop.audit import guards
@@ -26,6 +27,12 @@ def _the_flush_between_tests_passes_the_audit_guard() -> Iterator[None]:
     connection.ops.sql_flush = flush_past_the_guard
     yield
     connection.ops.sql_flush = flush
+
+
+def pytest_configure() -> None:
+    """Hash passwords cheaply: the tests make many accounts, and no test is about hashing."""
+    settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
+    settings.VAR_DIR.joinpath("static").mkdir(exist_ok=True)
 
 
 @pytest.fixture

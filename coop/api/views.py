@@ -26,11 +26,15 @@ Row = TypeVar("Row", bound=Model)
 class ActorViewSet(viewsets.GenericViewSet):
     """A viewset that knows its actor, the instant of the request, and its table rows.
 
-    ``needs`` names for each view action the row of the permission table that it asks for;
-    a view action without one fails when the routes are checked, not when it is called.
+    ``needs`` names for each view action the row of the permission table that it asks for.
+    ``open_to_all`` lists view actions for anybody (signing in), ``own_only`` those that
+    touch nothing but the caller's own account. A test holds that every view action of
+    every route stands in exactly one of the three.
     """
 
     needs: ClassVar[dict[str, Action]] = {}
+    open_to_all: ClassVar[tuple[str, ...]] = ()
+    own_only: ClassVar[tuple[str, ...]] = ()
     lookup_value_regex = "[0-9a-fA-F-]{32,36}"
 
     def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:

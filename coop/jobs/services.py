@@ -10,10 +10,13 @@ from typing import Any
 from uuid import UUID
 
 from django.conf import settings
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import F, Q
 from django.utils import timezone
 
+from coop.access.actors import Actor
+from coop.access.roles import Action
 from coop.jobs import bell, registry
 from coop.jobs.models import JobRun, JobState
 
@@ -139,8 +142,15 @@ def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:
     return _finish(leased, state=JobState.DONE, result=dict(result), progress_pct=100)
 
 
-def cancel(*, run: JobRun, now: datetime) -> JobRun:
-    """Cancel a queued or running job; a running handler stops at its next report."""
+def cancel(*, actor: Actor, run: JobRun, now: datetime) -> JobRun:
+    """Cancel a queued or running job; a running handler stops at its next report.
+
+    Whoever asked for a run may cancel it; for other runs it takes the permission to start one.
+    """
+    if str(run.requested_by_id) != actor.id:
+        if run.property_id is None:
+            raise PermissionDenied("only whoever asked for this job may cancel it")
+        actor.require(Action.JOB_START, run.property_id)
     JobRun.objects.filter(id=run.id, state__in=[JobState.QUEUED, JobState.RUNNING]).update(
         state=JobState.CANCELLED, finished_at=now, lease_token=None
     )

@@ -1,21 +1,23 @@
-"""Stored editions of a property's monthly report."""
+"""Stored editions of a property's monthly report, and what managers tell in them."""
 
 from django.db import models
 
-from coop.records import Record
-from properties.land.models import Property
+from coop.records import Record, Retirable, VersionedRecord
+from properties.land.models import Feature, Property
 
 
 class MonthlyReport(Record):
     """One edition of one month's report: its figures, and the pages written from them.
 
-    A finished month does not change; a correction makes a new edition.
+    A finished month does not change; a correction makes a new edition, and ``changes`` says
+    in sentences what it changed.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="monthly_reports")
     month = models.DateField()
     edition = models.PositiveSmallIntegerField(default=1)
     figures = models.JSONField()
+    changes = models.JSONField(default=list, blank=True)
     html = models.TextField()
     appendix_html = models.TextField(blank=True)
     pdf = models.BinaryField(null=True, blank=True)
@@ -32,3 +34,30 @@ class MonthlyReport(Record):
                 condition=models.Q(month__day=1), name="report_month_is_its_first_day"
             ),
         ]
+
+
+class NoteKind(models.TextChoices):
+    INCIDENT = "incident"
+    GATE = "gate"
+    DAMAGE = "damage"
+    WORK = "work"
+
+
+class LandNote(VersionedRecord, Retirable):
+    """What a manager tells the landowner, in words meant for them: what happened, what was done.
+
+    What hunters write in their own reports never reaches the page: it may name a suspect or a
+    place. A note about work may point at the mapped feature on which the work was done.
+    """
+
+    property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="land_notes")
+    happened_on = models.DateField()
+    kind = models.CharField(max_length=10, choices=NoteKind)
+    what = models.CharField(max_length=300)
+    done = models.CharField(max_length=300, blank=True)
+    feature = models.ForeignKey(
+        Feature, null=True, blank=True, on_delete=models.PROTECT, related_name="land_notes"
+    )
+
+    class Meta:
+        indexes = [models.Index(fields=["property", "happened_on"], name="land_note_by_day")]

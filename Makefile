@@ -1,0 +1,48 @@
+# Everything a person needs; each target sets up what it uses.
+PYTHON ?= python3
+VENV ?= .venv
+BIN := $(VENV)/bin
+ONLY ?=
+
+.PHONY: help demo test bench serve lint lock clean
+
+help:  ## list the targets
+	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
+
+demo: $(VENV)/.runtime  ## run the main job end to end on SQLite, with no service running
+	$(BIN)/python manage.py demo
+
+test: $(VENV)/.tests  ## install what tests need and run them all
+	$(BIN)/pytest -q
+
+bench: $(VENV)/.tests  ## print the benchmark rows; ONLY=fit runs those whose name begins so
+	$(BIN)/python -m tests.benchmarks.run $(ONLY)
+
+serve: $(VENV)/.runtime  ## serve the API, with a worker beside it
+	$(BIN)/python manage.py serve
+
+lint: $(VENV)/.tests  ## style, types, import contracts, migrations, OpenAPI
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+	$(BIN)/lint-imports
+	$(BIN)/mypy coop properties scrapes scheduling
+	$(BIN)/python manage.py makemigrations --check --dry-run
+	$(BIN)/python manage.py spectacular --validate --fail-on-warn --file $(VENV)/schema.yml
+
+lock: $(VENV)/.tests  ## pin the requirements again from pyproject.toml
+	$(BIN)/pip install -q uv
+	$(BIN)/python tests/pin_requirements.py
+
+clean:  ## remove the virtual environment and everything the software wrote
+	rm -rf $(VENV) var
+
+$(VENV)/bin/python:
+	$(PYTHON) -m venv $(VENV)
+
+$(VENV)/.runtime: requirements.txt | $(VENV)/bin/python
+	$(BIN)/pip install -q --disable-pip-version-check -r requirements.txt
+	touch $@
+
+$(VENV)/.tests: tests/requirements.txt $(VENV)/.runtime
+	$(BIN)/pip install -q --disable-pip-version-check -r tests/requirements.txt
+	touch $@

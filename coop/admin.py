@@ -1,0 +1,68 @@
+"""The ground floor in the admin: accounts may be edited, the record of work only read."""
+
+from typing import Any
+
+from django.contrib import admin
+from django.contrib.auth.admin import UserAdmin
+from django.http import HttpRequest
+
+from coop.access.models import PersonalToken, User
+from coop.audit.models import AuditEvent
+from coop.jobs.models import JobRun
+from coop.outbox.models import Fact, Message
+
+
+class ReadOnlyAdmin(admin.ModelAdmin):
+    """Rows that only the software writes."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(User)
+class AccountAdmin(UserAdmin):
+    ordering = ["email"]
+    list_display = ["email", "name", "is_active", "is_staff"]
+    search_fields = ["email", "name"]
+    fieldsets = [
+        (None, {"fields": ["email", "password", "name"]}),
+        ("Standing", {"fields": ["is_active", "is_staff", "is_superuser"]}),
+    ]
+    add_fieldsets = [(None, {"fields": ["email", "name", "password1", "password2"]})]
+
+
+@admin.register(AuditEvent)
+class AuditEventAdmin(ReadOnlyAdmin):
+    list_display = ["recorded_at", "actor_name", "action", "object_kind", "object_id", "reason"]
+    list_filter = ["action", "actor_kind"]
+    search_fields = ["object_id", "actor_name"]
+
+
+@admin.register(JobRun)
+class JobRunAdmin(ReadOnlyAdmin):
+    list_display = ["created_at", "name", "scope", "state", "progress_pct", "attempts", "error"]
+    list_filter = ["state", "name"]
+
+
+@admin.register(Fact)
+class FactAdmin(ReadOnlyAdmin):
+    list_display = ["occurred_at", "topic", "attempts", "handled_at", "failed_at"]
+    list_filter = ["topic"]
+
+
+@admin.register(Message)
+class MessageAdmin(ReadOnlyAdmin):
+    list_display = ["created_at", "recipient", "subject", "state", "attempts"]
+    list_filter = ["state"]
+
+
+@admin.register(PersonalToken)
+class PersonalTokenAdmin(ReadOnlyAdmin):
+    list_display = ["user", "name", "created", "expiry", "last_used_at"]
+    exclude = ["digest"]

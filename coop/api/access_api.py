@@ -1,0 +1,123 @@
+"""Signing in, and one's own tokens."""
+
+from datetime import datetime
+from typing import Any
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.permissions import AllowAny
+from rest_framework.request import Request
+from rest_framework.response import Response
+from rest_framework.throttling import SimpleRateThrottle
+
+from coop.access import services
+from coop.access.models import PersonalToken, User
+from coop.api.problems import NotAllowed, NotFound, Problem
+from coop.api.views import ActorViewSet
+
+
+class WrongCredentialProblem(Problem):
+    status = 401
+    code = "wrong_credential"
+    title = "E-mail address and password do not belong together"
+
+
+class SignInThrottle(SimpleRateThrottle):
+    """Counts attempts by e-mail address and by caller's address together."""
+
+    scope = "sign_in"
+
+    def get_cache_key(self, request: Request, view: Any) -> str:
+        email = str(request.data.get("email", "")) if isinstance(request.data, dict) else ""
+        identity = f"{email.lower()}|{self.get_ident(request)}"
+        return self.cache_format % {"scope": self.scope, "ident": identity}
+
+
+class SignInSerializer(serializers.Serializer[Any]):
+    email = serializers.EmailField()
+    password = serializers.CharField(max_length=200, style={"input_type": "password"})
+    token_name = serializers.CharField(max_length=100, default="signed in")
+    days = serializers.IntegerField(min_value=1, max_value=365, default=30)
+
+
+class IssuedTokenSerializer(serializers.Serializer[Any]):
+    token = serializers.CharField(help_text="Told once. Send as `Authorization: Token …`.")
+    name = serializers.CharField()
+    expires_at = serializers.DateTimeField()
+
+
+class TokenSerializer(serializers.ModelSerializer[PersonalToken]):
+    id = serializers.CharField(source="token_key")
+    expires_at = serializers.DateTimeField(source="expiry")
+    created_at = serializers.DateTimeField(source="created")
+
+    class Meta:
+        model = PersonalToken
+        fields = ["id", "name", "created_at", "expires_at", "last_used_at"]
+        read_only_fields = fields
+
+
+class SignInViewSet(ActorViewSet):
+    """From e-mail address and password to a token."""
+
+    tag = "access"
+    open_to_all = ("create",)
+    permission_classes = [AllowAny]
+    throttle_classes = [SignInThrottle]
+    serializer_class = SignInSerializer
+    queryset = PersonalToken.objects.none()
+
+    @extend_schema(request=SignInSerializer, responses={201: IssuedTokenSerializer}, auth=[])
+    def create(self, request: Request) -> Response:
+        """Sign in; attempts are limited for each address."""
+        fields = self.read(SignInSerializer)
+        try:
+            row, text = services.sign_in(now=self.now, **fields)
+        except services.WrongCredential:
+            raise WrongCredentialProblem("Check both and try again.") from None
+        return Response(_issued(text, row.name, row.expiry), status=201)
+
+
+class TokenViewSet(mixins.ListModelMixin, ActorViewSet):
+    """One's own personal tokens: named, expiring, revocable at once."""
+
+    tag = "access"
+    own_only = ("list", "create", "destroy")
+    serializer_class = TokenSerializer
+    filter_backends = []
+    pagination_class = None
+    lookup_value_regex = "[0-9a-zA-Z]{1,64}"
+
+    def get_queryset(self) -> QuerySet[PersonalToken]:
+        user = self.request.user
+        if not isinstance(user, User):
+            return PersonalToken.objects.none()
+        return PersonalToken.objects.filter(user=user).order_by("-created")
+
+    @extend_schema(request=None, responses={201: IssuedTokenSerializer})
+    def create(self, request: Request) -> Response:
+        """Another token for oneself, valid for 90 days."""
+        row, text = services.issue_token(
+            user=self._user(), name="made by a token", days=90, now=self.now
+        )
+        return Response(_issued(text, row.name, row.expiry), status=201)
+
+    @extend_schema(responses={204: None})
+    def destroy(self, request: Request, pk: str) -> Response:
+        """Revoke a token."""
+        token = self.get_queryset().filter(token_key=pk).first()
+        if token is None:
+            raise NotFound("You have no such token.")
+        services.revoke_token(user=self._user(), token=token, now=self.now)
+        return Response(status=204)
+
+    def _user(self) -> User:
+        user = self.request.user
+        if not isinstance(user, User):
+            raise NotAllowed("Applications ask for tokens at /oauth/token/.")
+        return user
+
+
+def _issued(text: str, name: str, expires_at: datetime | None) -> dict[str, Any]:
+    return {"token": text, "name": name, "expires_at": expires_at}

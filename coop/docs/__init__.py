@@ -1,0 +1,1 @@
+"""Pages for people, written in Markdown beside this file and served at /docs/."""

@@ -1,0 +1,30 @@
+"""Serve the pages of this folder as HTML."""
+
+import re
+from functools import lru_cache
+from pathlib import Path
+
+import markdown
+from django.http import Http404, HttpRequest, HttpResponse
+from django.shortcuts import render
+from django.utils.safestring import mark_safe
+
+FOLDER = Path(__file__).parent
+_NAME = re.compile(r"[a-z0-9-]+")
+
+
+def page(request: HttpRequest, name: str = "index") -> HttpResponse:
+    """One page, or a 404 for a name that is no file here."""
+    path = FOLDER / f"{name}.md"
+    if not _NAME.fullmatch(name) or not path.is_file():
+        raise Http404(name)
+    title, body = _rendered(path, path.stat().st_mtime_ns)
+    return render(request, "docs/page.html", {"title": title, "body": body, "name": name})
+
+
+@lru_cache(maxsize=64)
+def _rendered(path: Path, _changed_ns: int) -> tuple[str, str]:
+    text = path.read_text(encoding="utf-8")
+    title = text.partition("\n")[0].lstrip("# ").strip()
+    html = markdown.markdown(text, extensions=["tables", "fenced_code", "toc"])
+    return title, mark_safe(html)

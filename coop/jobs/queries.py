@@ -1,0 +1,14 @@
+"""Job runs that an actor may see: those of their properties, and those they asked for."""
+
+from django.db.models import Q, QuerySet
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.jobs.models import JobRun
+
+
+def jobs_visible_to(*, actor: Actor, action: Action = Action.JOB_READ) -> QuerySet[JobRun]:
+    if actor.is_system:
+        return JobRun.objects.all()
+    mine = Q(requested_by_id=actor.id) if actor.person_id else Q(pk__in=[])
+    return JobRun.objects.filter(Q(property_id__in=actor.properties_for(action)) | mine)

@@ -1,0 +1,1 @@
+"""Gathers the admin of this floor's rooms for Django."""

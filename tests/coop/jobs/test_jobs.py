@@ -1,0 +1,138 @@
+"""The row is the truth about work: claimed once, run again after a death, one run a period."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+
+from coop.jobs import registry, services
+from coop.jobs.models import JobRun, JobState
+
+pytestmark = pytest.mark.django_db
+
+NOW = datetime(2025, 11, 1, 12, tzinfo=UTC)
+
+
+@pytest.fixture
+def counting(monkeypatch):
+    """A registered job that remembers the parameters of each time it ran."""
+    ran = []
+
+    def handler(job):
+        ran.append(dict(job.parameters))
+        job.report(50, "half way")
+        return {"ran": len(ran)}
+
+    monkeypatch.setitem(registry._handlers, "test.count", handler)
+    return ran
+
+
+def test_a_job_nobody_registered_is_refused_when_it_is_queued():
+    with pytest.raises(LookupError, match=r"test\.unknown"):
+        services.enqueue(name="test.unknown", now=NOW)
+
+
+def test_a_run_keeps_its_result_and_ends_at_100_per_cent(counting):
+    run = services.enqueue(name="test.count", now=NOW, parameters={"x": 1})
+
+    services.run_job(run_id=run.id, now=NOW)
+
+    run.refresh_from_db()
+    assert (run.state, run.progress_pct, run.result) == (JobState.DONE, 100, {"ran": 1})
+    assert counting == [{"x": 1}]
+
+
+def test_a_run_is_claimed_by_one_worker_only(counting):
+    run = services.enqueue(name="test.count", now=NOW)
+
+    first = services.claim(run_id=run.id, now=NOW)
+    second = services.claim(run_id=run.id, now=NOW)
+
+    assert first is not None
+    assert second is None
+
+
+def test_a_run_whose_worker_died_is_taken_over_when_its_lease_ends(counting):
+    run = services.enqueue(name="test.count", now=NOW)
+    services.claim(run_id=run.id, now=NOW)
+    later = NOW + timedelta(hours=1)
+
+    assert services.waiting(now=NOW) == []
+    assert services.waiting(now=later) == [run.id]
+    services.run_job(run_id=run.id, now=later)
+
+    run.refresh_from_db()
+    assert (run.state, run.attempts) == (JobState.DONE, 2)
+
+
+def test_a_worker_that_lost_its_lease_cannot_overwrite_the_one_that_took_over(counting):
+    run = services.enqueue(name="test.count", now=NOW)
+    late = services.claim(run_id=run.id, now=NOW)
+    services.run_job(run_id=run.id, now=NOW + timedelta(hours=1))
+
+    assert late is not None
+    with pytest.raises(services.JobCancelled):
+        late.report(10)
+    run.refresh_from_db()
+    assert run.progress_pct == 100
+
+
+def test_the_same_period_is_one_run(counting):
+    first = services.enqueue(name="test.count", now=NOW, scope="north", period="2025-11")
+    again = services.enqueue(name="test.count", now=NOW, scope="north", period="2025-11")
+
+    assert first.id == again.id
+    assert JobRun.objects.count() == 1
+
+
+def test_a_failing_job_is_tried_again_later_and_given_up_in_the_end(monkeypatch, settings):
+    settings.JOB_MAX_ATTEMPTS = 2
+
+    def failing(_job):
+        raise RuntimeError("no wind file")
+
+    monkeypatch.setitem(registry._handlers, "test.fail", failing)
+    run = services.enqueue(name="test.fail", now=NOW)
+
+    services.run_job(run_id=run.id, now=NOW)
+    run.refresh_from_db()
+    assert run.state == JobState.QUEUED
+    assert run.due_at > NOW
+
+    services.run_job(run_id=run.id, now=run.due_at)
+    run.refresh_from_db()
+    assert (run.state, run.error) == (JobState.FAILED, "RuntimeError: no wind file")
+
+
+def test_a_cancelled_run_stops_at_its_next_report(monkeypatch, cast):
+    def cancelled_midway(job):
+        run = JobRun.objects.get()
+        services.cancel(actor=cast.actor(cast.manager), run=run, now=NOW)
+        job.report(60)
+        return {"finished": True}
+
+    monkeypatch.setitem(registry._handlers, "test.stop", cancelled_midway)
+    run = services.enqueue(name="test.stop", now=NOW, property_id=cast.north.id)
+
+    services.run_job(run_id=run.id, now=NOW)
+
+    run.refresh_from_db()
+    assert (run.state, run.result) == (JobState.CANCELLED, {})
+
+
+def test_what_the_schedules_find_due_is_queued_once_by_two_ticks(counting, monkeypatch):
+    due = registry.DueJob(name="test.count", scope="north", period="2025-11-01")
+    monkeypatch.setattr(registry, "_schedules", {"test": lambda now: [due]})
+
+    services.enqueue_due(now=NOW)
+    services.enqueue_due(now=NOW)
+
+    assert JobRun.objects.filter(name="test.count").count() == 1
+
+
+def test_a_manager_sees_the_jobs_of_their_property_and_no_others(cast, counting):
+    mine = services.enqueue(name="test.count", now=NOW, property_id=cast.north.id)
+    services.enqueue(name="test.count", now=NOW, property_id=cast.south.id)
+
+    answer = cast.client(cast.manager).get("/api/v1/jobs/")
+
+    assert [row["id"] for row in answer.data["results"]] == [str(mine.id)]
