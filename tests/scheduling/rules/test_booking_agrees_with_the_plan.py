@@ -61,7 +61,7 @@ def compare(world: World, order: list[Seat]) -> Counter[tuple[str, bool]]:
     return answers
 
 
-@settings(max_examples=120, deadline=None)
+@settings(max_examples=60, deadline=None)
 @given(worlds(), st.permutations(SEATS))
 def test_booking_refuses_what_the_rows_forbid_and_nothing_else(world, order):
     compare(world, order)
