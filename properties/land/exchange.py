@@ -9,6 +9,7 @@ from typing import Any
 from shapely.geometry.base import BaseGeometry
 
 _LONGEST_NAME = 200
+_TURNS_DIRECTION = frozenset({"LRE", "RLE", "LRO", "RLO", "PDF", "LRI", "RLI", "FSI", "PDI"})
 
 
 class PlaceKind(StrEnum):
@@ -105,11 +106,28 @@ class Reconciliation:
 
 
 def clean_name(value: Any) -> str:
-    """A name fit to be shown: one line, no control characters, at most 200 characters."""
+    """A name fit to be shown: one line of visible text, at most 200 characters."""
+    return clean_text(value, longest=_LONGEST_NAME)
+
+
+def clean_text(value: Any, *, longest: int) -> str:
+    """One line of text without control characters, such as those that turn its direction.
+
+    Empty for anything but a string or a number.
+    """
     if isinstance(value, bool) or not isinstance(value, str | int | float):
         return ""
-    visible = "".join(
-        " " if unicodedata.category(character) in ("Cc", "Zl", "Zp") else character
-        for character in str(value)
+    visible = "".join(_shown(character) for character in str(value))
+    return " ".join(visible.split())[:longest].rstrip()
+
+
+def _shown(character: str) -> str:
+    if unicodedata.category(character) in ("Cc", "Zl", "Zp"):
+        return " "
+    is_hidden = unicodedata.bidirectional(character) in _TURNS_DIRECTION
+    # Halves of surrogate pairs and non-characters cannot be stored or written as XML.
+    return (
+        ""
+        if is_hidden or "\ud800" <= character <= "\udfff" or character in "\ufffe\uffff"
+        else character
     )
-    return " ".join(visible.split())[:_LONGEST_NAME]

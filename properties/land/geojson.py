@@ -133,11 +133,10 @@ def _read_feature(
         limits=limits,
     )
     is_point = parsed.geom_type == "Point"
-    identifier = feature.get("id")
     return ImportedPlace(
         index=index,
         source=pointer,
-        identifier=None if identifier is None else clean_name(identifier),
+        identifier=clean_name(feature.get("id")) or None,
         kind=kind,
         name=name,
         geometry=parsed,

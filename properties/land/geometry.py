@@ -5,6 +5,7 @@ Positions are kept to 6 decimals of a degree, about 0.1 m; more is noise.
 
 import re
 from collections.abc import Collection, Mapping
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ import shapely
 from shapely.geometry import mapping, shape
 from shapely.geometry.base import BaseGeometry
 
-from properties.land.geodesy import frame_around
+from properties.land.geodesy import LocalFrame, frame_around
 from properties.land.limits import ImportLimits
 from properties.land.positions import NESTING, InvalidGeometry, place, read_positions
 
@@ -107,8 +108,9 @@ def check_inside(
 
 def outside_by_m(geometry: BaseGeometry, area: BaseGeometry) -> float:
     """How far in metres the farthest part of ``geometry`` lies outside ``area``; 0 inside."""
-    frame = frame_around(area)
-    area_in_metres = frame.geometry_to_metres(area)
+    if area.covers(geometry):
+        return 0.0
+    frame, area_in_metres = _in_metres(area)
     outside = frame.geometry_to_metres(geometry).difference(area_in_metres)
     if outside.is_empty:
         return 0.0
@@ -187,6 +189,13 @@ def _on_grid(geometry: BaseGeometry, pointer: str) -> BaseGeometry:
     if rounded.is_empty or not rounded.is_valid or rounded.geom_type != geometry.geom_type:
         raise InvalidGeometry(pointer, "is smaller than what 6 decimals can hold (0.1 m)")
     return shapely.orient_polygons(rounded)
+
+
+@lru_cache(maxsize=8)
+def _in_metres(area: BaseGeometry) -> tuple[LocalFrame, BaseGeometry]:
+    """The area in a frame of its own; kept, since one file's places share one property."""
+    frame = frame_around(area)
+    return frame, frame.geometry_to_metres(area)
 
 
 def _fits_when_swapped(geometry: BaseGeometry, area: BaseGeometry, tolerance_m: float) -> bool:

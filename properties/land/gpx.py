@@ -24,6 +24,7 @@ from properties.land.exchange import (
     Reconciliation,
     Skipped,
     clean_name,
+    clean_text,
 )
 from properties.land.geometry import parse_geometry
 from properties.land.limits import ImportLimits
@@ -31,6 +32,7 @@ from properties.land.positions import InvalidGeometry
 
 _PLACES = ("wpt", "rte", "trk")
 _KEPT_TEXTS = ("cmt", "desc", "sym", "src")
+_LONGEST_DESCRIPTION = 2_000
 
 
 def read_gpx(
@@ -201,7 +203,9 @@ def _height_m(element: Element) -> float | None:
 
 
 def _properties(element: Element, path: str, notes: list[str]) -> dict[str, str]:
-    properties = {key: _text(element, key).strip() for key in _KEPT_TEXTS}
+    properties = {
+        key: clean_text(_text(element, key), longest=_LONGEST_DESCRIPTION) for key in _KEPT_TEXTS
+    }
     stated = _text(element, "time").strip()
     if stated:
         try:
@@ -241,14 +245,18 @@ def _waypoints(place: ExportedPlace) -> Iterator[gpxpy.gpx.GPXWaypoint]:
             latitude=round(float(lat), 6),
             longitude=round(float(lon), 6),
             elevation=place.height_m,
-            name=place.name,
-            description=place.properties.get("desc"),
+            name=clean_name(place.name),
+            description=_description(place),
             type=place.kind,
         )
 
 
+def _description(place: ExportedPlace) -> str | None:
+    return clean_text(place.properties.get("desc"), longest=_LONGEST_DESCRIPTION) or None
+
+
 def _track(place: ExportedPlace) -> gpxpy.gpx.GPXTrack:
-    track = gpxpy.gpx.GPXTrack(name=place.name, description=place.properties.get("desc"))
+    track = gpxpy.gpx.GPXTrack(name=clean_name(place.name), description=_description(place))
     track.type = place.kind  # type: ignore[assignment]  # the library declares it None
     for part in shapely.get_parts(place.geometry):
         rings = [part] if part.geom_type == "LineString" else [part.exterior, *part.interiors]

@@ -23,7 +23,7 @@ class ImportLimits:
         description="Most features, waypoints, routes and tracks in one file.",
     )
     max_vertices: int = setting(
-        50_000,
+        20_000,
         minimum=100,
         maximum=1_000_000,
         description="Most positions in one geometry.",

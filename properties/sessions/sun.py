@@ -32,8 +32,6 @@ CIVIL_TWILIGHT_ELEVATION_DEG = -6.0
 # About 100 m, which moves a sunrise by under a second outside the polar regions.
 _PLACE_DECIMALS = 3
 _CACHED_PLACE_YEARS = 1024
-# In a polar region the shortest days lie a little beside solar noon.
-_BESIDE_NOON_S = 600.0
 
 
 class SunEvent(StrEnum):
@@ -144,10 +142,10 @@ def _around_noon(
     times, happens = search(observer, ephemeris().sun, *span, _elevation_deg(event))
     seconds = _seconds_of(times)[np.asarray(happens, dtype=bool)]
     if rises:
-        begin, end = noons[today - 1] + _BESIDE_NOON_S, noons[today] + _BESIDE_NOON_S
+        begin, end = noons[today - 1], noons[today]
         found = np.searchsorted(seconds, end) - 1
     else:
-        begin, end = noons[today] - _BESIDE_NOON_S, noons[today + 1] - _BESIDE_NOON_S
+        begin, end = noons[today], noons[today + 1]
         found = np.searchsorted(seconds, begin)
     padded = np.append(seconds, np.nan)
     candidate = padded[np.clip(found, -1, seconds.size)]

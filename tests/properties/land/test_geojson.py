@@ -140,6 +140,7 @@ def test_large_files_and_long_lists_are_refused():
 
 def test_names_are_one_visible_line():
     assert clean_name(" North\n\x00 plot\u2028 ") == "North plot"
+    assert clean_name("Oak\u202e\ud800\uffff") == "Oak"
     assert clean_name("x" * 500) == "x" * 200
     assert clean_name({"a": 1}) == ""
     assert clean_name(7) == "7"

@@ -207,6 +207,25 @@ def test_a_detail_finer_than_6_decimals_does_not_spoil_a_ring():
     assert taken.area == pytest.approx(1e-4, rel=1e-3)
 
 
+def test_every_part_of_a_multipolygon_is_checked_and_turned():
+    other = [[lon + 1, lat] for lon, lat in SQUARE]
+    parts = {"type": "MultiPolygon", "coordinates": [[SQUARE], [other[::-1]]]}
+    assert all(part.exterior.is_ccw for part in parse_geometry(parts).geoms)
+    parts["coordinates"][1][0] = other[:-1]
+    assert refusal(parts).pointer == "/coordinates/1/0"
+    parts["coordinates"][1][0] = [[lon + 0.005, lat] for lon, lat in SQUARE]
+    assert "crosses itself" in refusal(parts).detail
+
+
+def test_points_and_lines_of_several_parts_keep_their_parts():
+    points = {"type": "MultiPoint", "coordinates": [[0, 0], [1, 1]]}
+    lines = {"type": "MultiLineString", "coordinates": [[[0, 0], [1, 1]], [[2, 2], [3, 3]]]}
+    for value in (points, lines):
+        assert json.loads(json.dumps(to_geojson(parse_geometry(value)))) == value
+    lines["coordinates"][1].pop()
+    assert refusal(lines).pointer == "/coordinates/1"
+
+
 def test_the_third_number_of_a_point_is_written_back():
     written = to_geojson(Point(1, 2), height_m=210.5)
     assert written["coordinates"] == [1.0, 2.0, 210.5]

@@ -1,9 +1,11 @@
 """GPX from real handhelds: untidy, sometimes hostile, never lost whole for one bad point."""
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 from shapely.geometry import LineString, MultiLineString, Point, Polygon, box
 
-from properties.land.exchange import ExportedPlace, PlaceKind
+from properties.land.exchange import ExportedPlace, PlaceKind, clean_name
 from properties.land.geometry import InvalidGeometry
 from properties.land.gpx import read_gpx, write_gpx
 from properties.land.limits import ImportLimits
@@ -179,6 +181,14 @@ def test_points_and_lines_written_are_read_back():
         ("stand", "Oak & ash <1>", stand.geometry, 200.0),
         ("access_route", "Trail", trail.geometry, None),
     ]
+
+
+@given(st.text(max_size=40))
+def test_any_name_can_be_written_and_read_back(name):
+    place = ExportedPlace(kind=None, name=name, geometry=Point(1, 2), properties={"desc": name})
+    [read] = read_gpx(write_gpx([place], creator="test")).taken
+    assert read.name == (clean_name(name) or "wpt 1")
+    assert read.properties.get("desc", "") == clean_name(name)
 
 
 def test_an_area_is_written_as_the_track_of_its_rings():

@@ -86,7 +86,7 @@ def test_the_sun_does_not_notice_a_change_of_the_clock(before, change):
     assert abs(shift) == timedelta(hours=1)
 
 
-@settings(max_examples=12, deadline=None)
+@settings(max_examples=6, deadline=None)
 @given(
     latitude=st.floats(-60, 60),
     longitude=st.floats(-180, 180),
@@ -106,7 +106,7 @@ def test_below_60_degrees_every_day_has_its_events_in_order(latitude, longitude,
         assert abs(after.solar_noon - before.solar_noon - timedelta(days=1)) < timedelta(minutes=1)
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=5, deadline=None)
 @given(latitude=st.floats(-75, 75), longitude=st.floats(-180, 180))
 def test_at_sunrise_and_sunset_the_sun_stands_where_the_definition_says(latitude, longitude):
     place = Place(
