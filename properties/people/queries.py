@@ -3,12 +3,20 @@
 from collections import defaultdict
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from coop.access.actors import Actor, Grants
-from coop.access.roles import Action, Role
+from coop.access.roles import Action, Role, roles_allowed
+from coop.access.scoping import scoped
 from properties.land.models import Property
-from properties.people.models import Outfitter, Person, PropertyShare, RoleGrant
+from properties.people.models import (
+    Member,
+    Outfitter,
+    Paper,
+    Person,
+    PropertyShare,
+    RoleGrant,
+)
 
 
 def grants_of_user(user_id: UUID) -> Grants:
@@ -54,22 +62,77 @@ def grants_of_application(application_id: UUID) -> Grants:
     )
 
 
-def persons_visible_to(*, actor: Actor, action: Action = Action.PERSON_READ) -> QuerySet[Person]:
-    """The actor, and whoever holds a role on a property where the actor may read persons."""
+def persons_within_reach(*, actor: Actor, action: Action) -> QuerySet[Person]:
+    """Persons with a role on a property where the actor may take ``action``, and their guests.
+
+    A coordinator reaches everybody of the cooperative.
+    """
     if actor.is_system:
         return Person.objects.all()
-    properties = actor.properties_for(action)
-    on_property = RoleGrant.objects.filter(property__in=properties, revoked_at=None)
-    seen = Q(id__in=on_property.values("person_id")) | Q(host__in=on_property.values("person_id"))
-    coordinated = [
+    standing = RoleGrant.objects.filter(
+        property__in=actor.properties_for(action), revoked_at=None
+    ).values("person_id")
+    reached = Q(id__in=standing) | Q(host__in=standing)
+    if Role.COORDINATOR in roles_allowed(action):
+        reached |= Q(cooperative__in=coordinated_by(actor))
+    return Person.objects.filter(reached)
+
+
+def persons_visible_to(*, actor: Actor, action: Action = Action.PERSON_READ) -> QuerySet[Person]:
+    """Whoever the actor reaches, the actor's own person and their guests."""
+    reached = persons_within_reach(actor=actor, action=action)
+    if actor.person_id is None:
+        return reached
+    return reached | Person.objects.filter(Q(id=actor.person_id) | Q(host=actor.person_id))
+
+
+def persons_shown_to(*, actor: Actor) -> QuerySet[Person]:
+    """Visible persons, each with ``contact_shown``: whether this actor may read how to
+    reach them."""
+    open_to_actor = persons_visible_to(actor=actor, action=Action.PERSON_CONTACT)
+    return persons_visible_to(actor=actor).annotate(
+        contact_shown=Exists(open_to_actor.filter(id=OuterRef("id")))
+    )
+
+
+def coordinated_by(actor: Actor) -> frozenset[UUID]:
+    """Ids of the cooperatives that the actor coordinates."""
+    return frozenset(
         cooperative_id
         for cooperative_id, roles in actor.grants.by_cooperative.items()
         if Role.COORDINATOR in roles
-    ]
-    seen |= Q(cooperative__in=coordinated)
-    if actor.person_id:
-        seen |= Q(id=actor.person_id) | Q(host=actor.person_id)
-    return Person.objects.filter(seen)
+    )
+
+
+def members_visible_to(*, actor: Actor, action: Action = Action.ROLE_READ) -> QuerySet[Member]:
+    """Memberships, with their share of the season: the manager's business and one's own."""
+    return Member.objects.filter(person__in=persons_visible_to(actor=actor, action=action))
+
+
+def papers_visible_to(*, actor: Actor, action: Action = Action.PERSON_CONTACT) -> QuerySet[Paper]:
+    return Paper.objects.filter(person__in=persons_visible_to(actor=actor, action=action))
+
+
+def guests_visible_to(*, actor: Actor, action: Action = Action.PERSON_READ) -> QuerySet[Person]:
+    return persons_shown_to(actor=actor).filter(host__isnull=False)
+
+
+def role_grants_visible_to(
+    *, actor: Actor, action: Action = Action.ROLE_READ
+) -> QuerySet[RoleGrant]:
+    """Roles on properties within reach; who coordinates is shown to coordinators."""
+    if actor.is_system:
+        return RoleGrant.objects.all()
+    return RoleGrant.objects.filter(
+        Q(property__in=actor.properties_for(action))
+        | Q(cooperative__in=actor.cooperatives_for(Action.ROLE_WRITE))
+    )
+
+
+def shares_visible_to(
+    *, actor: Actor, action: Action = Action.OUTFITTER_READ
+) -> QuerySet[PropertyShare]:
+    return scoped(PropertyShare.objects.all(), actor=actor, action=action)
 
 
 def members_of(*, property_id: UUID) -> QuerySet[Person]:
