@@ -1,0 +1,247 @@
+"""One stand judged over many sessions, as arrays: exposure and presence become fit."""
+
+from dataclasses import dataclass
+
+import numpy as np
+import numpy.typing as npt
+
+from properties.wind import exposure, trail, walking
+from properties.wind.air import AirHours, StandAir, air_at_stand, usable
+from properties.wind.exposure import Errors, Exposure
+from properties.wind.features import FeaturePoints
+from properties.wind.places import FloatArray, StandPlace
+from properties.wind.settings import PARTS, WindSettings
+
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+
+APPROACH, HUNT, EXIT = range(len(PARTS))
+PLUME, TRAIL, SIGHT = range(3)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Judgement:
+    """Arrays by session; ``cause`` holds PLUME, TRAIL or SIGHT.
+
+    ``fit``, ``fit_low``, ``fit_high`` (sessions,); ``part_fit`` (sessions, parts);
+    ``hour_fit`` (sessions, hours); ``chances``, ``worst_places``, ``cause`` (sessions,
+    parts, features); ``hour_chances``, ``hour_worst_places`` (sessions, hours, features);
+    ``presence`` (sessions, parts, features); ``part_known`` (sessions, parts); ``good``
+    (sessions, hours).
+    """
+
+    fit: FloatArray
+    fit_low: FloatArray
+    fit_high: FloatArray
+    part_fit: FloatArray
+    hour_fit: FloatArray
+    chances: FloatArray
+    worst_places: FloatArray
+    cause: IntArray
+    hour_chances: FloatArray
+    hour_worst_places: FloatArray
+    presence: FloatArray
+    part_known: BoolArray
+    good: BoolArray
+    air: StandAir
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class _Walk:
+    by_error: FloatArray
+    worst_place: FloatArray
+    cause: IntArray
+
+
+def judge(
+    *,
+    stand: StandPlace,
+    where: FeaturePoints,
+    air: AirHours,
+    last_hour: IntArray,
+    presence: FloatArray,
+    settings: WindSettings,
+) -> Judgement:
+    """Judge a stand; ``air`` of shape (sessions, hours), ``presence`` (sessions, parts, features).
+
+    Hours that are not usable are left out: what remains bounds the fit from above.
+    """
+    good = usable(air, settings)
+    steps = np.where(good, air.steps, 0.0)
+    first_hour = np.zeros_like(last_hour)
+    at_ground = air_at_stand(
+        stand=stand, air=air, height_m=settings.ground_source_height_m, settings=settings
+    )
+    at_seat = air_at_stand(stand=stand, air=air, height_m=stand.seat_height_m, settings=settings)
+    errors = exposure.session_errors(at_seat, good, settings)
+    sits = [
+        (
+            share,
+            exposure.sitting_exposure(
+                stand=stand,
+                where=where,
+                air=moving,
+                steps=steps,
+                errors=errors,
+                source_height_m=height,
+                settings=settings,
+            ),
+        )
+        for share, height, moving in _sources(stand, at_seat, at_ground, settings)
+    ]
+    walks = {
+        part: _walk(
+            route=route,
+            hour=hour,
+            stand=stand,
+            where=where,
+            air=at_ground,
+            errors=errors,
+            rain_mm=rain,
+            settings=settings,
+        )
+        for part, route, hour, rain in (
+            (APPROACH, stand.approach, first_hour, np.nansum(air.rain_mm, axis=1)),
+            (EXIT, stand.exit, last_hour, np.zeros(len(last_hour))),
+        )
+    }
+    known = _parts_known(good, air.steps, last_hour)
+    return _combined(sits, walks, errors, presence, known, good, at_seat)
+
+
+def _sources(
+    stand: StandPlace, at_seat: StandAir, at_ground: StandAir, settings: WindSettings
+) -> list[tuple[float, float, StandAir]]:
+    """Shares, heights and air of the whole source: one draw a session for an elevated stand."""
+    if not stand.elevated or settings.ground_share <= 0:
+        return [(1.0, stand.seat_height_m, at_seat)]
+    return [
+        (1.0 - settings.ground_share, stand.seat_height_m, at_seat),
+        (settings.ground_share, settings.ground_source_height_m, at_ground),
+    ]
+
+
+def _walk(
+    *,
+    route: FloatArray,
+    hour: IntArray,
+    stand: StandPlace,
+    where: FeaturePoints,
+    air: StandAir,
+    errors: Errors,
+    rain_mm: FloatArray,
+    settings: WindSettings,
+) -> _Walk:
+    distance = trail.distance_to_route(route, where.points)
+    seen = trail.disturbance(distance, where=where, settings=settings)
+    nodes = np.take_along_axis(errors.nodes_rad, hour[:, None, None], axis=1)
+    walked = walking.walking_exposure(
+        route=route,
+        stand=stand,
+        where=where,
+        air=air.hour(hour),
+        errors=Errors(nodes_rad=nodes, weights=errors.weights),
+        disturbance=seen,
+        settings=settings,
+    )
+    crossed = trail.trail_crossed(distance, where=where, settings=settings)
+    ground = trail.trail_chance(rain_mm, settings=settings)[:, None] * crossed
+    by_plume = np.einsum("sfm,sm->sf", walked.plume_by_error, errors.weights)
+    by_sight = np.broadcast_to(where.mean_weights @ seen, by_plume.shape)
+    return _Walk(
+        by_error=1.0 - (1.0 - walked.by_error) * (1.0 - ground[:, :, None]),
+        worst_place=1.0 - (1.0 - walked.worst_place) * (1.0 - ground),
+        cause=np.argmax(np.stack([by_plume, ground, by_sight]), axis=0),
+    )
+
+
+def _parts_known(good: BoolArray, steps: FloatArray, last_hour: IntArray) -> BoolArray:
+    hunted = steps > 0
+    exit_known = np.take_along_axis(good, last_hour[:, None], axis=1)[:, 0]
+    hunt_known = np.all(good | ~hunted, axis=1) & hunted.any(axis=1)
+    return np.stack([good[:, 0], hunt_known, exit_known], axis=1)
+
+
+def _combined(
+    sits: list[tuple[float, Exposure]],
+    walks: dict[int, _Walk],
+    errors: Errors,
+    presence: FloatArray,
+    known: BoolArray,
+    good: BoolArray,
+    air: StandAir,
+) -> Judgement:
+    shares = np.array([share for share, _ in sits])
+    weights = shares[:, None, None] * errors.weights  # (sources, sessions, nodes)
+    walked = {
+        part: np.einsum("sf,sfm->sm", presence[:, part], walk.by_error) * known[:, part, None]
+        for part, walk in walks.items()
+    }
+    hunted = np.stack([np.einsum("sf,sfm->sm", presence[:, HUNT], sit.by_error) for _, sit in sits])
+    each = np.exp(-(hunted + walked[APPROACH] + walked[EXIT]))
+    low, high = _middle_four_fifths(np.moveaxis(each, 0, 1), np.moveaxis(weights, 0, 1))
+    part_fit = [
+        (errors.weights * np.exp(-walked[APPROACH])).sum(axis=1),
+        (weights * np.exp(-hunted)).sum(axis=(0, 2)),
+        (errors.weights * np.exp(-walked[EXIT])).sum(axis=1),
+    ]
+    hour_fit = [
+        np.exp(-np.einsum("sf,shfm->shm", presence[:, HUNT], sit.hour_by_error)) for _, sit in sits
+    ]
+
+    def mixed(arrays: list[FloatArray]) -> FloatArray:
+        return np.asarray(np.tensordot(shares, np.stack(arrays), axes=1))
+
+    def over_error(by_error: FloatArray) -> FloatArray:
+        return np.asarray(np.einsum("sfm,sm->sf", by_error, errors.weights))
+
+    chances = np.stack(
+        [
+            over_error(walks[APPROACH].by_error) * known[:, APPROACH, None],
+            over_error(mixed([sit.by_error for _, sit in sits])),
+            over_error(walks[EXIT].by_error) * known[:, EXIT, None],
+        ],
+        axis=1,
+    )
+    worst_places = np.stack(
+        [
+            walks[APPROACH].worst_place * known[:, APPROACH, None],
+            mixed([sit.worst_place for _, sit in sits]),
+            walks[EXIT].worst_place * known[:, EXIT, None],
+        ],
+        axis=1,
+    )
+    hourly = mixed([sit.hour_by_error for _, sit in sits])
+    return Judgement(
+        fit=(weights * each).sum(axis=(0, 2)),
+        fit_low=low,
+        fit_high=high,
+        part_fit=np.stack(part_fit, axis=1),
+        hour_fit=np.einsum("shm,sm->sh", mixed(hour_fit), errors.weights),
+        chances=chances,
+        worst_places=worst_places,
+        cause=np.stack(
+            [walks[APPROACH].cause, np.full_like(walks[EXIT].cause, PLUME), walks[EXIT].cause],
+            axis=1,
+        ),
+        hour_chances=np.einsum("shfm,sm->shf", hourly, errors.weights),
+        hour_worst_places=mixed([sit.hour_worst_place for _, sit in sits]),
+        presence=presence,
+        part_known=known,
+        good=good,
+        air=air,
+    )
+
+
+def _middle_four_fifths(values: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:
+    """Weighted tenth and ninetieth percentiles of (sessions, ...) values; (sessions,) each."""
+    flat, weight = values.reshape(len(values), -1), weights.reshape(len(weights), -1)
+    order = np.argsort(flat, axis=1)
+    ranked = np.take_along_axis(flat, order, axis=1)
+    reached = np.cumsum(np.take_along_axis(weight, order, axis=1), axis=1)
+
+    def percentile(part: float) -> FloatArray:
+        place = np.argmax(reached >= part - 1e-9, axis=1)
+        return np.asarray(np.take_along_axis(ranked, place[:, None], axis=1)[:, 0])
+
+    return percentile(0.1), percentile(0.9)
