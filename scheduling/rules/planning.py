@@ -15,11 +15,13 @@ from scheduling.rules.snapshot import BookingFacts
 
 
 def judge_rest(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
+    stand_id, rest_days = proposal.stand_id, limits.house.rest_days
+    reach_days = max(rest_days, facts.longest_rest_asked(stand_id))
     refusal = rest.refusal(
-        stand_id=proposal.stand_id,
+        stand_id=stand_id,
         session=proposal.sessions[0],
-        uses=facts.uses_of(proposal.stand_id),
-        rest_days=limits.house.rest_days,
+        uses=facts.uses_around(stand_id, proposal.local_date, days=reach_days),
+        rest_days=rest_days,
     )
     if refusal is not None:
         yield refusal
@@ -28,7 +30,7 @@ def judge_rest(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> It
 def judge_same_wind(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
-    session = proposal.sessions[0]
+    session, window_days = proposal.sessions[0], limits.house.same_wind_window_days
     fit = facts.fit(proposal.stand_id, session)
     if fit is None:
         return
@@ -36,9 +38,9 @@ def judge_same_wind(
         stand_id=proposal.stand_id,
         session=session,
         sector_per_mille=fit.sector_per_mille,
-        uses=facts.uses_of(proposal.stand_id),
+        uses=facts.uses_around(proposal.stand_id, proposal.local_date, days=window_days),
         cap=limits.house.same_wind_cap,
-        window_days=limits.house.same_wind_window_days,
+        window_days=window_days,
     )
     if refusal is not None:
         yield refusal
@@ -50,7 +52,7 @@ def judge_capacity(proposal: SitProposal, facts: BookingFacts, limits: Limits) -
         refusal = capacity.refusal(
             stand_id=stand.stand_id,
             session=session,
-            uses=facts.uses_of(stand.stand_id),
+            uses=facts.uses_around(stand.stand_id, proposal.local_date, days=0),
             capacity=stand.seats,
             hunters=proposal.seats,
         )

@@ -1,5 +1,6 @@
 """All the facts of one moment, indexed so that many proposals are judged against them."""
 
+from bisect import bisect_left, bisect_right
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
@@ -89,6 +90,17 @@ class BookingFacts:
         """Uses of one stand in order of time."""
         return self._uses_by_stand.get(stand_id, ())
 
+    def uses_around(self, stand_id: str, day: date, *, days: int) -> tuple[Use, ...]:
+        """Uses of one stand from so many ``days`` before ``day`` to so many after it."""
+        uses, ordinals = self.uses_of(stand_id), self._ordinals.get(stand_id, ())
+        first = bisect_left(ordinals, day.toordinal() - days)
+        last = bisect_right(ordinals, day.toordinal() + days)
+        return uses[first:last]
+
+    def longest_rest_asked(self, stand_id: str) -> int:
+        """The longest rest in days that a use of this stand asks for itself; 0: none does."""
+        return self._longest_rest.get(stand_id, 0)
+
     def uses_on(self, property_id: str, session: SessionKey) -> tuple[Use, ...]:
         """Uses on a property in one session, by stand."""
         return self._uses_by_session.get((property_id, session), ())
@@ -139,6 +151,20 @@ class BookingFacts:
     def _uses_by_stand(self) -> Mapping[str, tuple[Use, ...]]:
         ordered = sorted(self.uses, key=lambda use: use.session.order)
         return _grouped((use.stand_id, use) for use in ordered)
+
+    @cached_property
+    def _ordinals(self) -> Mapping[str, tuple[int, ...]]:
+        return {
+            stand_id: tuple(use.session.local_date.toordinal() for use in uses)
+            for stand_id, uses in self._uses_by_stand.items()
+        }
+
+    @cached_property
+    def _longest_rest(self) -> Mapping[str, int]:
+        return {
+            stand_id: max(use.rest_days or 0 for use in uses)
+            for stand_id, uses in self._uses_by_stand.items()
+        }
 
     @cached_property
     def _uses_by_session(self) -> Mapping[SessionAt, tuple[Use, ...]]:

@@ -200,6 +200,22 @@ def test_a_snapshot_that_contradicts_itself_is_an_error(broken):
         snapshot(**broken)
 
 
+def test_uses_around_a_day_are_those_within_so_many_days_of_it_on_either_side():
+    days = [DAY + timedelta(days=n) for n in (-3, -2, 0, 2, 3)]
+    facts = snapshot(uses=tuple(use("ridge", evening(day)) for day in days))
+    around = [found.session.local_date for found in facts.uses_around("ridge", DAY, days=2)]
+    assert around == days[1:-1]
+    assert facts.uses_around("creek", DAY, days=2) == ()
+
+
+def test_a_use_that_asks_for_a_longer_rest_than_the_stands_own_is_heard():
+    long_ago = use("ridge", evening(DAY - timedelta(days=20)), rest_days=21)
+    found = refusals(proposal(), facts=snapshot(uses=(long_ago,)), limits=limits(rest_days=1))
+    assert [refusal.code for refusal in found] == ["stand_resting"]
+    heard_out = snapshot(uses=(replace(long_ago, rest_days=20),))
+    assert refusals(proposal(), facts=heard_out, limits=limits(rest_days=1)) == ()
+
+
 def test_a_fortnight_at_sixty_stands_is_judged_well_within_a_second():
     keys = [key(DAY + timedelta(days=n)) for n in range(14) for key in (morning, evening)]
     past = [evening(DAY - timedelta(days=n)) for n in range(1, 60)]
