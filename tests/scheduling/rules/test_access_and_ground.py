@@ -192,6 +192,32 @@ def test_a_weapon_of_any_season_open_that_day_will_do():
     assert "weapon_not_permitted" not in judged(proposal(weapon="rifle"), **seasons)
 
 
+@pytest.mark.parametrize(
+    ("first", "last", "is_allowed"), [(0, 0, True), (-9, 0, True), (-9, -1, False), (1, 9, False)]
+)
+def test_a_weapon_counts_from_the_first_to_the_last_day_of_its_own_season(first, last, is_allowed):
+    firearms = replace(
+        FARM.seasons[0],
+        name="firearms",
+        weapons=frozenset({"rifle"}),
+        first_date=DAY + timedelta(days=first),
+        last_date=DAY + timedelta(days=last),
+    )
+    found = judged(proposal(weapon="rifle"), **with_farm(seasons=(FARM.seasons[0], firearms)))
+    assert ("weapon_not_permitted" not in found) is is_allowed
+
+
+def test_a_property_without_seasons_says_that_none_are_set():
+    refusal = judged(**with_farm(seasons=()))["out_of_season"]
+    assert "Oak Farm (none are set)" in refusal.sentence
+
+
+def test_the_seasons_that_are_set_are_named_with_their_days():
+    ended = replace(FARM.seasons[0], last_date=DAY - timedelta(days=1))
+    refusal = judged(**with_farm(seasons=(ended,)))["out_of_season"]
+    assert "(archery 01 Oct 2026 to 13 Nov 2026)" in refusal.sentence
+
+
 def test_dark_days_come_by_weekday_and_by_date():
     assert "dark_day" in judged(house={"dark_weekdays": (6,)})
     assert "dark_day" not in judged(house={"dark_weekdays": (5, 7)})

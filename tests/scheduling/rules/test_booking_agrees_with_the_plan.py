@@ -82,7 +82,6 @@ def test_each_rule_both_allows_and_refuses_so_that_agreement_means_something():
         "same_wind_cap": 100,
         "weekly_sits": 14,
         "sits_a_day": 2,
-        "hunters_a_session": 9,
     }
     answers: Counter[tuple[str, bool]] = Counter()
     for tight in (

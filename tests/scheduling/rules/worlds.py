@@ -260,6 +260,6 @@ def worlds(draw) -> World:
             uses_a_week=draw(st.integers(0, 5)),
             weekly_sits=draw(st.integers(1, 5)),
             sits_a_day=draw(st.integers(1, 2)),
-            hunters_a_session=draw(st.integers(1, 3)),
+            hunters_a_session=draw(st.integers(0, 3)),
         ),
     )
