@@ -32,15 +32,23 @@ def given(batch: Batch, name: str) -> list[str]:
 
 
 def flags(cells: Sequence[str], holds: Callable[[str], bool]) -> Flags:
-    return np.fromiter(map(holds, cells), dtype=bool, count=len(cells))
+    """Which cells ``holds`` is true of; asked once for each different cell."""
+    answers = {cell: bool(holds(cell)) for cell in set(cells)}
+    if not any(answers.values()):
+        return np.zeros(len(cells), dtype=bool)
+    return np.fromiter(map(answers.__getitem__, cells), dtype=bool, count=len(cells))
 
 
 def empty(cells: Sequence[str]) -> Flags:
-    return ~flags(cells, bool)
+    if "" not in cells:
+        return np.zeros(len(cells), dtype=bool)
+    return np.fromiter((not cell for cell in cells), dtype=bool, count=len(cells))
 
 
 def longer(cells: Sequence[str], limit: int) -> Flags:
-    return np.fromiter(map(len, cells), dtype=np.int64, count=len(cells)) > limit
+    if max(map(len, cells), default=0) <= limit:
+        return np.zeros(len(cells), dtype=bool)
+    return np.fromiter((len(cell) > limit for cell in cells), dtype=bool, count=len(cells))
 
 
 def instants(faults: RowFaults, cells: Sequence[str]) -> Integers:
@@ -68,22 +76,28 @@ def one_of(
 
 def counts(faults: RowFaults, cells: Sequence[str]) -> Integers:
     """Whole numbers of at least 1, or ``NOT_STATED``."""
-    stated = np.full(len(cells), NOT_STATED, dtype=np.int64)
-    reasons: dict[int, tuple[str, str]] = {}
-    for row, cell in enumerate(cells):
-        if not cell:
-            continue
-        if cell.isascii() and cell.isdigit() and len(cell) <= 6 and 1 <= int(cell) <= LARGEST_COUNT:
-            stated[row] = int(cell)
-            continue
-        reasons[row] = why_mangled(cell, date_expected=False) or (
+    known = {cell: _count(cell) for cell in set(cells)}
+    stated = np.fromiter(map(known.__getitem__, cells), dtype=np.int64, count=len(cells))
+    bad = stated < NOT_STATED
+    reasons = {
+        row: why_mangled(cells[row], date_expected=False)
+        or (
             "count_invalid",
-            f"count is {shown(cell)}; it must be a whole number from 1 to {LARGEST_COUNT}.",
+            f"count is {shown(cells[row])}; it must be a whole number from 1 to {LARGEST_COUNT}.",
         )
-    bad = np.zeros(len(cells), dtype=bool)
-    bad[list(reasons)] = True
+        for row in np.flatnonzero(bad).tolist()
+    }
     faults.mark_each(bad, reasons)
     return stated
+
+
+def _count(cell: str) -> int:
+    """The number written, ``NOT_STATED`` for none, -1 for what is no count."""
+    if not cell:
+        return NOT_STATED
+    if not (cell.isascii() and cell.isdigit() and len(cell) <= 6):
+        return -1
+    return int(cell) if 1 <= int(cell) <= LARGEST_COUNT else -1
 
 
 def numbers(

@@ -170,7 +170,7 @@ class Account:
             taken=self._read - left_out,
             set_aside=self._set_aside,
             skipped_by_code=dict(self._by_code),
-            skipped=tuple(self._skipped),
+            skipped=tuple(sorted(self._skipped, key=lambda one: one.line)),
         )
 
 

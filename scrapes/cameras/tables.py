@@ -115,41 +115,48 @@ def batches(
     """
     reader = csv.reader(text, delimiter=delimiter, strict=True)
     header = _header(reader, table=table, required=required)
+    ended = reader.line_num
+    for rows, ends in _chunks(reader, table=table, account=account, settings=settings):
+        # A row begins on the line after the one before it ended; quoted cells may span lines.
+        begins = np.append(ended, ends[:-1]) + 1
+        ended = ends[-1]
+        batch = _batch(header, rows, begins, account)
+        if len(batch):
+            yield batch
+
+
+def _chunks(
+    reader: Any, *, table: str, account: Account, settings: ImportSettings
+) -> Iterator[tuple[list[list[str]], list[int]]]:
+    """Rows as split, with the line each ends on; never empty. A row that cannot be split ends a
+    chunk: it is accounted for here, and what comes after it begins on a line of its own."""
     rows: list[list[str]] = []
-    lines: list[int] = []
+    ends: list[int] = []
     while True:
-        line = reader.line_num + 1
+        before = reader.line_num
         try:
-            row = next(reader)
-        except StopIteration:
+            for row in reader:
+                rows.append(row)
+                before = reader.line_num
+                ends.append(before)
+                if len(rows) >= settings.rows_per_batch:
+                    yield rows, ends
+                    rows, ends = [], []
             break
         except csv.Error as error:
             account.read(1)
             account.skip(
-                line,
+                before + 1,
                 "row_malformed",
-                f"Lines {line} to {reader.line_num} cannot be split into cells: {error}.",
+                f"Lines {before + 1} to {reader.line_num} cannot be split into cells: {error}.",
             )
-            continue
+            # An empty row, left out later, carries the end of the broken lines.
+            rows.append([])
+            ends.append(reader.line_num)
         except UNREADABLE as error:
             raise _unreadable(table, error) from error
-        if not row:
-            continue
-        account.read(1)
-        if len(row) != len(header):
-            account.skip(
-                line,
-                "row_ragged",
-                f"{len(row)} cells where the header has {len(header)}.",
-            )
-            continue
-        rows.append(row)
-        lines.append(line)
-        if len(rows) >= settings.rows_per_batch:
-            yield _batch(header, rows, lines)
-            rows, lines = [], []
     if rows:
-        yield _batch(header, rows, lines)
+        yield rows, ends
 
 
 def _header(reader: Any, *, table: str, required: Sequence[str]) -> list[str]:
@@ -170,10 +177,26 @@ def _header(reader: Any, *, table: str, required: Sequence[str]) -> list[str]:
     return cast(list[str], header)
 
 
-def _batch(header: list[str], rows: list[list[str]], lines: list[int]) -> Batch:
-    cells = zip(*rows, strict=True)
+def _batch(
+    header: list[str], rows: list[list[str]], begins: NDArray[np.int64], account: Account
+) -> Batch:
+    lengths = set(map(len, rows))
+    if lengths != {len(header)}:
+        whole = []
+        for row, line in zip(rows, begins.tolist(), strict=True):
+            if row and len(row) != len(header):
+                account.skip(
+                    line, "row_ragged", f"{len(row)} cells where the header has {len(header)}."
+                )
+            whole.append(len(row) == len(header))
+        account.read(sum(1 for row in rows if row))
+        begins = begins[np.array(whole, dtype=bool)]
+        rows = [row for row, is_whole in zip(rows, whole, strict=True) if is_whole]
+    else:
+        account.read(len(rows))
+    cells = zip(*rows, strict=True) if rows else [()] * len(header)
     return Batch(
-        line=np.array(lines, dtype=np.int64),
+        line=begins,
         columns={name: list(column) for name, column in zip(header, cells, strict=True)},
     )
 

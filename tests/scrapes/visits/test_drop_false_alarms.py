@@ -9,7 +9,7 @@ rate x season.
 Figures with the default settings, 400 seasons a case (this test runs fewer; "assumed" spread 1.5):
 
     rate at height   spread   reminders for nothing   halved 35 nights before the peak:
-    visits/night     var/mean per scrape and season   found   median delay in camera-nights
+    visits/night     var/mean per scrape and season   found   median delay of those, camera-nights
     0.5              1.5      0.31                     50 %    20
     1                1.5      0.40                     70 %    19
     2                1.5      0.39                     81 %    19
