@@ -62,6 +62,11 @@ class _Audit:
         for member_id, own in self.by_member.items():
             yield from self._beyond_own_limits(member_id, own)
 
+    def _behind(self, stand_id: str, session: SessionKey) -> list[Seat]:
+        """The seats that make a use: bookings if there are any, for the rest only join them."""
+        there = self.at[stand_id, session]
+        return [seat for seat in there if seat in self.locked] or there
+
     def _found(self, code: str, sentence: str, seats: Sequence[Seat]) -> Violation:
         return Violation(
             code=code,
@@ -133,7 +138,7 @@ class _Audit:
                     f"{stand.shown_name} is used in {words.session_words(earlier)} and again in "
                     f"{words.session_words(later)}: less than {stand.rest_days} days apart."
                 )
-                seats = [*self.at[stand.id, earlier], *self.at[stand.id, later]]
+                seats = [*self._behind(stand.id, earlier), *self._behind(stand.id, later)]
                 yield self._found("stand_resting", sentence, seats)
         for use in self._outside(stand):
             for session in own:
@@ -147,7 +152,7 @@ class _Audit:
                         f"{stand.shown_name} was taken in {words.session_words(use.session)}: "
                         f"less than {rest} days from {words.session_words(session)}."
                     )
-                    yield self._found("stand_resting", sentence, self.at[stand.id, session])
+                    yield self._found("stand_resting", sentence, self._behind(stand.id, session))
 
     def _worn(self, stand: PlanStand) -> Iterator[Violation]:
         cap, length = self.problem.same_wind_cap, self.problem.same_wind_window_days
@@ -172,7 +177,7 @@ class _Audit:
                 counted = sum(chances[session][sector] for session in within)
                 counted += sum(chance[sector] for day, chance in past if first <= day <= last)
                 if within and counted > cap * FULL_PER_MILLE:
-                    seats = [seat for session in within for seat in self.at[stand.id, session]]
+                    seats = [seat for session in within for seat in self._behind(stand.id, session)]
                     wind = words.sector_words(sector, self.problem.sectors)
                     yield self._found(
                         "same_wind",
@@ -193,7 +198,7 @@ class _Audit:
                     f"{self.problem.stand_by_id[one].shown_name} and "
                     f"{self.problem.stand_by_id[other].shown_name} are both used in "
                     f"{words.session_words(session)}.",
-                    [seat for seat in there if seat.stand_id in exclusion.stand_ids],
+                    [*self._behind(one, session), *self._behind(other, session)],
                 )
 
     def _overfull_properties(

@@ -114,8 +114,8 @@ class RotationProblem:
     ``sessions``: past ones, and bookings beyond the plan. ``locked`` seats are bookings that
     never move; ``evening_halves`` are those among them that continue an all-day sit.
     ``published`` is the plan published last, None where there was none. ``same_wind_cap``
-    None sets no same-wind rule. ``stability_share`` of the best quality may be given up to
-    keep published seats. Raises :class:`InvalidProblem`.
+    None sets no same-wind rule. ``stability_share`` of the best quality, and of the lowest
+    share, may be given up to keep published seats. Raises :class:`InvalidProblem`.
     """
 
     members: tuple[PlanMember, ...]

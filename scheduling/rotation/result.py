@@ -28,9 +28,10 @@ class LevelName(StrEnum):
 class LevelResult:
     """One aim: ``value`` in the plan, ``best`` found for it, ``bound`` that none passes.
 
-    ``value`` lies behind ``best`` only where a share was given up for a later aim. The bound
-    holds given what the aims before reached. ``is_bound_exact``: the bound was recomputed
-    from duals in whole numbers; otherwise it is the search's own.
+    ``value`` differs from ``best`` only where a share of worst served and of quality was given
+    up to keep published seats. The bound holds given what the aims before reached.
+    ``is_bound_exact``: it was recomputed from duals in whole numbers; otherwise it is the
+    search's own.
     """
 
     name: LevelName

@@ -36,6 +36,7 @@ class RotationSettings:
         0.01,
         minimum=0,
         maximum=1,
-        description="Share of a plan's total quality that may be given up to keep sits "
-        "already published where they are. Common practice, no source.",
+        description="Share of a plan's total quality, and of the worst-served member's, that "
+        "may be given up to keep sits already published where they are. Common practice, "
+        "no source.",
     )

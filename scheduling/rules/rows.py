@@ -67,7 +67,7 @@ def grouped_seat_rows(
     by the values of ``group``.
     """
     total = np.bincount(group, weights=weight, minlength=len(limit_of_group))
-    binding = total > limit_of_group
+    binding = (total > limit_of_group) & (total > 0)
     number = np.cumsum(binding) - 1
     kept = binding[group]
     return SeatRows(

@@ -21,6 +21,7 @@ from scheduling.rules.rows import IntArray
 from .bound import dual_bound
 from .build import PlanModel, build
 from .highs import Engine, FloatArray
+from .worst_served import attainable_shares, demanding, linear_feasible
 
 _BLEND_GAP = 1e-3
 
@@ -50,25 +51,25 @@ def solve(problem: RotationProblem, *, time_limit_s: float = 60.0, seed: int = 1
 
 def _levels(problem: RotationProblem, search: "Search") -> tuple[LevelResult, ...]:
     model = search.model
-    search.improve(model.blend, share_of_time=0.15)
-    found = [
-        search.reach(LevelName.SITS, model.sits, share_of_time=0.3),
-        search.reach(LevelName.FIRST_WISHES, model.points, share_of_time=0.3),
-        search.reach_worst_served(share_of_time=0.4),
-    ]
+    search.improve(model.blend, share_of_time=0.2)
+    sits = search.reach(LevelName.SITS, model.sits, share_of_time=0.25)
+    first = search.reach(LevelName.FIRST_WISHES, model.points, share_of_time=0.25)
+    before_shares = search.engine
+    worst = search.reach_worst_served(share_of_time=0.4)
     if problem.published is None:
-        found.append(search.reach(LevelName.QUALITY, model.quality, share_of_time=1.0))
-        found.append(_no_changes())
-        return tuple(found)
-    quality = search.reach(
-        LevelName.QUALITY, model.quality, share_of_time=0.5, keep=1 - problem.stability_share
-    )
+        quality = search.reach(LevelName.QUALITY, model.quality, share_of_time=1.0)
+        return (sits, first, worst, quality, _no_changes())
+    quality = search.reach(LevelName.QUALITY, model.quality, share_of_time=0.5)
+    search.give_up(before_shares, problem.stability_share)
     kept = search.reach(LevelName.CHANGES, model.kept, share_of_time=0.6)
     search.improve(model.quality, share_of_time=1.0)
-    final = float(model.quality @ search.point)
-    found.append(replace(quality, value=final))
-    found.append(_as_changes(problem, kept, float(model.sits @ search.point), search))
-    return tuple(found)
+    return (
+        sits,
+        first,
+        replace(worst, value=float(search.lowest_share())),
+        replace(quality, value=float(model.quality @ search.point)),
+        _as_changes(problem, kept, search),
+    )
 
 
 def _no_changes() -> LevelResult:
@@ -77,9 +78,7 @@ def _no_changes() -> LevelResult:
     )
 
 
-def _as_changes(
-    problem: RotationProblem, kept: LevelResult, sits: float, search: "Search"
-) -> LevelResult:
+def _as_changes(problem: RotationProblem, kept: LevelResult, search: "Search") -> LevelResult:
     """Seats added plus seats removed, from the number of published seats kept."""
     seats = float(len(search.seats_taken()))
     both = seats + len(problem.published or ())
@@ -131,19 +130,40 @@ class Search:
         return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
 
     def improve(self, objective: IntArray, *, share_of_time: float) -> None:
-        """Search for a better plan by ``objective``, not to the end."""
-        outcome = self.engine.maximise(
+        """Search for a better plan by ``objective``, not to the end.
+
+        First the linear model decides every use it is sure of, and the rest is searched;
+        only where that leaves too much, everything is.
+        """
+        cost = objective.astype(np.float64)
+        stop = time.perf_counter() + self._time(share_of_time)
+        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
+        if relaxed.solution is not None:
+            decided = self._with_sure_uses(relaxed.solution)
+            self._search(decided, objective, stop, start=None)
+        if relaxed.bound - cost @ self.point > _BLEND_GAP * abs(relaxed.bound):
+            self._search(self.engine, objective, stop, start=self.point)
+
+    def _with_sure_uses(self, solution: FloatArray) -> Engine:
+        uses = slice(self.model.seat_count, self.model.seat_count + self.model.use_count)
+        lowest, highest = self.engine.floor.copy(), self.engine.ceiling.copy()
+        lowest[uses] = np.maximum(lowest[uses], solution[uses] > 1 - 1e-6)
+        highest[uses] = np.where(solution[uses] < 1e-6, lowest[uses], highest[uses])
+        return replace(self.engine, floor=lowest, ceiling=highest)
+
+    def _search(
+        self, engine: Engine, objective: IntArray, stop: float, start: FloatArray | None
+    ) -> None:
+        outcome = engine.maximise(
             objective.astype(np.float64),
-            time_limit_s=self._time(share_of_time),
-            start=self.point,
+            time_limit_s=stop - time.perf_counter(),
+            start=start,
             relative_gap=_BLEND_GAP,
         )
         self._adopt(outcome.solution, objective)
 
-    def reach(
-        self, name: LevelName, objective: IntArray, *, share_of_time: float, keep: float = 1.0
-    ) -> LevelResult:
-        """Maximise a whole-number ``objective``, then hold ``keep`` of it as a row."""
+    def reach(self, name: LevelName, objective: IntArray, *, share_of_time: float) -> LevelResult:
+        """Maximise a whole-number ``objective``, then hold its value as a row."""
         began = time.perf_counter()
         cost = objective.astype(np.float64)
         linear, is_exact = self._linear_fraction(cost, share_of_time)
@@ -160,7 +180,7 @@ class Search:
             searched = _floored(outcome.bound)
             if searched < bound:
                 bound, is_exact = max(searched, best), False
-        self.engine.require(cost[None, :], np.array([float(ceil(keep * best - 1e-9))]))
+        self.engine.require(cost[None, :], np.array([float(best)]))
         return LevelResult(
             name=name,
             value=best,
@@ -171,33 +191,67 @@ class Search:
         )
 
     def reach_worst_served(self, *, share_of_time: float) -> LevelResult:
-        """Lift the lowest share of quality, then hold each member's share of it."""
+        """Lift the lowest share of quality by halving, then hold each member's share of it."""
         began = time.perf_counter()
-        cost = self.model.share.astype(np.float64)
-        bases = {int(base) for base in self.model.share_base[self._having()]}
-        linear, is_exact = self._linear_fraction(cost, share_of_time)
-        bound, best = _attainable(linear, bases), self.lowest_share()
-        if bound > best:
-            outcome = self.engine.maximise(
-                cost,
-                time_limit_s=self._time(share_of_time),
-                start=self.point,
-                absolute_gap=0.99 / max(bases) ** 2,
-            )
-            self._adopt(outcome.solution, self.model.share)
+        stop = began + self._time(share_of_time)
+        best = self.lowest_share()
+        shares = attainable_shares(self.model, best, Fraction(self.model.share_ceiling))
+        shares = shares[: self._linear_reach(shares, stop)]
+        while shares and time.perf_counter() < stop:
+            # The greatest first: more often than not it can be had.
+            tried = len(shares) - 1 if len(shares) < 3 else 2 * len(shares) // 3
+            answer = self._try_share(shares[tried], stop)
+            if answer is None:
+                break
             best = self.lowest_share()
-            searched = _attainable(_fraction(outcome.bound), bases)
-            if searched < bound:
-                bound, is_exact = max(searched, best), False
+            shares = [share for share in shares if share > best] if answer else shares[:tried]
+        bound = max([best, *shares])
         self._hold_shares(best)
         return LevelResult(
             name=LevelName.WORST_SERVED,
             value=float(best),
             best=float(best),
             bound=float(bound),
-            is_bound_exact=is_exact,
+            is_bound_exact=False,
             seconds=time.perf_counter() - began,
         )
+
+    def _linear_reach(self, shares: list[Fraction], stop: float) -> int:
+        """How many of the rising ``shares`` the linear model does not rule out."""
+        low, high = 0, len(shares)
+        while low < high and time.perf_counter() < stop:
+            middle = (low + high) // 2
+            left = stop - time.perf_counter()
+            if linear_feasible(self.model, self.engine, shares[middle], left):
+                low = middle + 1
+            else:
+                high = middle
+        return high
+
+    def give_up(self, before_shares: Engine, share: float) -> None:
+        """Let go of ``share`` of the lowest share and of quality, for the sake of the next aim.
+
+        ``before_shares`` holds the rows of the aims before these two.
+        """
+        self.engine = before_shares
+        self._hold_shares(self.lowest_share() * (1 - Fraction(share)))
+        quality = self.model.quality.astype(np.float64)
+        least = ceil((1 - share) * float(quality @ self.point) - 1e-9)
+        self.engine.require(quality[None, :], np.array([float(least)]))
+
+    def _try_share(self, share: Fraction, stop: float) -> bool | None:
+        """Whether a plan with ``share`` exists (the plan is then at hand); None: not known."""
+        demanded = demanding(self.model, self.engine, share)
+        if demanded is None:
+            return False
+        outcome = demanded.maximise(
+            np.zeros(self.model.column_count), time_limit_s=stop - time.perf_counter()
+        )
+        if outcome.is_infeasible:
+            return False
+        before = self.lowest_share()
+        self._adopt(outcome.solution, self.model.share)
+        return True if self.lowest_share() > before else None
 
     def lowest_share(self) -> Fraction:
         """The worst-served member's quality over entitlement; 0 where nobody could sit."""
@@ -212,12 +266,10 @@ class Search:
         return np.unique(self.model.member_of_seat)
 
     def _hold_shares(self, share: Fraction) -> None:
-        members = self._having()
-        needed = [
-            ceil(share * int(self.model.share_base[member])) - int(self.model.received[member])
-            for member in members
-        ]
-        self.engine.require(self.model.own_quality[members], np.array(needed, dtype=np.float64))
+        demanded = demanding(self.model, self.engine, share)
+        if demanded is None:
+            raise AssertionError("the plan at hand has this share, so it can be had")
+        self.engine = demanded
 
     def _time(self, share: float) -> float:
         return share * (self.deadline - time.perf_counter())
@@ -245,8 +297,3 @@ def _floored(bound: float) -> float:
 
 def _fraction(bound: float) -> Fraction:
     return Fraction(bound + 1e-9) if np.isfinite(bound) else Fraction(10**12)
-
-
-def _attainable(bound: Fraction, bases: set[int]) -> Fraction:
-    """The greatest share not above ``bound`` that some member could have."""
-    return max((Fraction(floor(bound * base), base) for base in bases), default=Fraction(0))

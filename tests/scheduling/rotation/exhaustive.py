@@ -1,0 +1,205 @@
+"""The best plan of a tiny problem by trying every plan, and a source of tiny problems.
+
+Nothing here knows the solver or the rules' rows: a plan is allowed when the audit says so.
+"""
+
+from collections import Counter
+from collections.abc import Iterable
+from dataclasses import replace
+from fractions import Fraction
+
+import numpy as np
+
+from properties.sessions.kinds import SessionKey
+from scheduling.rotation.audit import audit
+from scheduling.rotation.problem import (
+    Exclusion,
+    Outlook,
+    PlanMember,
+    PlanProperty,
+    PlanStand,
+    RotationProblem,
+    Seat,
+)
+from scheduling.rules.uses import Use
+from tests.scheduling.rotation.known_optima import EVENING, MORNING, on
+
+
+def candidate_seats(problem: RotationProblem) -> list[Seat]:
+    found = []
+    for member in problem.members:
+        for outlook in problem.outlooks:
+            stand = problem.stand_by_id[outlook.stand_id]
+            wanted = member.preference_percent.get(stand.id, 100) > 0
+            is_open = (
+                outlook.fit_percent >= problem.fit_floor_percent and not outlook.closed_because
+            )
+            if (
+                wanted
+                and is_open
+                and member.sits_requested
+                and outlook.session in member.available
+                and stand.property_id in member.properties
+            ):
+                found.append(Seat(member.id, stand.id, outlook.session))
+    return sorted(set(found) | set(problem.locked), key=lambda seat: seat.sort_key)
+
+
+def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction, ...]:
+    """Sits, first wishes, worst served, quality, changes of a plan, by their definitions."""
+    plan = list(plan)
+    sits = Counter(seat.member_id for seat in plan)
+    first = max([4, *(member.sits_requested for member in problem.members)])
+    points = sum(first + 1 - number for count in sits.values() for number in range(1, count + 1))
+    quality: Counter[str] = Counter()
+    for seat in plan:
+        quality[seat.member_id] += problem.quality_percent(seat)
+    shares = [
+        Fraction(quality[name] + problem.member_by_id[name].received_quality)
+        / max(
+            1, problem.member_by_id[name].entitlement or problem.member_by_id[name].sits_requested
+        )
+        for name in {seat.member_id for seat in candidate_seats(problem)}
+    ]
+    changes = 0 if problem.published is None else len(set(plan) ^ set(problem.published))
+    return (
+        Fraction(len(plan)),
+        Fraction(points),
+        min(shares, default=Fraction(0)),
+        Fraction(sum(quality.values())),
+        Fraction(changes),
+    )
+
+
+def best_levels(problem: RotationProblem) -> tuple[Fraction, ...]:
+    """The best levels over every plan, changes counted negative while comparing."""
+    best: tuple[Fraction, ...] | None = None
+    free = [seat for seat in candidate_seats(problem) if seat not in problem.locked]
+    stack: list[tuple[int, tuple[Seat, ...]]] = [(0, problem.locked)]
+    while stack:
+        start, plan = stack.pop()
+        *up, changes = levels_of(problem, plan)
+        ranked = (*up, -changes)
+        if best is None or ranked > best:
+            best = ranked
+        for number in range(start, len(free)):
+            # A seat more never mends a broken rule, so a broken plan is not built on.
+            if not audit(problem, (*plan, free[number])):
+                stack.append((number + 1, (*plan, free[number])))
+    assert best is not None
+    return (*best[:-1], -best[-1])
+
+
+def tiny_problem(seed: int) -> RotationProblem:
+    """A random problem of 2 or 3 stands, members and days, with every kind of rule in play."""
+    random = np.random.default_rng(seed)
+    days = int(random.integers(2, 4))
+    sessions = tuple(
+        on(day, kind)
+        for day in range(1, days + 1)
+        for kind in (MORNING, EVENING)
+        if random.random() < 0.8
+    )
+    places = ("North", "South")
+    stands = tuple(
+        PlanStand(
+            id=f"S{number}",
+            property_id=places[int(random.integers(2))],
+            capacity=int(random.integers(1, 3)),
+            rest_days=int(random.integers(0, 4)),
+            quality_percent=int(random.integers(50, 101)),
+        )
+        for number in range(int(random.integers(2, 4)))
+    )
+    members = tuple(_member(random, f"M{number}", stands, sessions) for number in range(3))
+    outlooks = tuple(
+        Outlook(
+            stand_id=stand.id,
+            session=session,
+            fit_percent=int(random.integers(30, 101)),
+            sector_per_mille=_chances(random),
+        )
+        for stand in stands
+        for session in sessions
+        if random.random() < 0.7
+    )
+    problem = RotationProblem(
+        members=members,
+        stands=stands,
+        properties=tuple(
+            PlanProperty(id=place, hunters_a_session=(None, 1, 2, 3)[int(random.integers(4))])
+            for place in places
+        ),
+        sessions=sessions,
+        outlooks=outlooks,
+        exclusions=tuple(
+            Exclusion(
+                stand_ids=(one.id, other.id),
+                sessions=None if random.random() < 0.5 else sessions[:2],
+            )
+            for one in stands
+            for other in stands
+            if one.id < other.id and random.random() < 0.3
+        ),
+        uses_outside=tuple(
+            Use(
+                stand_id=stand.id,
+                session=on(-int(random.integers(0, 4))),
+                sector_per_mille=_chances(random),
+                rest_days=None if random.random() < 0.7 else int(random.integers(0, 6)),
+            )
+            for stand in stands
+            if random.random() < 0.4
+        ),
+        fit_floor_percent=50,
+        same_wind_cap=(None, 1, 2)[int(random.integers(3))],
+        same_wind_window_days=int(random.integers(1, 5)),
+        stability_share=0.0,
+    )
+    return _with_standing_seats(random, problem)
+
+
+def _member(
+    random: np.random.Generator,
+    name: str,
+    stands: tuple[PlanStand, ...],
+    sessions: tuple[SessionKey, ...],
+) -> PlanMember:
+    return PlanMember(
+        id=name,
+        sits_requested=int(random.integers(0, 4)),
+        sits_per_day=int(random.integers(1, 3)),
+        party=1 if random.random() < 0.85 else 2,
+        available=tuple(session for session in sessions if random.random() < 0.4),
+        properties=("North",) if random.random() < 0.5 else ("North", "South"),
+        preference_percent={
+            stand.id: (0, 60, 80, 100, 120)[int(random.integers(5))] for stand in stands
+        },
+        entitlement=None if random.random() < 0.5 else int(random.integers(1, 4)),
+        received_quality=int(random.integers(0, 2)) * int(random.integers(0, 150)),
+    )
+
+
+def _chances(random: np.random.Generator) -> tuple[int, ...]:
+    chances = np.zeros(8, dtype=int)
+    if random.random() < 0.5:
+        chances[int(random.integers(2))] = 1000
+    else:
+        share = int(random.integers(1, 1000))
+        chances[:2] = share, 1000 - share
+    return tuple(chances.tolist())
+
+
+def _with_standing_seats(random: np.random.Generator, problem: RotationProblem) -> RotationProblem:
+    """Lock a seat or two that break no rule, and publish a few others."""
+    seats = candidate_seats(problem)
+    locked: list[Seat] = []
+    for number in random.permutation(len(seats))[: int(random.integers(0, 3))]:
+        if not audit(problem, [*locked, seats[number]]):
+            locked.append(seats[number])
+    published = tuple(seat for seat in seats if random.random() < 0.2)
+    return replace(
+        problem,
+        locked=tuple(locked),
+        published=published if random.random() < 0.6 else None,
+    )
