@@ -188,6 +188,13 @@ def test_rings_are_written_outside_counterclockwise_and_holes_clockwise():
     assert not written.interiors[0].is_ccw
 
 
+def test_a_geometry_from_elsewhere_is_turned_and_flattened_when_written():
+    clockwise = Polygon([(0, 0, 5), (0, 1, 5), (1, 1, 5), (1, 0, 5), (0, 0, 5)])
+    written = to_geojson(clockwise)
+    assert shape(written).exterior.is_ccw
+    assert all(len(position) == 2 for position in written["coordinates"][0])
+
+
 def test_coordinates_are_written_with_6_decimals():
     written = to_geojson(parse_geometry({"type": "Point", "coordinates": [-91.123456789, -1e-9]}))
     assert json.dumps(written) == '{"type": "Point", "coordinates": [-91.123457, 0.0]}'
