@@ -76,11 +76,14 @@ def without(spans: Spans, removed: Spans) -> Spans:
         return spans
     edges = np.unique(np.concatenate([spans.start_s, spans.end_s, removed.start_s, removed.end_s]))
     start, end = edges[:-1], edges[1:]
-    kept = _covered(start, spans) & ~_covered(start, removed)
+    kept = covered(start, spans) & ~covered(start, removed)
     return union(start[kept], end[kept])
 
 
-def _covered(instants: Seconds, spans: Spans) -> NDArray[np.bool_]:
+def covered(instants: Seconds, spans: Spans) -> NDArray[np.bool_]:
+    """Which instants lie inside the spans, shape of ``instants``."""
+    if not len(spans.start_s):
+        return np.zeros(instants.shape, dtype=bool)
     index = np.searchsorted(spans.start_s, instants, side="right") - 1
     return (index >= 0) & (instants < spans.end_s[np.maximum(index, 0)])
 

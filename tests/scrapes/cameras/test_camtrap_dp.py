@@ -323,7 +323,7 @@ cells = st.one_of(
 
 
 @settings(
-    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(data=st.data())
 def test_mutated_rows_are_taken_or_refused_and_never_break_the_reader(tmp_path, data):
@@ -346,7 +346,7 @@ def test_mutated_rows_are_taken_or_refused_and_never_break_the_reader(tmp_path, 
 
 
 @settings(
-    max_examples=120, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(data=st.data())
 def test_mutated_bytes_are_read_or_refused_and_nothing_else(tmp_path, data):
@@ -365,7 +365,7 @@ def test_mutated_bytes_are_read_or_refused_and_nothing_else(tmp_path, data):
 
 
 @settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
 )
 @given(
     description=st.recursive(
