@@ -160,8 +160,23 @@ SPECTACULAR_SETTINGS = {
         "drf_spectacular.hooks.postprocess_schema_enums",
         "coop.api.schema.add_problem_answers",
     ],
-    "ENUM_NAME_OVERRIDES": {},
-    "TAGS": [],
+    "ENUM_NAME_OVERRIDES": {
+        "ErrandKind": "scheduling.errands.models.ErrandKind.choices",
+        "ErrandState": "scheduling.errands.models.ErrandState.choices",
+        "FeatureKind": "properties.land.models.FeatureKind.choices",
+        "HarvestClass": "scheduling.sits.models.HarvestClass.choices",
+        "JobState": "coop.jobs.models.JobState.choices",
+        "MessageState": "coop.outbox.models.MessageState.choices",
+        "ObservationKind": "scrapes.cameras.models.ObservationKind.choices",
+        "OutageKind": "scrapes.cameras.models.OutageKind.choices",
+        "PlanState": "scheduling.rotation.models.PlanState.choices",
+        "ReviewVerdict": "scrapes.care.models.ReviewVerdict.choices",
+        "ScrapeKind": "scrapes.sites.models.ScrapeKind.choices",
+        "SessionKind": "properties.wind.models.SESSION_KINDS",
+        "SitSpan": "scheduling.sits.models.SitSpan.choices",
+        "SitState": "scheduling.sits.models.SitState.choices",
+        "StandKind": "properties.stands.models.StandKind.choices",
+    },
 }
 
 REDIS_URL = env.str("COOP_REDIS_URL", default="")

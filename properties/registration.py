@@ -1,13 +1,15 @@
 """Tells the ground floor what this floor's rooms offer: settings, jobs, facts they follow."""
 
 from properties.land.settings import register_group
+from properties.sessions.settings import SessionSettings
+from properties.wind import jobs as wind_jobs
+from properties.wind.settings import WindSettings
+from properties.wind.weather_hours import PlausibleWeather
 
 
 def register() -> None:
-    _settings()
-
-
-def _settings() -> None:
-    from properties.wind.settings import WindSettings
-
+    """Called once, when Django has loaded every model."""
+    register_group("sessions", SessionSettings)
+    register_group("weather", PlausibleWeather)
     register_group("wind", WindSettings)
+    wind_jobs.register()

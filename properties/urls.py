@@ -5,10 +5,16 @@ from rest_framework.routers import SimpleRouter
 from properties.land import api as land
 from properties.people import api as people
 from properties.people import membership_api, outfitters_api, roles_api
+from properties.sessions import api as sessions
+from properties.stands import api as stands
+from properties.stands import inspections_api, maps_api
+from properties.wind import api as wind
+from properties.wind import fits_api as fits
 
 router = SimpleRouter()
 router.register("cooperatives", land.CooperativeViewSet, basename="cooperative")
 router.register("properties", land.PropertyViewSet, basename="property")
+router.register("properties", maps_api.MapViewSet, basename="property-map")
 router.register("features", land.FeatureViewSet, basename="feature")
 router.register("closures", land.ClosureViewSet, basename="closure")
 router.register("settings", land.SettingViewSet, basename="setting")
@@ -20,5 +26,14 @@ router.register("roles", roles_api.RoleGrantViewSet, basename="role")
 router.register("me", roles_api.MeViewSet, basename="me")
 router.register("outfitters", outfitters_api.OutfitterViewSet, basename="outfitter")
 router.register("shares", outfitters_api.PropertyShareViewSet, basename="share")
+router.register("forecasts", wind.ForecastViewSet, basename="forecast")
+router.register("observed-hours", wind.ObservedHourViewSet, basename="observed-hour")
+router.register("fits", fits.FitViewSet, basename="fit")
+router.register("stands", stands.StandViewSet, basename="stand")
+router.register("inspections", inspections_api.InspectionViewSet, basename="inspection")
+router.register(
+    "stand-exclusions", inspections_api.StandExclusionViewSet, basename="stand-exclusion"
+)
+router.register("seasons", sessions.SeasonViewSet, basename="season")
 
 urlpatterns = router.urls

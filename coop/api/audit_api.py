@@ -7,6 +7,7 @@ from rest_framework import mixins, serializers
 
 from coop.access.roles import Action
 from coop.access.scoping import scoped
+from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet
 from coop.audit.models import AuditEvent
 
@@ -31,7 +32,7 @@ class AuditEventSerializer(serializers.ModelSerializer[AuditEvent]):
         read_only_fields = fields
 
 
-class AuditEventFilter(django_filters.FilterSet):
+class AuditEventFilter(FilterSet):
     since = django_filters.IsoDateTimeFilter(field_name="recorded_at", lookup_expr="gte")
 
     class Meta:

@@ -2,11 +2,27 @@
 
 from typing import Any
 
-from django.db.models import QuerySet
+import django_filters
+from django.db.models import ForeignKey, OneToOneField, QuerySet
 from rest_framework.filters import BaseFilterBackend
 from rest_framework.request import Request
 
 from coop.api.problems import InvalidInput
+
+
+class FilterSet(django_filters.FilterSet):
+    """Filters references by their id alone.
+
+    The library's own filter looks the id up among all rows, and so tells a caller which ids
+    exist; here an id that is hidden and one that does not exist both give an empty page.
+    """
+
+    FILTER_DEFAULTS = {
+        **django_filters.FilterSet.FILTER_DEFAULTS,
+        ForeignKey: {"filter_class": django_filters.UUIDFilter},
+        OneToOneField: {"filter_class": django_filters.UUIDFilter},
+    }
+
 
 PAGING = frozenset({"cursor", "page_size", "format"})
 

@@ -9,6 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet
 from coop.jobs import queries, services
 from coop.jobs.models import JobRun, JobState
@@ -46,7 +47,7 @@ def started(run: JobRun) -> Response:
     return Response({"job": run.id}, status=202, headers={"Location": f"/api/v1/jobs/{run.id}/"})
 
 
-class JobFilter(django_filters.FilterSet):
+class JobFilter(FilterSet):
     state = django_filters.MultipleChoiceFilter(choices=JobState.choices)
 
     class Meta:

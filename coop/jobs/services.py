@@ -59,6 +59,24 @@ def enqueue(
     return run
 
 
+def enqueue_unless_waiting(
+    *,
+    name: str,
+    scope: str,
+    now: datetime,
+    parameters: Mapping[str, Any] | None = None,
+    property_id: UUID | None = None,
+) -> JobRun:
+    """Queue a run, or return the one of the same name and scope that has not begun yet.
+
+    For work that reads the present state when it runs: many causes, one run.
+    """
+    waiting_run = JobRun.objects.filter(name=name, scope=scope, state=JobState.QUEUED).first()
+    if waiting_run is not None:
+        return waiting_run
+    return enqueue(name=name, scope=scope, now=now, parameters=parameters, property_id=property_id)
+
+
 def enqueue_due(*, now: datetime) -> list[JobRun]:
     """Write the runs that the schedules find due; two schedulers leave one run each."""
     return [

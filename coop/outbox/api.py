@@ -9,6 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet
 from coop.outbox import queries, services
 from coop.outbox.models import Message, MessageState
@@ -32,7 +33,7 @@ class MessageSerializer(serializers.ModelSerializer[Message]):
         read_only_fields = fields
 
 
-class MessageFilter(django_filters.FilterSet):
+class MessageFilter(FilterSet):
     state = django_filters.MultipleChoiceFilter(choices=MessageState.choices)
 
     class Meta:

@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land import queries, services, settings
@@ -120,13 +121,13 @@ class SettingSerializer(serializers.Serializer[settings.SettingDescription]):
     description = serializers.CharField()
 
 
-class PropertyFilter(django_filters.FilterSet):
+class PropertyFilter(FilterSet):
     class Meta:
         model = Property
         fields = ["cooperative", "time_zone"]
 
 
-class FeatureFilter(django_filters.FilterSet):
+class FeatureFilter(FilterSet):
     kind = django_filters.MultipleChoiceFilter(choices=FeatureKind.choices)
     retired = django_filters.BooleanFilter(
         field_name="retired_at", lookup_expr="isnull", exclude=True
@@ -144,7 +145,7 @@ class FeatureFilter(django_filters.FilterSet):
         return rows.filter(west__lte=east, east__gte=west, south__lte=north, north__gte=south)
 
 
-class ClosureFilter(django_filters.FilterSet):
+class ClosureFilter(FilterSet):
     on = django_filters.DateFilter(method="covering", help_text="closed on this local date")
 
     class Meta:

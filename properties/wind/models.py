@@ -86,6 +86,7 @@ class SessionFit(Record):
     fit = models.FloatField(null=True)
     worst_place = models.FloatField(null=True)
     fits = models.BooleanField(default=False)
+    verdict = models.CharField(max_length=10)
     sector_per_mille = models.JSONField(default=list)
     gust_mps = models.FloatField(null=True)
     main_reason = models.CharField(max_length=300, blank=True)

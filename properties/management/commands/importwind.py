@@ -1,0 +1,91 @@
+"""Take a weather file in: a forecast, or observations."""
+
+from datetime import datetime
+from pathlib import Path
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandError, CommandParser
+from django.utils import timezone
+
+from coop.access.actors import system_actor
+from properties.land import settings as layered_settings
+from properties.land.models import Property
+from properties.land.queries import setting_layers
+from properties.wind.reading import UnreadableWeather, WeatherFile, WeatherFormat, read_weather
+from properties.wind.services import store_forecast, store_observations
+from properties.wind.weather_hours import PlausibleWeather, WeatherImport
+
+
+class Command(BaseCommand):
+    help = (
+        "Take in wind for one property from a file: the government's gridpoint forecast JSON, "
+        "surface reports (METAR bulletins), or the documented CSV. Forecasts are kept issue by "
+        "issue, observations hour by hour; the same content twice adds nothing. Ends with a "
+        "reconciliation: read, taken, and skipped by reason with lines."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("file", type=Path, help="the file to read")
+        parser.add_argument("--property", required=True, help="name or id of the property")
+        parser.add_argument(
+            "--format", required=True, choices=[kind.value for kind in WeatherFormat]
+        )
+        parser.add_argument(
+            "--as",
+            dest="what",
+            choices=["forecast", "observations"],
+            help="default: forecast for gridpoint, observations for metar and csv",
+        )
+        parser.add_argument(
+            "--reference",
+            type=datetime.fromisoformat,
+            help="instant with offset near which the reports' days lie, or the issue's own time",
+        )
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        land = find_property(options["property"])
+        now = timezone.now()
+        found = self._read(land, options, now)
+        kind = options["format"]
+        what = options["what"] or ("forecast" if kind == "gridpoint" else "observations")
+        self.stdout.write(f"{options['file']} ({kind}) for {land.name}: {found.reconciliation}")
+        if what == "forecast":
+            stored = store_forecast(
+                actor=system_actor("importwind"), land=land, found=found, source=kind, now=now
+            )
+            self.stdout.write(
+                f"Forecast issue {stored.issue.id} of {stored.issue.issued_at.isoformat()}: "
+                f"{'new' if stored.is_new else 'held already, nothing added'}."
+            )
+            return
+        kept = store_observations(
+            actor=system_actor("importwind"), land=land, hours=found.hours, source=kind, now=now
+        )
+        self.stdout.write(f"{kept.new} hours are new, {kept.held_already} were held already.")
+
+    def _read(self, land: Property, options: dict[str, Any], now: datetime) -> WeatherImport:
+        try:
+            content = options["file"].read_bytes()
+        except OSError as problem:
+            raise CommandError(f"{options['file']}: {problem.strerror}") from problem
+        file = WeatherFile(
+            content=content,
+            format=WeatherFormat(options["format"]),
+            reference=options["reference"] or now,
+            bounds=layered_settings.resolve(PlausibleWeather, *setting_layers(land)),
+        )
+        try:
+            return read_weather(file)
+        except UnreadableWeather as problem:
+            raise CommandError(f"{options['file']}: {problem}") from problem
+
+
+def find_property(name_or_id: str) -> Property:
+    """The property that a person named on the command line."""
+    found = Property.objects.select_related("cooperative").filter(retired_at=None)
+    matching = [land for land in found if name_or_id in (land.name, str(land.id))]
+    if len(matching) == 1:
+        return matching[0]
+    known = ", ".join(sorted(f"{land.name} ({land.id})" for land in found)) or "none"
+    problem = "several properties are" if matching else "no property is"
+    raise CommandError(f"{problem} called {name_or_id!r}; known: {known}")

@@ -1,0 +1,123 @@
+"""Fits over HTTP: where can I sit, why there, why not elsewhere."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import extend_schema, extend_schema_field
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet
+from coop.api.views import ActorViewSet, actor_of_view
+from coop.jobs.api import StartedJobSerializer, started
+from properties.land.queries import properties_visible_to
+from properties.wind import jobs, queries
+from properties.wind.answer import Verdict
+from properties.wind.models import SESSION_KINDS, SessionFit
+
+
+class FitSerializer(serializers.ModelSerializer[SessionFit]):
+    stand_name = serializers.CharField(source="stand.name")
+
+    class Meta:
+        model = SessionFit
+        fields = [
+            "id",
+            "property",
+            "stand",
+            "stand_name",
+            "local_date",
+            "kind",
+            "starts_at",
+            "ends_at",
+            "verdict",
+            "fit",
+            "worst_place",
+            "main_reason",
+            "gust_mps",
+            "issue",
+            "computed_at",
+        ]
+        read_only_fields = fields
+
+    def to_representation(self, row: SessionFit) -> dict[str, Any]:
+        """Whoever may not see the map is not told which places on it decided."""
+        shown = super().to_representation(row)
+        if not actor_of_view(self.context).may(Action.FEATURE_READ, row.property_id):
+            shown["main_reason"] = ""
+        return shown
+
+
+class FitDetailSerializer(FitSerializer):
+    """With the chain of numbers: hours, parts, reasons, sectors, and the forecast issue."""
+
+    detail = serializers.SerializerMethodField()
+
+    class Meta(FitSerializer.Meta):
+        fields = [*FitSerializer.Meta.fields, "sector_per_mille", "fingerprint", "detail"]
+        read_only_fields = fields
+
+    @extend_schema_field(OpenApiTypes.OBJECT)
+    def get_detail(self, row: SessionFit) -> dict[str, Any]:
+        if actor_of_view(self.context).may(Action.FEATURE_READ, row.property_id):
+            return row.detail
+        return {name: value for name, value in row.detail.items() if name != "reasons"}
+
+
+class RecomputeSerializer(serializers.Serializer[dict[str, object]]):
+    property = VisibleField(properties_visible_to)
+
+
+class FitFilter(FilterSet):
+    first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
+    last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
+    kind = django_filters.ChoiceFilter(choices=SESSION_KINDS)
+    verdict = django_filters.MultipleChoiceFilter(
+        choices=[(verdict.value, verdict.value) for verdict in Verdict]
+    )
+
+    class Meta:
+        model = SessionFit
+        fields = ["property", "stand", "local_date", "kind", "verdict"]
+
+
+class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Fit of each stand in each session: whether this wind will betray this sit.
+
+    A fit says what the model and the property's settings make of a forecast. It never says
+    that a stand, a time or a shot is safe or lawful.
+    """
+
+    tag = "wind"
+    needs = {
+        "list": Action.FIT_READ,
+        "retrieve": Action.FIT_READ,
+        "recompute": Action.WIND_WRITE,
+    }
+    serializer_class = FitSerializer
+    filterset_class = FitFilter
+    page_order = ("local_date", "-kind", "-fit", "id")
+
+    def get_queryset(self) -> QuerySet[SessionFit]:
+        fits = queries.fits_visible_to(actor=self.actor).select_related("stand")
+        return fits if self.action == "retrieve" else fits.defer("detail")
+
+    @extend_schema(responses=FitDetailSerializer)
+    def retrieve(self, request: Request, pk: str) -> Response:
+        """One fit with the chain of numbers behind it, hour by hour and part by part."""
+        row = self.find(self.get_queryset(), pk)
+        return Response(FitDetailSerializer(row, context=self.get_serializer_context()).data)
+
+    @extend_schema(request=RecomputeSerializer, responses={202: StartedJobSerializer})
+    @action(detail=False, methods=["post"])
+    def recompute(self, request: Request) -> Response:
+        """Compute the fits of a property anew; answers with the job to poll."""
+        land = self.read(RecomputeSerializer)["property"]
+        self.actor.require(self.needed, land.id)
+        return started(jobs.queue_fits_of(property_id=land.id, now=self.now))

@@ -1,0 +1,119 @@
+"""The jobs of this room: computing fits, and fetching forecasts."""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+
+from django.conf import settings
+
+from coop.access.actors import system_actor
+from coop.jobs import registry
+from coop.jobs import services as jobs
+from coop.outbox import services as outbox
+from properties.land.models import Property
+from properties.land.services import PROPERTY_CHANGED
+from properties.wind import fit_services
+from properties.wind.forecast_client import ForecastClient, ForecastService
+from properties.wind.gridpoint_forecast import read_gridpoint_forecast
+from properties.wind.services import FORECAST_ARRIVED, StoredForecast, store_forecast
+
+COMPUTE_FITS = "wind.compute_fits"
+FETCH_FORECAST = "wind.fetch_forecast"
+FITS_COMPUTED = "wind.fits_computed"
+GOVERNMENT = "government gridpoint"
+
+
+def register() -> None:
+    """Called once by the app when it is ready."""
+    registry.register_job(COMPUTE_FITS, compute_fits)
+    registry.register_job(FETCH_FORECAST, fetch_forecast)
+    registry.register_schedule(COMPUTE_FITS, fits_due)
+    registry.register_schedule(FETCH_FORECAST, forecasts_due)
+    for topic in (FORECAST_ARRIVED, PROPERTY_CHANGED):
+        outbox.on_fact(topic, queue_fits)
+
+
+def queue_fits(ids: Mapping[str, str], now: datetime) -> None:
+    """A new forecast or a changed map: fits are computed anew, once for many causes."""
+    queue_fits_of(property_id=UUID(ids["property"]), now=now)
+
+
+def queue_fits_of(*, property_id: UUID, now: datetime) -> Any:
+    return jobs.enqueue_unless_waiting(
+        name=COMPUTE_FITS,
+        scope=str(property_id),
+        now=now,
+        parameters={"property": str(property_id)},
+        property_id=property_id,
+    )
+
+
+def compute_fits(job: registry.JobContext) -> dict[str, Any]:
+    """Fits of a property for today and the week ahead."""
+    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    first_on, last_on = fit_services.horizon(land, job.now)
+    done = fit_services.compute_fits(
+        land=land, first_on=first_on, last_on=last_on, now=job.now, report=job.report
+    )
+    if done.computed:
+        outbox.publish(topic=FITS_COMPUTED, ids={"property": land.id}, now=job.now)
+    return {
+        "computed": done.computed,
+        "unchanged": done.unchanged,
+        "stands": done.stands,
+        "sessions": done.sessions,
+        "forecast_issue": str(done.issue.id) if done.issue else None,
+    }
+
+
+def fetch_forecast(job: registry.JobContext) -> dict[str, Any]:
+    """Ask the government's service for the forecast of a property's place."""
+    land = Property.objects.get(id=job.parameters["property"])
+    stored, reconciliation = fetch_for(land, now=job.now)
+    return {
+        "issue": str(stored.issue.id),
+        "is_new": stored.is_new,
+        "reconciliation": reconciliation,
+    }
+
+
+def fetch_for(land: Property, *, now: datetime) -> tuple[StoredForecast, str]:
+    """Fetch, read and keep the forecast of a property; returns it with its reconciliation.
+
+    Raises what the client and the reader raise: refused, unavailable, unreadable.
+    """
+    service = ForecastService(user_agent=settings.WEATHER_USER_AGENT)
+    with ForecastClient(service) as client:
+        cell = client.find_cell(latitude_deg=land.latitude, longitude_deg=land.longitude)
+        fetched = client.fetch_gridpoint(cell)
+    found = read_gridpoint_forecast(fetched.document or b"")
+    stored = store_forecast(
+        actor=system_actor(FETCH_FORECAST), land=land, found=found, source=GOVERNMENT, now=now
+    )
+    return stored, found.reconciliation
+
+
+def fits_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Once a local day the week ahead gains a day, with or without a new forecast."""
+    for land in Property.objects.filter(retired_at=None):
+        today, _last = fit_services.horizon(land, now)
+        yield _due(COMPUTE_FITS, land, f"{today}")
+
+
+def forecasts_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Every hour for every property, where a User-Agent for the service is set."""
+    if not settings.WEATHER_USER_AGENT:
+        return
+    for land in Property.objects.filter(retired_at=None):
+        yield _due(FETCH_FORECAST, land, f"{now:%Y-%m-%dT%H}")
+
+
+def _due(name: str, land: Property, period: str) -> registry.DueJob:
+    return registry.DueJob(
+        name=name,
+        scope=str(land.id),
+        period=period,
+        property_id=land.id,
+        parameters={"property": str(land.id)},
+    )
