@@ -3,6 +3,8 @@
 import gzip
 
 import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from scrapes.cameras.column_mapping import ColumnMapping
 from scrapes.cameras.observation_csv import read_observation_csv
@@ -208,3 +210,37 @@ def test_a_mapped_column_that_is_not_there_is_refused(table, tmp_path):
     with pytest.raises(ImportRefused) as caught:
         read(tmp_path / "absent.csv", AWARE)
     assert caught.value.code == "file_missing"
+
+
+written_cells = st.one_of(
+    st.text(max_size=25),
+    st.sampled_from(
+        ["", "NA", "45950.75", "2-Jan", "2025-11-02 01:30:00", "2025-03-09 02:30:00", "1", "north",
+         "0001-01-01 00:00:00", "9999-12-31 23:59:59", "9999-12-31T23:59:59-14:00", "male", '"']
+    ),
+)  # fmt: skip
+
+
+@settings(
+    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
+)
+@given(
+    rows=st.lists(st.lists(written_cells, min_size=4, max_size=6), max_size=6),
+    mapping=st.sampled_from(
+        [
+            AWARE,
+            ColumnMapping(instant="When", deployment="Camera", zone="America/Chicago", count="N"),
+            ColumnMapping(
+                instant="When", deployment="Camera", zone="Europe/Dublin", pattern="%Y-%m-%d %H:%M"
+            ),
+        ]
+    ),
+)
+def test_mutated_rows_are_taken_or_refused_and_nothing_else(tmp_path, rows, mapping):
+    text = HEADER + "".join(",".join(row) + "\n" for row in rows)
+    place = tmp_path / "mutated.csv"
+    place.write_bytes(text.encode("utf-8", "replace"))
+    reading = read(place, mapping)
+    account = reading.account
+    assert account.read == account.taken + account.skipped_count
+    assert len(reading.observations) == account.taken
