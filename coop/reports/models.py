@@ -36,7 +36,7 @@ class MonthlyReport(Record):
         ]
 
 
-class NoteKind(models.TextChoices):
+class NoteTopic(models.TextChoices):
     INCIDENT = "incident"
     GATE = "gate"
     DAMAGE = "damage"
@@ -52,7 +52,7 @@ class LandNote(VersionedRecord, Retirable):
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="land_notes")
     happened_on = models.DateField()
-    kind = models.CharField(max_length=10, choices=NoteKind)
+    topic = models.CharField(max_length=10, choices=NoteTopic)
     what = models.CharField(max_length=300)
     done = models.CharField(max_length=300, blank=True)
     feature = models.ForeignKey(

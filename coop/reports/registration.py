@@ -1,5 +1,13 @@
-"""Tells the ground floor what reports offer: their job and its schedule."""
+"""Tells the ground floor what reports offer: their settings, their job and its schedule."""
+
+from coop.jobs.registry import register_job, register_schedule
+from properties.land.settings import register_group
 
 
 def register() -> None:
-    return
+    from coop.reports import month_job
+    from coop.reports.settings import ReportSettings
+
+    register_group("reports", ReportSettings)
+    register_job(month_job.NAME, month_job.write_month_job)
+    register_schedule(month_job.NAME, month_job.due_months)

@@ -12,6 +12,9 @@ from scrapes.visits.effort import Deployment, Outage
 
 Integers = NDArray[np.int64]
 
+# States of a sit in which somebody was there.
+PRESENT = frozenset({"checked_in", "checked_out", "reported"})
+
 
 @dataclass(frozen=True, kw_only=True)
 class LandRow:
@@ -58,7 +61,7 @@ class HarvestRow:
 @dataclass(frozen=True, kw_only=True)
 class NoteRow:
     happened_on: date
-    kind: str
+    topic: str
     what: str
     done: str
     feature: str

@@ -2,6 +2,10 @@
 
 from rest_framework.routers import SimpleRouter
 
+from coop.reports import api
+
 router = SimpleRouter()
+router.register("reports", api.MonthlyReportViewSet, basename="report")
+router.register("land-notes", api.LandNoteViewSet, basename="land-note")
 
 urlpatterns = router.urls

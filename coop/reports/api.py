@@ -1,0 +1,364 @@
+"""Monthly reports and managers' notes over HTTP."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import django_filters
+import orjson
+from django.db.models import QuerySet
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.renderers import BaseRenderer
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet
+from coop.api.preconditions import edit_matched
+from coop.api.problems import NotFound
+from coop.api.rendering import FastJSONRenderer
+from coop.api.views import ActorViewSet
+from coop.jobs import services as jobs
+from coop.jobs.api import StartedJobSerializer, started
+from coop.reports import month_job, queries, services
+from coop.reports.models import LandNote, MonthlyReport
+from coop.reports.periods import month_of, period_of
+from coop.reports.tables import TABLES, table_csv
+from properties.land.models import Property
+from properties.land.queries import properties_visible_to
+
+# A page of a report needs its own styles and nothing else from anywhere.
+PAGE_HEADERS = {
+    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
+    "Cache-Control": "private, no-cache",
+}
+
+
+class StoredTextRenderer(BaseRenderer):
+    """Hands on stored text or bytes; problem details leave as JSON, as everywhere."""
+
+    charset = "utf-8"
+
+    def render(
+        self,
+        data: Any,
+        accepted_media_type: str | None = None,
+        renderer_context: Mapping[str, Any] | None = None,
+    ) -> bytes | str:
+        return data if isinstance(data, bytes | str) else orjson.dumps(data)
+
+
+class PageRenderer(StoredTextRenderer):
+    media_type = "text/html"
+    format = "html"
+
+
+class PaperRenderer(StoredTextRenderer):
+    media_type = "application/pdf"
+    format = "pdf"
+    charset = None  # type: ignore[assignment]
+    render_style = "binary"
+
+
+class TableRenderer(StoredTextRenderer):
+    media_type = "text/csv"
+    format = "csv"
+
+
+class MonthField(serializers.CharField):
+    """A month as ``2025-10``; internally its first day."""
+
+    def to_internal_value(self, data: Any) -> Any:
+        try:
+            return month_of(super().to_internal_value(data))
+        except ValueError as problem:
+            raise serializers.ValidationError(str(problem)) from problem
+
+    def to_representation(self, value: Any) -> str:
+        return f"{value:%Y-%m}"
+
+
+class MonthlyReportSerializer(serializers.ModelSerializer[MonthlyReport]):
+    month = MonthField(help_text="As 2025-10")
+    has_pdf = serializers.SerializerMethodField()
+
+    class Meta:
+        model = MonthlyReport
+        fields = [
+            "id",
+            "property",
+            "month",
+            "edition",
+            "changes",
+            "data_cut_off_at",
+            "digest",
+            "has_pdf",
+            "pdf_missing_reason",
+            "created_at",
+        ]
+        read_only_fields = fields
+
+    def get_has_pdf(self, report: MonthlyReport) -> bool:
+        return not report.pdf_missing_reason
+
+
+class MonthToWriteSerializer(serializers.Serializer[dict[str, Any]]):
+    property = VisibleField(properties_visible_to)
+    month = MonthField(help_text="As 2025-10")
+
+
+class MonthlyReportFilter(FilterSet):
+    month = django_filters.CharFilter(method="of_month", help_text="As 2025-10")
+
+    class Meta:
+        model = MonthlyReport
+        fields = ["property", "edition"]
+
+    def of_month(
+        self, rows: QuerySet[MonthlyReport], _name: str, value: str
+    ) -> QuerySet[MonthlyReport]:
+        try:
+            return rows.filter(month=month_of(value))
+        except ValueError as problem:
+            raise serializers.ValidationError({"month": str(problem)}) from problem
+
+
+class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """The landowner's months: every stored edition, its figures, pages and tables."""
+
+    tag = "reports"
+    needs = {
+        "list": Action.REPORT_READ,
+        "retrieve": Action.REPORT_READ,
+        "create": Action.REPORT_WRITE,
+        "figures": Action.REPORT_READ,
+        "html": Action.REPORT_READ,
+        "pdf": Action.REPORT_READ,
+        "appendix": Action.REPORT_APPENDIX,
+        "table": Action.REPORT_READ,
+    }
+    serializer_class = MonthlyReportSerializer
+    filterset_class = MonthlyReportFilter
+    page_order = ("-month", "-edition", "-id")
+
+    def get_queryset(self) -> QuerySet[MonthlyReport]:
+        return queries.reports_visible_to(actor=self.actor)
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        request=MonthToWriteSerializer,
+        responses={202: StartedJobSerializer},
+        examples=[
+            OpenApiExample(
+                "One month",
+                value={"property": "0193a1c2-0000-7000-8000-000000000001", "month": "2025-10"},
+                request_only=True,
+            )
+        ],
+    )
+    def create(self, request: Request) -> Response:
+        """Start writing a month; an edition that still holds is kept, a correction adds one."""
+        fields = self.read(MonthToWriteSerializer)
+        land: Property = fields["property"]
+        self.actor.require(self.needed, land.id)
+        if period_of(fields["month"], land.time_zone).starts_at > self.now:
+            raise serializers.ValidationError(
+                {"month": "This month has not begun on the property."}
+            )
+        run = jobs.enqueue(
+            name=month_job.NAME,
+            now=self.now,
+            scope=str(land.id),
+            property_id=land.id,
+            parameters={"property": str(land.id), "month": f"{fields['month']:%Y-%m}"},
+            requested_by_id=self._account_id(),
+        )
+        return started(run)
+
+    @extend_schema(responses=OpenApiTypes.OBJECT)
+    @action(detail=True)
+    def figures(self, request: Request, pk: str) -> Response:
+        """Every figure of the pages; the appendix's only for those who may read it."""
+        report = self.find(self.get_queryset(), pk)
+        return Response(self._figures_for_caller(report))
+
+    @extend_schema(responses={(200, "text/html"): OpenApiTypes.STR})
+    @action(detail=True, renderer_classes=[PageRenderer, FastJSONRenderer])
+    def html(self, request: Request, pk: str) -> Response:
+        """The landowner's page."""
+        report = self.find(self.get_queryset().defer(None).only("html"), pk)
+        return Response(report.html, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
+
+    @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
+    @action(detail=True, renderer_classes=[PaperRenderer, FastJSONRenderer])
+    def pdf(self, request: Request, pk: str) -> Response:
+        """The landowner's page on paper; 404 says why where no PDF could be made."""
+        report = self.find(self.get_queryset().defer(None).defer("html", "appendix_html"), pk)
+        if report.pdf is None:
+            raise NotFound(report.pdf_missing_reason or "This edition has no PDF.")
+        name = f"report-{report.month:%Y-%m}-edition-{report.edition}.pdf"
+        return Response(
+            bytes(report.pdf),
+            content_type="application/pdf",
+            headers={
+                "Content-Disposition": f'inline; filename="{name}"',
+                "Cache-Control": "private, no-cache",
+            },
+        )
+
+    @extend_schema(responses={(200, "text/html"): OpenApiTypes.STR})
+    @action(detail=True, renderer_classes=[PageRenderer, FastJSONRenderer])
+    def appendix(self, request: Request, pk: str) -> Response:
+        """Visits against expected and wind, for managers."""
+        rows = self.get_queryset().defer(None).only("property", "appendix_html")
+        report = self.find(rows, pk)
+        self.actor.require(self.needed, report.property_id)
+        return Response(
+            report.appendix_html, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS
+        )
+
+    @extend_schema(
+        parameters=[
+            OpenApiParameter("table", str, OpenApiParameter.PATH, enum=sorted(TABLES)),
+        ],
+        responses={(200, "text/csv"): OpenApiTypes.STR},
+    )
+    @action(
+        detail=True,
+        url_path=r"tables/(?P<table>[a-z_]+)",
+        renderer_classes=[TableRenderer, FastJSONRenderer],
+    )
+    def table(self, request: Request, pk: str, table: str) -> Response:
+        """One table of the report as CSV; cells cannot act as a spreadsheet's formulas."""
+        report = self.find(self.get_queryset(), pk)
+        if table not in TABLES:
+            raise NotFound(f"There is no such table; there are {', '.join(sorted(TABLES))}.")
+        if TABLES[table].for_managers:
+            self.actor.require(Action.REPORT_APPENDIX, report.property_id)
+        name = f"{table}-{report.month:%Y-%m}.csv"
+        return Response(
+            table_csv(TABLES[table], report.figures),
+            content_type="text/csv; charset=utf-8",
+            headers={"Content-Disposition": f'attachment; filename="{name}"'},
+        )
+
+    def _figures_for_caller(self, report: MonthlyReport) -> dict[str, Any]:
+        figures = dict(report.figures)
+        if not self.actor.may(Action.REPORT_APPENDIX, report.property_id):
+            del figures["appendix"]
+        return figures
+
+    def _account_id(self) -> Any:
+        user = self.request.user
+        return user.pk if user is not None and user.is_authenticated else None
+
+
+class LandNoteSerializer(serializers.ModelSerializer[LandNote]):
+    property = VisibleField(properties_visible_to)
+    feature = VisibleField(
+        queries.mapped_features_visible_to,
+        required=False,
+        allow_null=True,
+        help_text="Mapped feature on which work was done; marked on the landowner's plan",
+    )
+
+    class Meta:
+        model = LandNote
+        fields = [
+            "id",
+            "property",
+            "happened_on",
+            "topic",
+            "what",
+            "done",
+            "feature",
+            "version",
+            "retired_at",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = ["id", "version", "retired_at", "created_at", "updated_at"]
+
+
+class LandNoteChangeSerializer(LandNoteSerializer):
+    """A note stays with its property."""
+
+    property = VisibleField(properties_visible_to, read_only=True)
+
+
+class LandNoteFilter(FilterSet):
+    class Meta:
+        model = LandNote
+        fields = {"property": ["exact"], "topic": ["exact"], "happened_on": ["gte", "lte"]}
+
+
+class LandNoteViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """What managers tell landowners: incidents, gates, damage, work, and what was done."""
+
+    tag = "reports"
+    needs = {
+        "list": Action.REPORT_READ,
+        "retrieve": Action.REPORT_READ,
+        "create": Action.REPORT_WRITE,
+        "partial_update": Action.REPORT_WRITE,
+        "retire": Action.REPORT_WRITE,
+    }
+    serializer_class = LandNoteSerializer
+    filterset_class = LandNoteFilter
+    search_fields = ["what", "done"]
+
+    def get_queryset(self) -> QuerySet[LandNote]:
+        return queries.notes_visible_to(actor=self.actor)
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "A gate",
+                value={
+                    "property": "0193a1c2-0000-7000-8000-000000000001",
+                    "happened_on": "2025-10-12",
+                    "topic": "gate",
+                    "what": "The lower gate stood open in the morning.",
+                    "done": "Closed it; the chain was replaced on the 14th.",
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """Enter a note; phone numbers, addresses and coordinates are refused."""
+        fields = self.read(LandNoteSerializer)
+        note = services.create_note(
+            actor=self.actor, land=fields.pop("property"), fields=fields, now=self.now
+        )
+        return self.answer(note, status=201, location=f"/api/v1/land-notes/{note.id}/")
+
+    @extend_schema(request=LandNoteChangeSerializer(partial=True))
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Change a note (`If-Match` needed)."""
+        note = self.find(self.get_queryset(), pk)
+        changes = self.read(LandNoteChangeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=note,
+                edit=lambda locked: services.change_note(
+                    actor=self.actor, note=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def retire(self, request: Request, pk: str) -> Response:
+        """Take a note out of reports written from now on."""
+        note = self.find(self.get_queryset(), pk)
+        return self.answer(services.retire_note(actor=self.actor, note=note, now=self.now))

@@ -1,0 +1,255 @@
+"""Every figure of a month's report, made from plain rows; no clock, no database."""
+
+import hashlib
+import json
+from collections import Counter, defaultdict
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass
+from datetime import date, datetime
+from typing import Any
+
+from coop.reports.appendix import AppendixFigures, appendix_figures
+from coop.reports.ground_plan import GroundPlan, ground_plan
+from coop.reports.next_dates import NextDate, next_dates
+from coop.reports.periods import period_of, season_year_of
+from coop.reports.presence import CalendarDay, WhoWasThere, sits_calendar, who_was_there
+from coop.reports.privacy import withheld
+from coop.reports.rows import ContactRow, HarvestRow, MonthRows, WorkRow
+from coop.reports.settings import ReportSettings
+from scrapes.visits.settings import DropSettings, SeasonSettings, VisitSettings
+
+# What the same month may say differently later without having been corrected: names, the map
+# and tastes pass on, and what came next has come.
+_NOT_OF_THE_MONTH = frozenset(
+    {
+        "area_m2",
+        "contact",
+        "cooperative_name",
+        "cut_off_at",
+        "next_dates",
+        "plan",
+        "property_name",
+        "settings_used",
+        "units",
+    }
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class ClassTaken:
+    """Deer of one class: in the month, in the season so far, planned (None: no plan)."""
+
+    harvest_class: str
+    in_month: int
+    in_season: int
+    planned: int | None
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeerTaken:
+    season_year: int
+    classes: tuple[ClassTaken, ...]
+    taken: tuple[HarvestRow, ...]
+    reports: int
+    shots: int
+    deer_seen: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class Note:
+    on: date
+    topic: str
+    what: str
+    done: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class Incidents:
+    """What managers tell, and how many hunters' reports of something wrong came in."""
+
+    notes: tuple[Note, ...]
+    reports_of_something_wrong: int
+    reports_of_unsafe_stands: int
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkDone:
+    kind: str
+    count: int
+    failed: int
+    days: tuple[date, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Work:
+    done: tuple[WorkDone, ...]
+    notes: tuple[Note, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class MonthFigures:
+    property_name: str
+    cooperative_name: str
+    month: date
+    first_on: date
+    last_on: date
+    time_zone: str
+    cut_off_at: datetime
+    finished: bool
+    area_m2: float
+    units: str
+    who: WhoWasThere
+    calendar: tuple[CalendarDay, ...]
+    deer: DeerTaken
+    incidents: Incidents
+    work: Work
+    next_dates: tuple[NextDate, ...]
+    contact: ContactRow | None
+    plan: GroundPlan
+    sources: Mapping[str, int]
+    settings_used: Mapping[str, Mapping[str, Any]]
+    appendix: AppendixFigures
+
+    def as_dict(self) -> dict[str, Any]:
+        """Every figure as JSON values: dates and instants in ISO 8601, lengths in metres."""
+        plain: dict[str, Any] = json.loads(json.dumps(asdict(self), default=_iso, allow_nan=False))
+        return plain
+
+
+@dataclass(frozen=True, kw_only=True)
+class SettingsUsed:
+    report: ReportSettings
+    visits: VisitSettings
+    season: SeasonSettings
+    drop: DropSettings
+
+
+def month_figures(rows: MonthRows, settings: SettingsUsed) -> MonthFigures:
+    """The figures of one month of one property."""
+    period = period_of(rows.month, rows.land.time_zone)
+    appendix = appendix_figures(
+        rows,
+        period,
+        report=settings.report,
+        visits=settings.visits,
+        season=settings.season,
+        drop=settings.drop,
+    )
+    return MonthFigures(
+        property_name=rows.land.name,
+        cooperative_name=rows.land.cooperative_name,
+        month=period.first_on,
+        first_on=period.first_on,
+        last_on=period.last_on,
+        time_zone=rows.land.time_zone,
+        cut_off_at=rows.now,
+        finished=period.finished(rows.now),
+        area_m2=rows.land.area_m2,
+        units=rows.units,
+        who=who_was_there(rows, period),
+        calendar=sits_calendar(rows, period),
+        deer=_deer(rows, settings.report),
+        incidents=_incidents(rows),
+        work=_work(rows),
+        next_dates=next_dates(rows, period, days_ahead=settings.report.days_ahead),
+        contact=rows.contact,
+        plan=ground_plan(rows.land.boundary, rows.mapped, worked_on=_worked_on(rows)),
+        sources=_sources(rows),
+        settings_used={
+            "reports": asdict(settings.report),
+            "visits": asdict(settings.visits),
+            "season": asdict(settings.season),
+            "drop": asdict(settings.drop),
+        },
+        appendix=appendix,
+    )
+
+
+def digest_of(figures: Mapping[str, Any]) -> str:
+    """SHA-256 of what a month's figures say about the month itself.
+
+    ``figures`` is :meth:`MonthFigures.as_dict`. What passes on without the month having been
+    corrected (cut-off, next dates, the person to call, the map) is left out.
+    """
+    told = {name: value for name, value in figures.items() if name not in _NOT_OF_THE_MONTH}
+    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+
+
+def _deer(rows: MonthRows, settings: ReportSettings) -> DeerTaken:
+    in_season = Counter(row.harvest_class for row in rows.harvests)
+    taken = tuple(row for row in rows.harvests if row.local_date >= rows.month)
+    in_month = Counter(row.harvest_class for row in taken)
+    classes = sorted(set(in_season) | set(rows.harvest_plan))
+    return DeerTaken(
+        season_year=season_year_of(rows.month, first_month=settings.season_year_first_month),
+        classes=tuple(
+            ClassTaken(
+                harvest_class=name,
+                in_month=in_month[name],
+                in_season=in_season[name],
+                planned=rows.harvest_plan.get(name),
+            )
+            for name in classes
+        ),
+        taken=taken,
+        reports=len(rows.reports),
+        shots=sum(row.shots for row in rows.reports),
+        deer_seen=sum(row.deer_seen for row in rows.reports),
+    )
+
+
+def _incidents(rows: MonthRows) -> Incidents:
+    return Incidents(
+        notes=_notes(rows, {"incident", "gate", "damage"}),
+        reports_of_something_wrong=sum(row.tells_of_something_wrong for row in rows.reports),
+        reports_of_unsafe_stands=sum(row.stand_unsafe for row in rows.reports),
+    )
+
+
+def _notes(rows: MonthRows, topics: set[str]) -> tuple[Note, ...]:
+    return tuple(
+        Note(
+            on=row.happened_on,
+            topic=row.topic,
+            what=withheld(row.what),
+            done=withheld(row.done),
+        )
+        for row in rows.notes
+        if row.topic in topics
+    )
+
+
+def _work(rows: MonthRows) -> Work:
+    of: dict[str, list[WorkRow]] = defaultdict(list)
+    for row in rows.work:
+        of[row.kind].append(row)
+    done = tuple(
+        WorkDone(
+            kind=kind,
+            count=len(items),
+            failed=sum(not item.passed for item in items),
+            days=tuple(sorted({item.local_date for item in items})),
+        )
+        for kind, items in sorted(of.items())
+    )
+    return Work(done=done, notes=_notes(rows, {"work"}))
+
+
+def _worked_on(rows: MonthRows) -> frozenset[str]:
+    return frozenset(row.feature for row in rows.notes if row.topic == "work" and row.feature)
+
+
+def _sources(rows: MonthRows) -> dict[str, int]:
+    return {
+        "sits": len(rows.sits),
+        "sit_reports": len(rows.reports),
+        "deer_taken_in_season": len(rows.harvests),
+        "work_records": len(rows.work),
+        "manager_notes": len(rows.notes),
+    }
+
+
+def _iso(value: Any) -> str:
+    if isinstance(value, date | datetime):
+        return value.isoformat()
+    raise TypeError(f"{type(value).__name__} is no figure")

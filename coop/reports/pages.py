@@ -1,0 +1,187 @@
+"""From figures to HTML: the landowner's page, and the managers' appendix as a page of its own."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from django.template.loader import render_to_string
+from django.utils.translation import gettext as _
+
+from coop.reports import sentences, wording
+from coop.reports.appendix_pictures import appendix_pictures
+from coop.reports.drawing import Picture
+from coop.reports.figures import MonthFigures, Note
+from coop.reports.palette import ALL
+from coop.reports.pictures import page_pictures
+from coop.reports.presence import PersonOnLand
+
+
+@dataclass(frozen=True, kw_only=True)
+class Pages:
+    """The landowner's page for screens and for paper, and the managers' appendix."""
+
+    html: str
+    print_html: str
+    appendix_html: str
+
+
+def write_pages(figures: MonthFigures, *, edition: int, changes: Sequence[str]) -> Pages:
+    """All pages of one edition; the same figures give the same text, byte for byte."""
+    context = _common(figures, edition, changes)
+    pictures = page_pictures(figures)
+    page = context | _page(figures)
+    appendix = context | _appendix(figures)
+    return Pages(
+        html=_rendered("month.html", page, pictures, themed=True),
+        print_html=_rendered("month.html", page, pictures, themed=False),
+        appendix_html=_rendered("appendix.html", appendix, appendix_pictures(figures), themed=True),
+    )
+
+
+def _rendered(
+    template: str, context: dict[str, Any], pictures: Sequence[Picture], *, themed: bool
+) -> str:
+    shown = {
+        picture.name: {
+            "name": picture.name,
+            "svg": picture.themed if themed else picture.svg,
+            "alt": picture.alt,
+            "caption": picture.caption,
+        }
+        for picture in pictures
+    }
+    # Only paper made here knows its size; a reader's own printer knows better for the other.
+    paper = None if themed else context["paper"]
+    return render_to_string(f"reports/{template}", context | {"pictures": shown, "paper": paper})
+
+
+def _common(figures: MonthFigures, edition: int, changes: Sequence[str]) -> dict[str, Any]:
+    return {
+        "title": sentences.title(figures),
+        "property_name": figures.property_name,
+        "cooperative_name": figures.cooperative_name,
+        "month": wording.month_name(figures.month),
+        "finished": figures.finished,
+        "edition": edition,
+        "changes": list(changes),
+        "paper": "A4" if figures.units == "metric" else "Letter",
+        "palette": [
+            {"name": colour.name, "light": colour.light, "dark": colour.dark} for colour in ALL
+        ],
+        "period": sentences.period(figures),
+        "cut_off": wording.instant(figures.cut_off_at, figures.time_zone),
+        "sources": sentences.sources(figures),
+        "disclaimer": sentences.says_nothing_about(),
+    }
+
+
+def _page(figures: MonthFigures) -> dict[str, Any]:
+    return {
+        "area": sentences.area(figures),
+        "summary": sentences.summary(figures),
+        "people": [_person(one) for one in figures.who.people],
+        "presence_remarks": sentences.presence_remarks(figures),
+        "classes": [sentences.class_taken(one) for one in figures.deer.classes],
+        "taken": [
+            {
+                "on": wording.day(one.local_date),
+                "kind": wording.harvest_class(one.harvest_class),
+                "person": one.person,
+            }
+            for one in figures.deer.taken
+        ],
+        "deer_remarks": sentences.deer_remarks(figures),
+        "incidents": [_note(note) for note in figures.incidents.notes],
+        "incident_remarks": sentences.incident_remarks(figures),
+        "work": sentences.work_lines(figures),
+        "work_notes": [_note(note) for note in figures.work.notes],
+        "next_dates": [
+            {"on": wording.day(one.on), "what": sentences.next_date(one)}
+            for one in figures.next_dates
+        ],
+        "contact": _contact(figures),
+        "settings_lines": _page_settings(figures),
+    }
+
+
+def _appendix(figures: MonthFigures) -> dict[str, Any]:
+    return {
+        "scrape_lines": [sentences.scrape_line(one) for one in figures.appendix.scrapes],
+        "scrapes": [
+            {
+                "name": one.name,
+                "visits": one.whole.visits,
+                "nights": f"{one.whole.camera_nights:.1f}",
+                "limits": f"{one.whole.low:.1f}–{one.whole.high:.1f}",
+                "expected": "" if one.whole.expected is None else f"{one.whole.expected:.1f}",
+                "watched": one.whole.expected is not None,
+            }
+            for one in figures.appendix.scrapes
+        ],
+        "limits_heading": _("%(pct)s %% limits")
+        % {"pct": f"{figures.appendix.confidence * 100:g}"},
+        "wind_line": sentences.wind_line(figures),
+        "sits_line": sentences.sits_by_wind_line(figures),
+        "wind_rows": [
+            {"sector": sector, "hours": sum(hours), "sits": sits}
+            for sector, hours, sits in zip(
+                figures.appendix.wind.sectors,
+                figures.appendix.wind.hours,
+                figures.appendix.wind.sits,
+                strict=True,
+            )
+        ],
+        "settings_groups": [
+            {
+                "group": group,
+                "values": [
+                    {"name": name, "value": _plain(value)} for name, value in values.items()
+                ],
+            }
+            for group, values in figures.settings_used.items()
+        ],
+    }
+
+
+def _person(one: PersonOnLand) -> dict[str, str]:
+    stays = [f"{wording.day(on)} {wording.span(span)}" for on, span in one.sits]
+    if one.work_days:
+        stays.append(_("work on %(days)s") % {"days": wording.days(one.work_days)})
+    return {
+        "name": one.person,
+        "standing": wording.standing(one.standing, one.through),
+        "days": ", ".join(stays),
+    }
+
+
+def _note(note: Note) -> dict[str, str]:
+    return {
+        "on": wording.day(note.on),
+        "topic": wording.note_topic(note.topic),
+        "what": note.what,
+        "done": note.done or _("Nothing is entered yet."),
+    }
+
+
+def _contact(figures: MonthFigures) -> dict[str, str] | None:
+    if figures.contact is None:
+        return None
+    return {
+        "name": figures.contact.name,
+        "phone": figures.contact.phone,
+        "role": wording.role(figures.contact.role),
+    }
+
+
+def _page_settings(figures: MonthFigures) -> list[str]:
+    report = figures.settings_used["reports"]
+    return [
+        _("Season's year from month %(month)s; next dates %(days)s days ahead.")
+        % {"month": report["season_year_first_month"], "days": report["days_ahead"]}
+    ]
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(str(item) or "—" for item in value)
+    return str(value)

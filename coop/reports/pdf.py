@@ -1,0 +1,31 @@
+"""Paper from HTML. Where the system lacks a library the report still goes out as HTML."""
+
+from dataclasses import dataclass
+
+MISSING = (
+    "No PDF: this machine lacks libraries that WeasyPrint needs. On Debian install "
+    "libpango-1.0-0, libpangoft2-1.0-0, libharfbuzz-subset0 and a font such as fonts-dejavu; "
+    "on macOS, pango."
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Paper:
+    """A PDF, or the reason why there is none."""
+
+    pdf: bytes | None
+    missing_reason: str = ""
+
+
+def to_pdf(html: str) -> Paper:
+    """The page on paper; fetches nothing, for the page holds all it needs."""
+    try:
+        # Loaded late: it takes most of a second and needs libraries of the system.
+        from weasyprint import HTML
+    except (ImportError, OSError) as problem:
+        return Paper(pdf=None, missing_reason=f"{MISSING} ({problem})"[:300])
+    return Paper(pdf=HTML(string=html, url_fetcher=_fetch_nothing).write_pdf())
+
+
+def _fetch_nothing(url: str, *_later: object, **_named: object) -> dict[str, object]:
+    raise ValueError(f"a report fetches nothing, not even {url}")

@@ -1,0 +1,278 @@
+"""The three pictures of the landowner's page: sits on a calendar, harvest, the land itself."""
+
+from datetime import date
+
+from matplotlib.axes import Axes
+from matplotlib.patches import Patch, Polygon, Rectangle
+
+from coop.reports import alt_texts
+from coop.reports.drawing import Picture, new_figure, to_svg
+from coop.reports.figures import ClassTaken, MonthFigures
+from coop.reports.ground_plan import GroundPlan, PlanArea, Ring
+from coop.reports.palette import (
+    BLUE,
+    GREEN,
+    INK,
+    MUTED,
+    ORANGE,
+    PALE,
+    PANEL,
+    PAPER,
+    RULE,
+    WATER,
+    Colour,
+)
+from coop.reports.presence import CalendarDay
+from properties.land.units import METRES_PER_FOOT
+
+SMALL = 8.0
+_METRES_PER_MILE = 5280 * METRES_PER_FOOT
+
+
+def page_pictures(figures: MonthFigures) -> tuple[Picture, ...]:
+    """The pictures of the page, in order."""
+    return (sits_calendar(figures), harvest_against_plan(figures), land_plan(figures))
+
+
+def sits_calendar(figures: MonthFigures) -> Picture:
+    """Each day is two halves, morning above evening, with the number of hunters in each."""
+    days = figures.calendar
+    first_column = _column(days[0].on)
+    weeks = (first_column + len(days) - 1) // 7 + 1
+    figure = new_figure(0.52 + 0.50 * weeks)
+    axes = figure.add_axes((0.01, 0.01, 0.98, 0.98))
+    _bare(axes, width=7, height=weeks + 0.55)
+    for column, name in enumerate(alt_texts.weekday_names()):
+        axes.text(column + 0.5, 0.28, name, ha="center", va="center", size=SMALL, color=MUTED.light)
+    for index, day in enumerate(days):
+        week, column = divmod(first_column + index, 7)
+        _draw_day(axes, day, left=column, top=week + 0.55)
+    return Picture(
+        name="calendar",
+        svg=to_svg(figure, name="calendar"),
+        alt=alt_texts.calendar(figures),
+        caption=alt_texts.calendar_caption(),
+    )
+
+
+def _draw_day(axes: Axes, day: CalendarDay, *, left: float, top: float) -> None:
+    ground = PANEL if day.known else PAPER
+    hatch = None if day.open else "////"
+    axes.add_patch(
+        Rectangle(
+            (left + 0.03, top + 0.03),
+            0.94,
+            0.94,
+            linewidth=0.7,
+            facecolor=ground.light,
+            edgecolor=RULE.light,
+            hatch=hatch,
+        )
+    )
+    axes.text(left + 0.09, top + 0.25, str(day.on.day), size=SMALL, color=MUTED.light, va="center")
+    for count, offset in ((day.morning, 0.08), (day.evening, 0.52)):
+        if count:
+            _draw_count(axes, count, left=left + 0.42, top=top + offset)
+
+
+def _draw_count(axes: Axes, count: int, *, left: float, top: float) -> None:
+    strong = count >= 3
+    axes.add_patch(
+        Rectangle(
+            (left, top),
+            0.48,
+            0.39,
+            facecolor=(BLUE if strong else PALE).light,
+            edgecolor=BLUE.light,
+            linewidth=0.6,
+        )
+    )
+    axes.text(
+        left + 0.24,
+        top + 0.20,
+        str(count),
+        size=SMALL,
+        ha="center",
+        va="center",
+        color=(PAPER if strong else INK).light,
+    )
+
+
+def harvest_against_plan(figures: MonthFigures) -> Picture:
+    """One bar a class: the season before this month, this month, and the plan as a mark."""
+    classes = figures.deer.classes
+    figure = new_figure(0.62 + 0.52 * max(len(classes), 1))
+    bottom = 0.42 / (0.62 + 0.52 * max(len(classes), 1))
+    axes = figure.add_axes((0.02, bottom, 0.96, 1 - bottom - 0.02))
+    longest = max([1, *(max(one.in_season, one.planned or 0) for one in classes)])
+    _bare(axes, width=longest * 1.06, height=max(len(classes), 1))
+    for row, one in enumerate(classes):
+        _draw_class(axes, one, top=row)
+    if not classes:
+        axes.text(0, 0.5, alt_texts.no_plan_and_no_deer(), size=9, color=MUTED.light, va="center")
+    axes.legend(
+        handles=[
+            Patch(facecolor=PALE.light, edgecolor=BLUE.light, label=alt_texts.earlier_label()),
+            Patch(facecolor=BLUE.light, edgecolor=BLUE.light, label=alt_texts.this_month_label()),
+            Patch(facecolor=ORANGE.light, edgecolor=ORANGE.light, label=alt_texts.plan_label()),
+        ],
+        loc="upper left",
+        bbox_to_anchor=(-0.01, 0.0),
+        ncols=3,
+        frameon=False,
+        fontsize=SMALL,
+        labelcolor=INK.light,
+        handlelength=1.1,
+        handleheight=0.8,
+        columnspacing=1.2,
+        borderaxespad=0.2,
+    )
+    return Picture(
+        name="harvest",
+        svg=to_svg(figure, name="harvest"),
+        alt=alt_texts.harvest(figures),
+        caption=alt_texts.harvest_caption(figures),
+    )
+
+
+def _draw_class(axes: Axes, one: ClassTaken, *, top: float) -> None:
+    earlier = one.in_season - one.in_month
+    axes.text(
+        0,
+        top + 0.22,
+        alt_texts.class_line(one),
+        size=9,
+        color=INK.light,
+        va="center",
+    )
+    for start, length, colour in ((0, earlier, PALE), (earlier, one.in_month, BLUE)):
+        axes.add_patch(
+            Rectangle(
+                (start, top + 0.46),
+                length,
+                0.34,
+                facecolor=colour.light,
+                edgecolor=BLUE.light,
+                linewidth=0.6,
+            )
+        )
+    if one.planned is not None:
+        axes.plot(
+            [one.planned, one.planned],
+            [top + 0.40, top + 0.86],
+            color=ORANGE.light,
+            linewidth=2.6,
+            solid_capstyle="butt",
+        )
+
+
+def land_plan(figures: MonthFigures) -> Picture:
+    """Boundary, food plots, water and work done; north is up."""
+    plan = figures.plan
+    span = max(plan.width_m, plan.height_m, 1)
+    figure = new_figure(3.3)
+    axes = figure.add_axes((0.01, 0.12, 0.98, 0.87))
+    axes.set_aspect("equal")
+    axes.axis("off")
+    axes.set_xlim(-0.03 * span, plan.width_m + 0.03 * span)
+    axes.set_ylim(-0.03 * span, plan.height_m + 0.03 * span)
+    for ring in plan.boundary:
+        _draw_ring(axes, ring, fill=PANEL, edge=INK, width=1.4)
+    for area in plan.areas:
+        _draw_area(axes, area)
+    _draw_scale(axes, plan, metric=figures.units == "metric")
+    return Picture(
+        name="land",
+        svg=to_svg(figure, name="land"),
+        alt=alt_texts.plan(figures),
+        caption=alt_texts.plan_caption(figures),
+    )
+
+
+def _draw_area(axes: Axes, area: PlanArea) -> None:
+    fill, edge = (WATER, BLUE) if area.kind == "water" else (PAPER, GREEN)
+    for outline in area.outlines:
+        if len(outline) < 4 or outline[0] != outline[-1]:
+            axes.plot(*zip(*outline, strict=True), color=edge.light, linewidth=1.6)
+            continue
+        _draw_ring(axes, outline, fill=fill, edge=edge, width=1.0)
+    if not area.outlines:
+        return
+    east = sum(point[0] for point in area.outlines[0]) / len(area.outlines[0])
+    north = sum(point[1] for point in area.outlines[0]) / len(area.outlines[0])
+    if area.worked_on:
+        axes.plot(
+            [east],
+            [north],
+            marker="X",
+            markersize=9,
+            color=ORANGE.light,
+            markeredgecolor=PAPER.light,
+        )
+    axes.annotate(
+        area.name,
+        (east, north),
+        xytext=(0, -9),
+        textcoords="offset points",
+        ha="center",
+        va="top",
+        size=SMALL,
+        color=INK.light,
+    )
+
+
+def _draw_ring(axes: Axes, ring: Ring, *, fill: Colour, edge: Colour, width: float) -> None:
+    axes.add_patch(
+        Polygon(ring, closed=True, facecolor=fill.light, edgecolor=edge.light, linewidth=width)
+    )
+
+
+def _draw_scale(axes: Axes, plan: GroundPlan, *, metric: bool) -> None:
+    """A bar of a round length, and north."""
+    span = max(plan.width_m, plan.height_m, 1)
+    unit, name = (1000.0, "km") if metric else (_METRES_PER_MILE, "mile")
+    fractions = (2.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01)
+    length = next((part for part in fractions if part * unit <= 0.4 * span), fractions[-1])
+    below = axes.get_ylim()[0]
+    axes.plot(
+        [0, length * unit],
+        [below, below],
+        color=INK.light,
+        linewidth=2.2,
+        clip_on=False,
+        solid_capstyle="butt",
+    )
+    axes.annotate(
+        f"{length:g} {name}",
+        (0, below),
+        xytext=(0, -4),
+        textcoords="offset points",
+        ha="left",
+        va="top",
+        size=SMALL,
+        color=INK.light,
+        annotation_clip=False,
+    )
+    axes.annotate(
+        alt_texts.north_is_up(),
+        (plan.width_m, below),
+        xytext=(0, -4),
+        textcoords="offset points",
+        ha="right",
+        va="top",
+        size=SMALL,
+        color=MUTED.light,
+        annotation_clip=False,
+    )
+
+
+def _bare(axes: Axes, *, width: float, height: float) -> None:
+    """Axes without frame whose origin is the upper left corner."""
+    axes.set_xlim(0, width)
+    axes.set_ylim(height, 0)
+    axes.axis("off")
+
+
+def _column(on: date) -> int:
+    """Column of a date in a week that begins on Sunday, as calendars in the US do."""
+    return (on.weekday() + 1) % 7

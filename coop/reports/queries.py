@@ -1,0 +1,73 @@
+"""Reports and notes that an actor may see, and what a property's next edition builds on."""
+
+from collections.abc import Mapping
+from datetime import date
+from typing import Any
+
+from django.db.models import QuerySet
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.access.scoping import scoped
+from coop.reports.figures import SettingsUsed
+from coop.reports.models import LandNote, MonthlyReport
+from coop.reports.settings import ReportSettings
+from properties.land.models import Feature, Property
+from properties.land.queries import features_visible_to, setting_layers
+from properties.land.settings import resolve
+from scrapes.visits.settings import DropSettings, SeasonSettings, VisitSettings
+
+GROUPS: dict[str, tuple[str, type]] = {
+    "report": ("reports", ReportSettings),
+    "visits": ("visits", VisitSettings),
+    "season": ("season", SeasonSettings),
+    "drop": ("drop", DropSettings),
+}
+
+# The pages and the paper are large; lists and figures do without them.
+_HEAVY = ("html", "appendix_html", "pdf")
+
+
+def reports_visible_to(
+    *, actor: Actor, action: Action = Action.REPORT_READ
+) -> QuerySet[MonthlyReport]:
+    return scoped(MonthlyReport.objects.all(), actor=actor, action=action).defer(*_HEAVY)
+
+
+def notes_visible_to(*, actor: Actor, action: Action = Action.REPORT_READ) -> QuerySet[LandNote]:
+    return scoped(LandNote.objects.all(), actor=actor, action=action)
+
+
+def mapped_features_visible_to(*, actor: Actor) -> QuerySet[Feature]:
+    return features_visible_to(actor=actor).filter(retired_at=None)
+
+
+def latest_edition(*, land: Property, month: date) -> MonthlyReport | None:
+    """The newest edition of a month, or None when none was written."""
+    editions = MonthlyReport.objects.filter(property=land, month=month).defer(*_HEAVY)
+    return editions.order_by("-edition").first()
+
+
+def settings_in_force(land: Property) -> SettingsUsed:
+    """The settings that hold on a property now."""
+    layers = setting_layers(land)
+    return SettingsUsed(
+        **{
+            field: resolve(group, *layers, group_name=name)
+            for field, (name, group) in GROUPS.items()
+        }
+    )
+
+
+def settings_used_by(figures: Mapping[str, Any]) -> SettingsUsed:
+    """The settings with which a stored edition was made.
+
+    Raises :class:`properties.land.settings.InvalidSetting` for one that no longer exists.
+    """
+    stored = figures["settings_used"]
+    return SettingsUsed(
+        **{
+            field: resolve(group, stored, group_name=name)
+            for field, (name, group) in GROUPS.items()
+        }
+    )

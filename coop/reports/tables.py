@@ -1,0 +1,135 @@
+"""The tables of a report as CSV, from its stored figures."""
+
+import csv
+import io
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+Figures = Mapping[str, Any]
+Rows = Iterable[Sequence[Any]]
+
+# A spreadsheet takes a cell that begins so for a formula, and would run it.
+_FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r", "\n")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Table:
+    """Column names, and how the rows come out of a report's figures."""
+
+    columns: tuple[str, ...]
+    rows: Callable[[Figures], Rows]
+    for_managers: bool = False
+
+
+def table_csv(table: Table, figures: Figures) -> str:
+    """The table as RFC 4180 text with a header line; text cells cannot act as formulas."""
+    out = io.StringIO()
+    writer = csv.writer(out)
+    writer.writerow(table.columns)
+    for row in table.rows(figures):
+        writer.writerow([inert(cell) for cell in row])
+    return out.getvalue()
+
+
+def inert(cell: Any) -> Any:
+    """A cell that a spreadsheet shows as it is; numbers stay numbers, None is empty."""
+    if cell is None:
+        return ""
+    if isinstance(cell, str) and cell.startswith(_FORMULA_BEGINS):
+        return "'" + cell
+    return cell
+
+
+def _stays(figures: Figures) -> Rows:
+    for stay in figures["who"]["presences"]:
+        yield (
+            stay["on"],
+            stay["person"],
+            stay["standing"],
+            stay["through"],
+            stay["what"],
+            stay["came_at"],
+            stay["left_at"],
+        )
+
+
+def _calendar(figures: Figures) -> Rows:
+    for day in figures["calendar"]:
+        yield day["on"], day["morning"], day["evening"], "open" if day["open"] else "closed"
+
+
+def _taken(figures: Figures) -> Rows:
+    for deer in figures["deer"]["taken"]:
+        yield deer["local_date"], deer["harvest_class"], deer["person"]
+
+
+def _plan(figures: Figures) -> Rows:
+    for one in figures["deer"]["classes"]:
+        yield one["harvest_class"], one["in_month"], one["in_season"], one["planned"]
+
+
+def _incidents(figures: Figures) -> Rows:
+    for note in figures["incidents"]["notes"]:
+        yield note["on"], note["topic"], note["what"], note["done"]
+
+
+def _work(figures: Figures) -> Rows:
+    for one in figures["work"]["done"]:
+        yield one["kind"], one["count"], one["failed"], " ".join(one["days"]), ""
+    for note in figures["work"]["notes"]:
+        yield note["topic"], 1, 0, note["on"], note["what"]
+
+
+def _next_dates(figures: Figures) -> Rows:
+    for one in figures["next_dates"]:
+        yield one["on"], one["until"], one["what"], one["name"], one["count"]
+
+
+def _visits(figures: Figures) -> Rows:
+    for one in figures["appendix"]["scrapes"]:
+        whole = one["whole"]
+        yield (
+            one["name"],
+            whole["visits"],
+            whole["low"],
+            whole["high"],
+            whole["expected"],
+            whole["camera_nights"],
+            one["scent_on"],
+            one["untagged_pictures"],
+        )
+
+
+def _wind(figures: Figures) -> Rows:
+    wind = figures["appendix"]["wind"]
+    for sector, hours, sits in zip(wind["sectors"], wind["hours"], wind["sits"], strict=True):
+        yield sector, sum(hours), sits
+
+
+TABLES: dict[str, Table] = {
+    "who": Table(
+        columns=("date", "name", "standing", "through", "what", "came_at", "left_at"), rows=_stays
+    ),
+    "calendar": Table(columns=("date", "morning", "evening", "land"), rows=_calendar),
+    "deer": Table(columns=("date", "class", "by"), rows=_taken),
+    "plan": Table(columns=("class", "this_month", "this_season", "planned"), rows=_plan),
+    "incidents": Table(columns=("date", "topic", "what", "done"), rows=_incidents),
+    "work": Table(columns=("kind", "count", "failed", "dates", "what"), rows=_work),
+    "next_dates": Table(columns=("date", "until", "kind", "name", "count"), rows=_next_dates),
+    "visits": Table(
+        columns=(
+            "scrape",
+            "visits",
+            "low",
+            "high",
+            "expected",
+            "camera_nights",
+            "last_scent_on",
+            "untagged_pictures",
+        ),
+        rows=_visits,
+        for_managers=True,
+    ),
+    "wind": Table(columns=("from", "hours", "sits"), rows=_wind, for_managers=True),
+}

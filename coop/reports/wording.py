@@ -1,0 +1,109 @@
+"""Words for kinds and dates, translatable; what the database calls them stays behind."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from django.utils.formats import date_format
+from django.utils.translation import gettext as _
+from django.utils.translation import ngettext
+
+
+def day(on: date) -> str:
+    return date_format(on, _("M j"))
+
+
+def day_long(on: date) -> str:
+    return date_format(on, _("F j, Y"))
+
+
+def month_name(on: date) -> str:
+    return date_format(on, _("F Y"))
+
+
+def instant(at: datetime, time_zone: str) -> str:
+    return date_format(at.astimezone(ZoneInfo(time_zone)), _("F j, Y, g:i A"))
+
+
+def clock(at: datetime, time_zone: str) -> str:
+    return date_format(at.astimezone(ZoneInfo(time_zone)), _("g:i A"))
+
+
+def days(dates: Iterable[date]) -> str:
+    """``Oct 3, 4 and 17``: one month's dates with the month said once."""
+    dates = list(dates)
+    if not dates:
+        return ""
+    return listed([day(dates[0]), *(str(on.day) for on in dates[1:])])
+
+
+def listed(items: Sequence[str]) -> str:
+    if len(items) < 2:
+        return "".join(items)
+    return _("%(first)s and %(last)s") % {"first": ", ".join(items[:-1]), "last": items[-1]}
+
+
+def span(name: str) -> str:
+    return {
+        "morning": _("morning"),
+        "evening": _("evening"),
+        "all_day": _("all day"),
+        "work": _("work"),
+    }.get(name, name)
+
+
+def harvest_class(name: str) -> str:
+    return {"antlered": _("Antlered"), "antlerless": _("Antlerless")}.get(name, name)
+
+
+def note_topic(name: str) -> str:
+    return {
+        "incident": _("Incident"),
+        "gate": _("Gate"),
+        "damage": _("Damage"),
+        "work": _("Work"),
+    }.get(name, name)
+
+
+def standing(name: str, through: str) -> str:
+    if name == "guest":
+        return _("Guest of %(host)s") % {"host": through}
+    if name == "client":
+        return _("Client of %(outfitter)s") % {"outfitter": through}
+    return _("Member")
+
+
+def role(name: str) -> str:
+    return {"manager": _("Manager"), "coordinator": _("Coordinator")}.get(name, name)
+
+
+def work_done(kind: str, count: int) -> str:
+    """What was done, with its number: ``Scent refreshed at 3 scrapes``."""
+    sentences = {
+        "check_camera": ngettext(
+            "%(count)d trail camera checked", "%(count)d trail cameras checked", count
+        ),
+        "inspection": ngettext("%(count)d stand inspected", "%(count)d stands inspected", count),
+        "refresh_scent": ngettext(
+            "Scent refreshed at %(count)d scrape", "Scent refreshed %(count)d times", count
+        ),
+        "repair_scrape": ngettext("%(count)d scrape repaired", "%(count)d scrapes repaired", count),
+        "scrape": ngettext(
+            "%(count)d scrape built or tended", "%(count)d scrapes built or tended", count
+        ),
+        "trim": ngettext("Branches trimmed once", "Branches trimmed %(count)d times", count),
+    }
+    return sentences.get(kind, "%(count)d × " + kind.replace("_", " ")) % {"count": count}
+
+
+def work_due(kind: str, count: int) -> str:
+    sentences = {
+        "check_camera": ngettext(
+            "Check of a trail camera", "Checks of %(count)d trail cameras", count
+        ),
+        "inspect_stand": ngettext("Inspection of a stand", "Inspection of %(count)d stands", count),
+        "refresh_scent": ngettext("Scent at a scrape", "Scent at %(count)d scrapes", count),
+        "repair_scrape": ngettext("Repair of a scrape", "Repair of %(count)d scrapes", count),
+        "trim": ngettext("Trimming of branches", "Trimming of branches, %(count)d places", count),
+    }
+    return sentences.get(kind, "%(count)d × " + kind.replace("_", " ")) % {"count": count}
