@@ -1,0 +1,162 @@
+"""Errands over HTTP."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet
+from coop.api.views import ActorViewSet
+from properties.people.queries import persons_visible_to
+from properties.stands.queries import stands_visible_to
+from scheduling.errands import queries, services
+from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scrapes.cameras.queries import cameras_visible_to
+from scrapes.sites.queries import scrapes_visible_to
+
+
+class ErrandSerializer(serializers.ModelSerializer[Errand]):
+    assignee_name = serializers.CharField(source="assignee.name", default=None, allow_null=True)
+
+    class Meta:
+        model = Errand
+        fields = [
+            "id",
+            "property",
+            "kind",
+            "scrape",
+            "camera",
+            "stand",
+            "state",
+            "reason",
+            "facts",
+            "due_on",
+            "advice",
+            "go_from",
+            "go_until",
+            "assignee",
+            "assignee_name",
+            "reminders_sent",
+            "done_at",
+            "done_by",
+            "done_note",
+            "version",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = fields
+
+
+class NewErrandSerializer(serializers.Serializer[Any]):
+    """Name exactly one of scrape, camera and stand."""
+
+    kind = serializers.ChoiceField(choices=ErrandKind.choices)
+    scrape = VisibleField(scrapes_visible_to, required=False)
+    camera = VisibleField(cameras_visible_to, required=False)
+    stand = VisibleField(stands_visible_to, required=False)
+    reason = serializers.CharField(max_length=500)
+
+    def validate(self, fields: dict[str, Any]) -> dict[str, Any]:
+        things = [fields.pop(name) for name in ("scrape", "camera", "stand") if name in fields]
+        if len(things) != 1:
+            raise serializers.ValidationError("Name exactly one of scrape, camera and stand.")
+        return {**fields, "thing": things[0]}
+
+
+class AssignSerializer(serializers.Serializer[Any]):
+    assignee = VisibleField(persons_visible_to)
+
+
+class NoteSerializer(serializers.Serializer[Any]):
+    note = serializers.CharField(max_length=500, allow_blank=True, default="")
+
+
+class ErrandFilter(FilterSet):
+    kind = django_filters.MultipleChoiceFilter(choices=ErrandKind.choices)
+    state = django_filters.MultipleChoiceFilter(choices=ErrandState.choices)
+    due_until = django_filters.DateFilter(field_name="due_on", lookup_expr="lte")
+
+    class Meta:
+        model = Errand
+        fields = ["property", "kind", "state", "assignee", "scrape", "camera", "stand"]
+
+
+class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Work to be done on the land: why, by when, by whom, and the hour of least harm."""
+
+    tag = "errands"
+    needs = {
+        "list": Action.ERRAND_READ,
+        "retrieve": Action.ERRAND_READ,
+        "create": Action.ERRAND_WRITE,
+        "assign": Action.ERRAND_WRITE,
+        "finish": Action.ERRAND_DO,
+        "cancel": Action.ERRAND_WRITE,
+    }
+    serializer_class = ErrandSerializer
+    filterset_class = ErrandFilter
+    page_order = ("due_on", "id")
+
+    def get_queryset(self) -> QuerySet[Errand]:
+        return queries.errands_visible_to(actor=self.actor).select_related("assignee")
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        request=NewErrandSerializer,
+        responses={201: ErrandSerializer},
+        examples=[
+            OpenApiExample(
+                "Trim a lane",
+                value={
+                    "kind": "trim",
+                    "stand": "0193a1c2-0000-7000-8000-000000000001",
+                    "reason": "A limb hangs into the lane towards the plot.",
+                },
+                request_only=True,
+            )
+        ],
+    )
+    def create(self, request: Request) -> Response:
+        """Open an errand; while one stands open for the same thing, that one is answered."""
+        fields = self.read(NewErrandSerializer)
+        errand = services.open_errand(actor=self.actor, now=self.now, **fields)
+        return self.answer(errand, status=201, location=f"/api/v1/errands/{errand.id}/")
+
+    @extend_schema(request=AssignSerializer, responses=ErrandSerializer)
+    @action(detail=True, methods=["post"])
+    def assign(self, request: Request, pk: str) -> Response:
+        """Give the errand to a member or manager of the property."""
+        errand = self.find(self.get_queryset(), pk)
+        fields = self.read(AssignSerializer)
+        return self.answer(
+            services.assign_errand(actor=self.actor, errand=errand, now=self.now, **fields)
+        )
+
+    @extend_schema(request=NoteSerializer, responses=ErrandSerializer)
+    @action(detail=True, methods=["post"])
+    def finish(self, request: Request, pk: str) -> Response:
+        """It was done; say what was done. Reminders stop."""
+        errand = self.find(self.get_queryset(), pk)
+        note = self.read(NoteSerializer)["note"]
+        return self.answer(
+            services.finish_errand(actor=self.actor, errand=errand, note=note, now=self.now)
+        )
+
+    @extend_schema(request=NoteSerializer, responses=ErrandSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str) -> Response:
+        """It need not be done; say why."""
+        errand = self.find(self.get_queryset(), pk)
+        note = self.read(NoteSerializer)["note"]
+        return self.answer(
+            services.cancel_errand(actor=self.actor, errand=errand, reason=note, now=self.now)
+        )

@@ -1,0 +1,42 @@
+"""Errands that an actor may see."""
+
+from collections.abc import Sequence
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.access.scoping import scoped
+from scheduling.errands.models import Errand, ErrandState
+from scheduling.sits.models import Sit, SitState
+
+STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
+
+
+def errands_visible_to(*, actor: Actor, action: Action = Action.ERRAND_READ) -> QuerySet[Errand]:
+    return scoped(Errand.objects.all(), actor=actor, action=action)
+
+
+def errands_to_remind(*, now: datetime) -> QuerySet[Errand]:
+    """Open errands of every property, the most urgent first."""
+    return (
+        Errand.objects.filter(state=ErrandState.OPEN)
+        .select_related("property__cooperative", "assignee")
+        .order_by("due_on", "id")
+    )
+
+
+def occupied_times(
+    *, property_id: UUID, starts_at: datetime, ends_at: datetime
+) -> Sequence[tuple[datetime, datetime]]:
+    """The windows of standing sits on a property that touch a span of time."""
+    return list(
+        Sit.objects.filter(
+            property_id=property_id,
+            state__in=STANDING,
+            starts_at__lt=ends_at,
+            ends_at__gt=starts_at,
+        ).values_list("starts_at", "ends_at")
+    )

@@ -1,0 +1,34 @@
+"""Cameras, deployments and observations that an actor may see."""
+
+from django.db.models import QuerySet
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.access.scoping import scoped
+from scrapes.cameras.models import CameraUnit, Deployment, Observation, ObservationImport
+
+
+def cameras_visible_to(
+    *, actor: Actor, action: Action = Action.CAMERA_READ
+) -> QuerySet[CameraUnit]:
+    return scoped(CameraUnit.objects.all(), actor=actor, action=action)
+
+
+def deployments_visible_to(
+    *, actor: Actor, action: Action = Action.CAMERA_READ
+) -> QuerySet[Deployment]:
+    return scoped(Deployment.objects.all(), actor=actor, action=action, field="scrape__property")
+
+
+def observations_visible_to(
+    *, actor: Actor, action: Action = Action.OBSERVATION_READ
+) -> QuerySet[Observation]:
+    return scoped(
+        Observation.objects.all(), actor=actor, action=action, field="deployment__scrape__property"
+    )
+
+
+def imports_visible_to(
+    *, actor: Actor, action: Action = Action.OBSERVATION_READ
+) -> QuerySet[ObservationImport]:
+    return scoped(ObservationImport.objects.all(), actor=actor, action=action)
