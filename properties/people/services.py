@@ -149,7 +149,8 @@ def _check_reachable(guest: Person, changes: Mapping[str, Any]) -> None:
 
 
 def _own_person(actor: Actor) -> Person:
-    own = Person.objects.filter(id=actor.person_id, retired_at=None).first()
+    known = Person.objects.filter(retired_at=None)
+    own = known.filter(id=actor.person_id).first() if actor.person_id else None
     if own is None:
         raise ValidationError({"host": "Name the host: you are no person of a cooperative."})
     return own

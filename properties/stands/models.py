@@ -1,9 +1,25 @@
 """Stands: fixed places to hunt from."""
 
+import math
+
+from django.core.exceptions import ValidationError
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from coop.records import Record, Retirable, VersionedRecord
 from properties.land.models import Property
+
+
+def finite(value: float) -> None:
+    """Bounds alone let a NaN pass, since it compares false with everything."""
+    if not math.isfinite(value):
+        raise ValidationError("Must be a finite number.")
+
+
+def bearing(value: float) -> None:
+    """Degrees true; north is 0 and never 360, so that each bearing is written one way."""
+    if not 0 <= value < 360:
+        raise ValidationError("Must be at least 0 and below 360 degrees true.")
 
 
 class StandKind(models.TextChoices):
@@ -33,14 +49,22 @@ class Stand(VersionedRecord, Retirable):
     kind = models.CharField(max_length=20, choices=StandKind)
     longitude = models.FloatField()
     latitude = models.FloatField()
-    seat_height_m = models.FloatField(default=0)
-    arc_from_deg = models.FloatField(default=0)
-    arc_to_deg = models.FloatField(default=0)
-    shot_distance_m = models.FloatField()
-    capacity = models.PositiveSmallIntegerField(default=1)
+    seat_height_m = models.FloatField(
+        default=0, validators=[finite, MinValueValidator(0), MaxValueValidator(30)]
+    )
+    arc_from_deg = models.FloatField(default=0, validators=[bearing])
+    arc_to_deg = models.FloatField(default=0, validators=[bearing])
+    shot_distance_m = models.FloatField(
+        validators=[finite, MinValueValidator(1), MaxValueValidator(1000)]
+    )
+    capacity = models.PositiveSmallIntegerField(
+        default=1, validators=[MinValueValidator(1), MaxValueValidator(10)]
+    )
     cover = models.CharField(max_length=10, choices=Cover, default=Cover.EDGE)
-    slope_aspect_deg = models.FloatField(null=True, blank=True)
-    slope_deg = models.FloatField(default=0)
+    slope_aspect_deg = models.FloatField(null=True, blank=True, validators=[bearing])
+    slope_deg = models.FloatField(
+        default=0, validators=[finite, MinValueValidator(0), MaxValueValidator(90)]
+    )
     approach_route = models.JSONField(null=True, blank=True)
     exit_route = models.JSONField(null=True, blank=True)
     rest_days = models.PositiveSmallIntegerField(null=True, blank=True)
@@ -98,7 +122,9 @@ class StandExclusion(Record):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(fields=["first", "second"], name="exclusion_once_for_each_pair"),
+            models.UniqueConstraint(
+                fields=["first", "second"], name="exclusion_once_for_each_pair"
+            ),
             models.CheckConstraint(
                 condition=models.Q(first__lt=models.F("second")), name="exclusion_pair_in_id_order"
             ),
