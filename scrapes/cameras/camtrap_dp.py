@@ -123,7 +123,7 @@ def survey(package: CamtrapPackage, *, strict: bool) -> Survey:
     account = Account("observations", lines_listed=package.settings.skipped_lines_listed)
     by_event: set[str] = set()
     by_media: dict[str, int] = {}
-    for rows in _all_observations(package, account):
+    for rows in every_observation(package, account):
         by_event.update(rows.deployment_id[rows.event_level].tolist())
         names, counts = np.unique(
             rows.deployment_id[~rows.event_level].astype(str), return_counts=True
@@ -141,11 +141,33 @@ def observations(package: CamtrapPackage, found: Survey) -> Iterator[Observation
     """The rows to count, in batches: one level for each deployment."""
     account = Account("observations", lines_listed=1)
     by_event = found.by_event
-    for rows in _all_observations(package, account):
+    for rows in every_observation(package, account):
         counted_by_event = np.fromiter(
             (name in by_event for name in rows.deployment_id), dtype=bool, count=len(rows)
         )
         yield rows.taken(rows.event_level == counted_by_event)
+
+
+def every_observation(package: CamtrapPackage, account: Account) -> Iterator[ObservationColumns]:
+    """Sound rows of both levels, in batches and in one reading.
+
+    For a caller that settles the level afterwards, inside its own transaction; never to be summed
+    as they come.
+    """
+    place = package.tables["observations"]
+    seen: set[int] = set()
+    with package.files.opened(place.path, settings=package.settings) as text:
+        for batch in batches(
+            text,
+            table="observations",
+            required=OBSERVATIONS_REQUIRED,
+            account=account,
+            settings=package.settings,
+            delimiter=place.delimiter,
+        ):
+            yield observation_columns(
+                batch, deployments=package.deployments, seen=seen, account=account
+            )
 
 
 def triggers(package: CamtrapPackage, account: Account) -> Iterator[TriggerColumns]:
@@ -175,23 +197,6 @@ def read_camtrap_dp(
         observations=joined(observations(package, found)),
         accounts=found.accounts,
     )
-
-
-def _all_observations(package: CamtrapPackage, account: Account) -> Iterator[ObservationColumns]:
-    place = package.tables["observations"]
-    seen: set[int] = set()
-    with package.files.opened(place.path, settings=package.settings) as text:
-        for batch in batches(
-            text,
-            table="observations",
-            required=OBSERVATIONS_REQUIRED,
-            account=account,
-            settings=package.settings,
-            delimiter=place.delimiter,
-        ):
-            yield observation_columns(
-                batch, deployments=package.deployments, seen=seen, account=account
-            )
 
 
 _VERSION = re.compile(r"camtrap-dp/v?(\d+(?:\.\d+)*(?:-[0-9A-Za-z.]+)?)(?:/|$)")

@@ -1,6 +1,7 @@
 """Written instants to UTC seconds, many at a time, and why a cell is none.
 
-Nothing is guessed: without an offset an instant is refused unless the caller names a zone.
+Nothing is guessed: without an offset an instant is refused unless the caller names a zone. Years
+run from 1970, where a camera's clock may fall back to, up to 2199.
 """
 
 import re
@@ -19,6 +20,8 @@ Flags = NDArray[np.bool_]
 _DAY_S = 86_400
 _QUARTER_HOUR_S = 900
 _EPOCH = datetime(1970, 1, 1)  # noqa: DTZ001 - local clock time is counted without a zone
+
+_FIRST_YEAR, _LAST_YEAR = 1970, 2199
 
 _LONGEST = len("2026-11-02T06:30:00+00:00")
 _SEPARATORS = {4: "-", 7: "-", 13: ":", 16: ":"}
@@ -59,7 +62,7 @@ def clock_times_as(written: Sequence[str], pattern: str) -> tuple[Integers, Flag
             moment = datetime.strptime(text, pattern)  # noqa: DTZ007 - the zone is applied later
         except ValueError:
             continue
-        if moment.tzinfo is None:
+        if moment.tzinfo is None and _FIRST_YEAR <= moment.year <= _LAST_YEAR:
             seconds[row] = (moment - _EPOCH) // timedelta(seconds=1)
             valid[row] = True
     return seconds, valid
@@ -98,7 +101,10 @@ def why_no_instant(text: str) -> tuple[str, str]:
             )
         if rest.startswith("."):
             return "instant_fraction", f"{shown(text)} has fractions of a second."
-    return "instant_invalid", f"{shown(text)} is no date and time with an offset."
+    return (
+        "instant_invalid",
+        f"{shown(text)} is no date and time with an offset, from {_FIRST_YEAR} to {_LAST_YEAR}.",
+    )
 
 
 _SERIAL = re.compile(r"\d{5}([.,]\d+)?")
@@ -155,7 +161,9 @@ def _clock_time(letters: Integers, *, separators: str) -> tuple[Integers, Flags]
         _number(letters[:, start:end])
         for start, end in ((0, 4), (5, 7), (8, 10), (11, 13), (14, 16), (17, 19))
     )
-    valid &= (year >= 1) & (month >= 1) & (month <= 12) & (day >= 1)
+    valid &= (
+        (year >= _FIRST_YEAR) & (year <= _LAST_YEAR) & (month >= 1) & (month <= 12) & (day >= 1)
+    )
     valid &= (hour < 24) & (minute < 60) & (second < 60)
     months = (np.where(valid, year, 1970) - 1970) * 12 + np.where(valid, month, 1) - 1
     first = months.astype("datetime64[M]").astype("datetime64[D]")

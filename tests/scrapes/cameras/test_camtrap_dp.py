@@ -1,14 +1,11 @@
 """Camtrap DP packages as they come: folder, zip, gzipped, dirty, old, hostile."""
 
-import json
 import zipfile
-from dataclasses import replace
 
 import pytest
-from hypothesis import HealthCheck, given, settings
-from hypothesis import strategies as st
 
 from scrapes.cameras.camtrap_dp import (
+    every_observation,
     open_camtrap_dp,
     read_camtrap_dp,
     survey,
@@ -19,6 +16,7 @@ from scrapes.cameras.observation_rows import (
     Account,
     ImportRefused,
     RowsRefused,
+    joined,
 )
 from scrapes.cameras.settings import ImportSettings
 
@@ -88,6 +86,14 @@ def test_every_way_of_writing_missing_is_missing(folder, written):
     assert rows.individual.tolist() == [""]
 
 
+def test_both_levels_can_be_had_in_one_reading_with_their_mark(folder):
+    package = open_camtrap_dp(folder(), settings=SMALL_BATCHES)
+    account = Account("observations", lines_listed=1)
+    rows = joined(every_observation(package, account))
+    assert rows.observation_id.tolist() == [row["observationID"] for row in OBSERVATIONS]
+    assert rows.event_level.tolist() == [True, False, False, True, False, False, False]
+
+
 def test_deployments_keep_place_time_and_tags(folder):
     first, second = read(folder()).deployments
     assert (first.latitude_deg, first.longitude_deg) == (38.5, -90.25)
@@ -127,6 +133,7 @@ def test_pictures_of_every_kind_are_had_for_camera_health(folder):
         ({"eventStart": "2025-10-20T18:00:00"}, "offset_missing"),
         ({"eventStart": "2025-10-20T18:00:00.5Z"}, "instant_fraction"),
         ({"eventStart": "2025-02-30T18:00:00Z"}, "instant_invalid"),
+        ({"eventStart": "1969-12-31T18:00:00Z"}, "instant_invalid"),
         ({"eventStart": "45950.75"}, "spreadsheet_serial"),
         ({"eventStart": "########"}, "spreadsheet_error"),
         ({"eventEnd": "NA"}, "instant_invalid"),
@@ -311,88 +318,3 @@ def test_too_many_files_and_a_damaged_archive_are_refused(tmp_path):
 def test_a_survey_keeps_nothing_and_finds_what_is_counted_by_event(folder):
     found = survey(open_camtrap_dp(folder(), settings=SETTINGS), strict=True)
     assert found.by_event == {"d1"}
-
-
-cells = st.one_of(
-    st.text(max_size=30),
-    st.sampled_from(
-        ["", "NA", "nan", "event", "media", "animal", "2025-10-20T18:00:00Z", "45950", "-1", "1e9",
-         "2-Jan", "9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00+14:00", "٣", "d1", '"', "\r\n"]
-    ),
-)  # fmt: skip
-
-
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-@given(data=st.data())
-def test_mutated_rows_are_taken_or_refused_and_never_break_the_reader(tmp_path, data):
-    rows = [dict(one) for one in OBSERVATIONS]
-    places = [dict(one) for one in DEPLOYMENTS]
-    for table in (rows, places):
-        for _ in range(data.draw(st.integers(0, 4))):
-            row = data.draw(st.sampled_from(table))
-            row[data.draw(st.sampled_from(sorted(row)))] = data.draw(cells)
-    try:
-        content = package_files(observations=rows, deployments=places)
-    except UnicodeEncodeError:
-        return
-    place = in_folder(tmp_path / "mutated", content)
-    reading = read(place, strict=False, rules=replace(SETTINGS, rows_per_batch=3))
-    for account in reading.accounts:
-        assert account.read == account.taken + account.set_aside + account.skipped_count
-    assert len(reading.observations) == reading.accounts[1].taken
-    assert len(reading.deployments) == reading.accounts[0].taken
-
-
-@settings(
-    max_examples=60, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-@given(data=st.data())
-def test_mutated_bytes_are_read_or_refused_and_nothing_else(tmp_path, data):
-    files = package_files(packed=data.draw(st.booleans()))
-    name = data.draw(st.sampled_from(sorted(files)))
-    content = bytearray(files[name])
-    for _ in range(data.draw(st.integers(1, 5))):
-        content[data.draw(st.integers(0, len(content) - 1))] = data.draw(st.integers(0, 255))
-    files[name] = bytes(content[: data.draw(st.integers(0, len(content)))])
-    place = in_folder(tmp_path / "mutated", files)
-    try:
-        reading = read(place, strict=False)
-    except ImportRefused:
-        return
-    assert len(reading.observations) == reading.accounts[1].taken
-
-
-@settings(
-    max_examples=40, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture]
-)
-@given(
-    description=st.recursive(
-        st.none() | st.booleans() | st.integers() | st.text(max_size=8) | st.just("deployments"),
-        lambda inner: (
-            st.lists(inner, max_size=4)
-            | st.dictionaries(
-                st.sampled_from(["profile", "resources", "name", "path", "dialect", "encoding"]),
-                inner,
-                max_size=5,
-            )
-        ),
-        max_leaves=12,
-    )
-)
-def test_any_description_is_read_or_refused(tmp_path, description):
-    files = package_files()
-    whole = json.loads(files["datapackage.json"])
-    if isinstance(description, dict):
-        whole["resources"] = [{**one, **description} for one in whole["resources"]]
-        whole |= {name: description[name] for name in {"profile"} & set(description)}
-    else:
-        whole["resources"] = description
-    files["datapackage.json"] = json.dumps(whole).encode()
-    place = in_folder(tmp_path / "described", files)
-    try:
-        reading = read(place, strict=False)
-    except ImportRefused:
-        return
-    assert len(reading.deployments) == 2
