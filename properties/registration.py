@@ -2,6 +2,7 @@
 
 from properties.land.settings import register_group
 from properties.sessions.settings import SessionSettings
+from properties.stands.settings import StandSettings
 from properties.wind import jobs as wind_jobs
 from properties.wind.settings import WindSettings
 from properties.wind.weather_hours import PlausibleWeather
@@ -10,6 +11,7 @@ from properties.wind.weather_hours import PlausibleWeather
 def register() -> None:
     """Called once, when Django has loaded every model."""
     register_group("sessions", SessionSettings)
+    register_group("stands", StandSettings)
     register_group("weather", PlausibleWeather)
     register_group("wind", WindSettings)
     wind_jobs.register()
