@@ -55,6 +55,12 @@ def test_an_unknown_wind_is_an_answer_of_its_own(fits):
     assert judged(fits=fits, house={"sit_without_forecast": True}) == {}
 
 
+def test_an_unknown_wind_gives_the_reason_where_there_is_one():
+    told = good_fit("ridge", evening(), is_unknown=True, reason="the forecast is 9 hours old")
+    assert "the forecast is 9 hours old" in judged(fits=(told,))["wind_unknown"].sentence
+    assert "no forecast reaches it" in judged(fits=())["wind_unknown"].sentence
+
+
 def test_an_all_day_sit_is_judged_in_both_its_sessions():
     fits = (good_fit("ridge", morning(), fit=0.2), good_fit("ridge", evening()))
     assert judged(fits=fits) == {}
