@@ -15,6 +15,8 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
+_MOST_RAIN_MM = 500.0
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class AirHours:
@@ -24,7 +26,8 @@ class AirHours:
     fraction where the session begins or ends within it, 0 for an hour that is only walked.
     The approach is walked in the first hour, the exit in the last. Wind is at 10 m. A NaN
     direction with a known speed is variable wind; a NaN gust is no gust; NaN cloud is
-    unknown. ``known`` is False where the forecast or observation is missing.
+    unknown. The error is a standard deviation. ``known`` is False where the forecast or
+    observation is missing.
     """
 
     wind_from_deg: FloatArray
@@ -52,12 +55,44 @@ class AirHours:
         return int(self.wind_from_deg.shape[-1])
 
 
-def usable(air: AirHours, settings: WindSettings) -> BoolArray:
-    """Hours that can be judged: known, with a possible speed and a known sun."""
-    with np.errstate(invalid="ignore"):
-        speed = (air.speed_mps >= 0) & (air.speed_mps <= settings.speed_most_mps)
-    sun = np.isfinite(air.sun_elevation_deg) & np.isfinite(air.sun_azimuth_deg)
-    return air.known & speed & sun
+def checked(air: AirHours, settings: WindSettings) -> AirHours:
+    """The same air with what is impossible taken out.
+
+    An hour is known only with a possible speed, a direction within a turn of the circle (or
+    none: variable) and a sun above or below the horizon by no more than it can be; the
+    numbers of other hours are made harmless. Impossible gusts, cloud and rain count as not
+    given, an unknown error as the greatest.
+    """
+    variable = np.isnan(air.wind_from_deg)
+    speed = _within(air.speed_mps, 0.0, settings.speed_most_mps)
+    direction = variable | _within(air.wind_from_deg, -360.0, 720.0)
+    sun = _within(air.sun_elevation_deg, -90.0, 90.0) & _within(air.sun_azimuth_deg, -720.0, 720.0)
+    known = air.known & speed & direction & sun
+    error = np.where(
+        _within(air.direction_error_deg, 0.0, 180.0),
+        air.direction_error_deg,
+        settings.error_most_deg,
+    )
+    return replace(
+        air,
+        known=known,
+        speed_mps=np.where(known, air.speed_mps, 1.0),
+        wind_from_deg=np.where(known | variable, air.wind_from_deg, 0.0),
+        sun_elevation_deg=np.where(known, air.sun_elevation_deg, 0.0),
+        sun_azimuth_deg=np.where(known, air.sun_azimuth_deg, 0.0),
+        gust_mps=_given(air.gust_mps, settings.speed_most_mps, otherwise=0.0),
+        cloud_fraction=_given(air.cloud_fraction, 1.0, otherwise=settings.cloud_when_unknown),
+        rain_mm=_given(air.rain_mm, _MOST_RAIN_MM, otherwise=0.0),
+        direction_error_deg=error,
+    )
+
+
+def _within(values: FloatArray, least: float, most: float) -> BoolArray:
+    return np.asarray((values >= least) & (values <= most))
+
+
+def _given(values: FloatArray, most: float, *, otherwise: float) -> FloatArray:
+    return np.where(_within(values, 0.0, most), values, otherwise)
 
 
 def stacked(sessions: Sequence[AirHours]) -> tuple[AirHours, IntArray]:
@@ -110,32 +145,29 @@ class StandAir:
         return StandAir(**{each.name: getattr(self, each.name)[which] for each in fields(self)})
 
 
-def local_wind(stand: StandPlace, air: AirHours, settings: WindSettings) -> tuple[FloatArray, ...]:
-    """Direction (degrees from; 0 where variable) and error (degrees) as learned at the stand."""
+def local_wind(stand: StandPlace, air: AirHours) -> tuple[FloatArray, FloatArray]:
+    """Direction (degrees from; 0 where variable) and error (degrees) as learned at the stand.
+
+    ``air`` has been :func:`checked`.
+    """
     direction = np.where(np.isfinite(air.wind_from_deg), air.wind_from_deg, 0.0)
     offset = sectors.between_sectors(stand.wind_offset_deg, direction)
     spread = sectors.between_sectors(stand.wind_spread_deg, direction)
-    error = np.where(
-        np.isfinite(air.direction_error_deg), air.direction_error_deg, settings.error_most_deg
-    )
-    return (direction + offset) % 360.0, np.hypot(error, spread)
+    return (direction + offset) % 360.0, np.hypot(air.direction_error_deg, spread)
 
 
 def air_at_stand(
     *, stand: StandPlace, air: AirHours, height_m: float, settings: WindSettings
 ) -> StandAir:
-    """What the air does at ``height_m`` of the stand; ``air`` of shape (sessions, hours).
+    """What the air does at ``height_m`` of the stand.
 
-    In order: local offset, class from the wind at 10 m, wind at the height, cover, slope
-    air, and then the rule of calm: below the calm speed every direction is as likely.
-    Hours that are not usable get harmless numbers; the caller leaves them out.
+    ``air`` has shape (sessions, hours) and has been :func:`checked`. In order: local offset,
+    class from the wind at 10 m, wind at the height, cover, slope air, and then the rule of
+    calm: below the calm speed every direction is as likely. Hours that are not known hold
+    harmless numbers; the caller leaves them out.
     """
-    good = usable(air, settings)
-    speed_10m = np.where(good, air.speed_mps, 1.0)
-    covered = np.isfinite(air.cloud_fraction)
-    cloud = np.where(covered, air.cloud_fraction, settings.cloud_when_unknown).clip(0.0, 1.0)
-    elevation = np.where(good, air.sun_elevation_deg, 0.0)
-    direction, error = local_wind(stand, air, settings)
+    speed_10m, cloud, elevation = air.speed_mps, air.cloud_fraction, air.sun_elevation_deg
+    direction, error = local_wind(stand, air)
     kind = stability.stability_class(
         speed_mps=speed_10m, sun_elevation_deg=elevation, cloud_fraction=cloud
     )
@@ -143,7 +175,7 @@ def air_at_stand(
     at_height = at_height * settings.speed_fraction_of(stand.cover)
     upslope = slope_air.upslope_speed_mps(
         sun_elevation_deg=elevation,
-        sun_azimuth_deg=np.where(good, air.sun_azimuth_deg, 0.0),
+        sun_azimuth_deg=air.sun_azimuth_deg,
         sun_rising=air.sun_rising,
         cloud_fraction=cloud,
         wind_10m_mps=speed_10m,
@@ -156,9 +188,13 @@ def air_at_stand(
     east, north = wind_east + slope_east, wind_north + slope_north
     moving = np.hypot(east, north)
     speed = np.maximum(moving, settings.calm_speed_mps)
-    gust = np.where(np.isfinite(air.gust_mps), air.gust_mps, 0.0) / np.maximum(speed_10m, 0.1)
+    gust_factor = air.gust_mps / np.maximum(speed_10m, settings.calm_speed_mps)
     wandering = wander.wander_spread(
-        stability=kind, speed_mps=speed, gust_factor=gust, cover=stand.cover, settings=settings
+        stability=kind,
+        speed_mps=speed,
+        gust_factor=gust_factor,
+        cover=stand.cover,
+        settings=settings,
     )
     aimless = (moving < settings.calm_speed_mps) | ~np.isfinite(air.wind_from_deg)
     return StandAir(

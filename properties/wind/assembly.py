@@ -27,11 +27,8 @@ def answers(
     settings: WindSettings,
 ) -> list[StandFit]:
     """One answer for each session of ``judged``, in its order."""
-    by_sector = sector_thousandths(stand=stand, air=air, good=judged.good, settings=settings)
-    with np.errstate(invalid="ignore"):
-        gusty = np.nan_to_num(np.where(judged.good & (air.steps > 0), air.gust_mps, 0.0)) > (
-            settings.gust_limit_mps
-        )
+    by_sector = sector_thousandths(stand=stand, air=air, settings=settings)
+    gusty = air.known & (air.steps > 0) & (air.gust_mps > settings.gust_limit_mps)
     return [
         _answer(
             judged,
@@ -47,25 +44,18 @@ def answers(
     ]
 
 
-def sector_thousandths(
-    *,
-    stand: StandPlace,
-    air: AirHours,
-    good: npt.NDArray[np.bool_],
-    settings: WindSettings,
-) -> IntArray:
+def sector_thousandths(*, stand: StandPlace, air: AirHours, settings: WindSettings) -> IntArray:
     """How the session's wind at the stand spreads over 8 sectors, in thousandths; (sessions, 8).
 
     The learned offset is applied and the error of direction spread, slope air is not added:
     this is the wind that members name. Calm and variable hours count for every sector.
     All zero where no hunted hour is known.
     """
-    direction, error = local_wind(stand, air, settings)
-    with np.errstate(invalid="ignore"):
-        aimless = ~np.isfinite(air.wind_from_deg) | ~(air.speed_mps >= settings.calm_speed_mps)
+    direction, error = local_wind(stand, air)
+    aimless = ~np.isfinite(air.wind_from_deg) | (air.speed_mps < settings.calm_speed_mps)
     spread = np.where(aimless, np.inf, np.deg2rad(error))
     chances = sectors.sector_chances(wander.moments(spread, count=_SECTOR_MODES), direction)
-    steps = np.where(good, air.steps, 0.0)
+    steps = np.where(air.known, air.steps, 0.0)
     return sectors.per_mille((chances * steps[:, :, None]).sum(axis=1))
 
 

@@ -74,9 +74,31 @@ def relative_concentration(
     downwind = np.asarray(downwind_m, dtype=float)
     ahead = downwind > 0
     sigma_y, sigma_z = plume_sigmas(stability, np.where(ahead, downwind, 1.0))
-    nose, source = np.asarray(nose_height_m, dtype=float), np.asarray(source_height_m, dtype=float)
-    across = np.exp(-0.5 * np.square(np.asarray(across_m, dtype=float) / sigma_y))
-    vertical = np.exp(-0.5 * np.square((nose - source) / sigma_z)) + np.exp(
-        -0.5 * np.square((nose + source) / sigma_z)
+    concentration = reflected_plume(
+        speed_mps=speed,
+        sigma_y_m=sigma_y,
+        sigma_z_m=sigma_z,
+        across_m=across_m,
+        source_height_m=source_height_m,
+        nose_height_m=nose_height_m,
     )
-    return np.where(ahead, across * vertical / (2.0 * np.pi * speed * sigma_y * sigma_z), 0.0)
+    return np.where(ahead, concentration, 0.0)
+
+
+def reflected_plume(
+    *,
+    speed_mps: npt.ArrayLike,
+    sigma_y_m: FloatArray,
+    sigma_z_m: FloatArray,
+    across_m: npt.ArrayLike,
+    source_height_m: npt.ArrayLike,
+    nose_height_m: npt.ArrayLike,
+) -> FloatArray:
+    """C/Q in s/m³ where the spreads are known: the formula of :func:`relative_concentration`."""
+    nose, source = np.asarray(nose_height_m, dtype=float), np.asarray(source_height_m, dtype=float)
+    across = np.exp(-0.5 * np.square(np.asarray(across_m, dtype=float) / sigma_y_m))
+    vertical = np.exp(-0.5 * np.square((nose - source) / sigma_z_m)) + np.exp(
+        -0.5 * np.square((nose + source) / sigma_z_m)
+    )
+    speed = np.asarray(speed_mps, dtype=float)
+    return np.asarray(across * vertical / (2.0 * np.pi * speed * sigma_y_m * sigma_z_m))

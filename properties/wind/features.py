@@ -90,12 +90,10 @@ def feature_points(receptors: Sequence[Receptor]) -> FeaturePoints:
 
 
 def _joined(receptors: Sequence[Receptor]) -> list[list[Receptor]]:
-    groups: dict[tuple[str, str], list[Receptor]] = {}
-    for receptor in receptors:
-        if receptor.group is None or receptor.is_staying:
-            key = ("", receptor.feature_id)
-        else:
-            key = ("group", receptor.group)
+    groups: dict[tuple[str, str | int], list[Receptor]] = {}
+    for number, receptor in enumerate(receptors):
+        alone = receptor.group is None or receptor.is_staying
+        key = ("alone", number) if alone else ("group", receptor.group or "")
         groups.setdefault(key, []).append(receptor)
     return list(groups.values())
 

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from properties.sessions.kinds import SessionKind
-from properties.wind.air import AirHours, stacked
+from properties.wind.air import AirHours, checked, stacked
 from properties.wind.answer import StandFit
 from properties.wind.assembly import answers
 from properties.wind.features import feature_points
@@ -60,6 +60,7 @@ def stand_fits(
         return [[] for _ in stands]
     where = feature_points(receptors)
     air, last_hour = stacked([session.air for session in sessions])
+    air = checked(air, settings)
     by_kind = {kind: where.presence(kind, settings) for kind in SessionKind}
     presence = np.stack([by_kind[session.kind] for session in sessions])
     fits = []

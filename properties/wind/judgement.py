@@ -6,7 +6,7 @@ import numpy as np
 import numpy.typing as npt
 
 from properties.wind import exposure, trail, walking
-from properties.wind.air import AirHours, StandAir, air_at_stand, usable
+from properties.wind.air import AirHours, StandAir, air_at_stand
 from properties.wind.exposure import Errors, Exposure
 from properties.wind.features import FeaturePoints
 from properties.wind.places import FloatArray, StandPlace
@@ -64,9 +64,9 @@ def judge(
 ) -> Judgement:
     """Judge a stand; ``air`` of shape (sessions, hours), ``presence`` (sessions, parts, features).
 
-    Hours that are not usable are left out: what remains bounds the fit from above.
+    ``air`` has been checked. Hours that are not known are left out: what remains bounds the fit from above.
     """
-    good = usable(air, settings)
+    good = air.known
     steps = np.where(good, air.steps, 0.0)
     first_hour = np.zeros_like(last_hour)
     at_ground = air_at_stand(
@@ -101,7 +101,7 @@ def judge(
             settings=settings,
         )
         for part, route, hour, rain in (
-            (APPROACH, stand.approach, first_hour, np.nansum(air.rain_mm, axis=1)),
+            (APPROACH, stand.approach, first_hour, air.rain_mm.sum(axis=1)),
             (EXIT, stand.exit, last_hour, np.zeros(len(last_hour))),
         )
     }
@@ -213,11 +213,11 @@ def _combined(
     )
     hourly = mixed([sit.hour_by_error for _, sit in sits])
     return Judgement(
-        fit=(weights * each).sum(axis=(0, 2)),
+        fit=_chance((weights * each).sum(axis=(0, 2))),
         fit_low=low,
         fit_high=high,
-        part_fit=np.stack(part_fit, axis=1),
-        hour_fit=np.einsum("shm,sm->sh", mixed(hour_fit), errors.weights),
+        part_fit=_chance(np.stack(part_fit, axis=1)),
+        hour_fit=_chance(np.einsum("shm,sm->sh", mixed(hour_fit), errors.weights)),
         chances=chances,
         worst_places=worst_places,
         cause=np.stack(
@@ -231,6 +231,11 @@ def _combined(
         good=good,
         air=air,
     )
+
+
+def _chance(value: FloatArray) -> FloatArray:
+    """Rounding may carry a certainty a hair past 1."""
+    return np.clip(value, 0.0, 1.0)
 
 
 def _middle_four_fifths(values: FloatArray, weights: FloatArray) -> tuple[FloatArray, FloatArray]:

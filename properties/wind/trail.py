@@ -50,5 +50,5 @@ def trail_crossed(
 
 def trail_chance(rain_mm: npt.ArrayLike, *, settings: WindSettings) -> FloatArray:
     """Chance that a deer crossing the trail smells it after ``rain_mm`` has fallen on it."""
-    rain = np.maximum(np.nan_to_num(np.asarray(rain_mm, dtype=float), nan=0.0), 0.0)
+    rain = np.asarray(rain_mm, dtype=float)
     return np.asarray(settings.trail_chance * np.power(0.5, rain / settings.trail_rain_half_mm))
