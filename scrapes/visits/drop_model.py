@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike
-from scipy import stats
+from scipy import special, stats
 
 from scrapes.visits.rates import GammaRate, overdispersion
 from scrapes.visits.settings import DropSettings
@@ -37,9 +37,10 @@ class Prediction:
             return 1.0
         excess = self.variance - self.mean
         if excess <= 1e-9 * self.mean:
-            return float(stats.poisson.cdf(count, self.mean))
+            return float(special.pdtr(np.floor(count), self.mean))
         size = self.mean**2 / excess
-        return float(stats.nbinom.cdf(count, size, size / (size + self.mean)))
+        # The negative binomial's distribution function, as an incomplete beta function.
+        return float(special.betainc(size, np.floor(count) + 1, size / (size + self.mean)))
 
     def limits(self, *, confidence: float = 0.9) -> tuple[int, int]:
         """Counts between which the window's visits should lie."""

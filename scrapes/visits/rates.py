@@ -4,7 +4,7 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy import stats
+from scipy import special, stats
 
 Floats = NDArray[np.float64]
 
@@ -210,5 +210,5 @@ def overdispersion(counts: ArrayLike, expected: ArrayLike | None = None) -> Over
         statistic=statistic,
         degrees_of_freedom=freedom,
         ratio=statistic / freedom,
-        p=float(stats.chi2.sf(statistic, freedom)),
+        p=float(special.chdtrc(freedom, statistic)),
     )

@@ -17,7 +17,7 @@ Figures with the default settings, 400 seasons a case (this test runs fewer; "as
     2                2.5      0.40                     74 %    20
     4                2.5      0.39                     87 %    20
 
-A scrape with less than one visit a night gives a halved rate too little to be seen in a season.
+Below one visit a night a halved rate is missed as often as it is found.
 """
 
 import numpy as np
