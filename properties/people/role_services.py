@@ -39,7 +39,7 @@ def grant_role(
     A first member role also begins the membership. Raises ``ValidationError`` by field.
     """
     _require_role_write(actor, land=land, cooperative=cooperative)
-    _check_grant(person, role, land, cooperative)
+    check_grant(person, role, land, cooperative)
     grant = RoleGrant(person=person, role=role, property=land, cooperative=cooperative)
     writing.create(
         grant,
@@ -90,9 +90,10 @@ def _require_role_write(
         actor.require_in_cooperative(Action.ROLE_WRITE, cooperative.id)
 
 
-def _check_grant(
+def check_grant(
     person: Person, role: Role, land: Property | None, cooperative: Cooperative | None
 ) -> None:
+    """Raise ``ValidationError`` by field unless the person can hold the role there."""
     if role is Role.APPLICATION:
         raise ValidationError({"role": "An outfitter's application is given a share instead."})
     place, field, other = (
