@@ -1,1 +1,6 @@
 """Gathers the admin of this floor's rooms for Django."""
+
+from scrapes.cameras import admin as cameras
+from scrapes.sites import admin as sites
+
+__all__ = ["cameras", "sites"]
