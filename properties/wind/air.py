@@ -68,11 +68,6 @@ def checked(air: AirHours, settings: WindSettings) -> AirHours:
     direction = variable | _within(air.wind_from_deg, -360.0, 720.0)
     sun = _within(air.sun_elevation_deg, -90.0, 90.0) & _within(air.sun_azimuth_deg, -720.0, 720.0)
     known = air.known & speed & direction & sun
-    error = np.where(
-        _within(air.direction_error_deg, 0.0, 180.0),
-        air.direction_error_deg,
-        settings.error_most_deg,
-    )
     return replace(
         air,
         known=known,
@@ -83,7 +78,9 @@ def checked(air: AirHours, settings: WindSettings) -> AirHours:
         gust_mps=_given(air.gust_mps, settings.speed_most_mps, otherwise=0.0),
         cloud_fraction=_given(air.cloud_fraction, 1.0, otherwise=settings.cloud_when_unknown),
         rain_mm=_given(air.rain_mm, _MOST_RAIN_MM, otherwise=0.0),
-        direction_error_deg=error,
+        direction_error_deg=_given(
+            air.direction_error_deg, 180.0, otherwise=settings.error_most_deg
+        ),
     )
 
 

@@ -42,16 +42,16 @@ def session_errors(air: StandAir, used: npt.NDArray[np.bool_], settings: WindSet
 class Exposure:
     """Chances that deer who are there smell the hunter in one part of a session.
 
-    ``by_error`` (sessions, features, nodes) per feature; ``worst_place`` (sessions,
-    features): the highest chance at one place of the feature, averaged over the error;
-    ``hour_by_error`` (sessions, hours, features, nodes) and ``hour_worst_place`` (sessions,
-    hours, features): the same within each hour.
+    ``by_error`` (sessions, features, nodes) per feature; ``by_place`` (sessions, staying
+    points) for a deer that stays at one point, averaged over the error; ``hour_by_error``
+    (sessions, hours, features, nodes) and ``hour_by_place`` (sessions, hours, staying
+    points): the same within each hour.
     """
 
     by_error: FloatArray
-    worst_place: FloatArray
+    by_place: FloatArray
     hour_by_error: FloatArray
-    hour_worst_place: FloatArray
+    hour_by_place: FloatArray
 
 
 def sitting_exposure(
@@ -75,9 +75,9 @@ def sitting_exposure(
     shape = (sessions, hours, len(where.features), nodes)
     result = Exposure(
         by_error=np.zeros((sessions, *shape[2:])),
-        worst_place=np.zeros((sessions, shape[2])),
+        by_place=np.zeros((sessions, where.staying_points)),
         hour_by_error=np.zeros(shape),
-        hour_worst_place=np.zeros(shape[:3]),
+        hour_by_place=np.zeros((sessions, hours, where.staying_points)),
     )
     if not where.features:
         return result
@@ -101,7 +101,7 @@ def sitting_exposure(
         )
         hazard = -np.log1p(-chances.reshape(*count.shape, along.pairs, nodes))
         _staying(result, chunk, where, hazard, count, errors.weights[chunk])
-        _passing(result, chunk, where, hazard, count, errors.weights[chunk], part, settings)
+        _passing(result, chunk, where, hazard, count, part, settings)
     return result
 
 
@@ -124,11 +124,8 @@ def _staying(
     weights = error_weights.astype(np.float32)
     result.by_error[chunk, features] = mean_weights @ whole
     result.hour_by_error[chunk, :, features] = mean_weights @ hourly
-    starts = where.starts[features]
-    by_place = (whole @ weights[:, :, None])[..., 0]
-    result.worst_place[chunk, features] = np.maximum.reduceat(by_place, starts, axis=-1)
-    by_place = (hourly @ weights[:, None, :, None])[..., 0]
-    result.hour_worst_place[chunk, :, features] = np.maximum.reduceat(by_place, starts, axis=-1)
+    result.by_place[chunk] = (whole @ weights[:, :, None])[..., 0]
+    result.hour_by_place[chunk] = (hourly @ weights[:, None, :, None])[..., 0]
 
 
 def _passing(
@@ -137,7 +134,6 @@ def _passing(
     where: FeaturePoints,
     hazard: npt.NDArray[np.float32],
     steps: FloatArray,
-    error_weights: FloatArray,
     air: StandAir,
     settings: WindSettings,
 ) -> None:
@@ -156,10 +152,6 @@ def _passing(
     total = steps.sum(axis=1, keepdims=True)
     share = np.divide(steps, total, out=np.zeros_like(steps), where=total > 0)
     result.by_error[chunk, features] = np.einsum("sh,shfm->sfm", share, hourly)
-    result.hour_worst_place[chunk, :, features] = np.einsum("shfm,sm->shf", hourly, error_weights)
-    result.worst_place[chunk, features] = np.einsum(
-        "sfm,sm->sf", result.by_error[chunk, features], error_weights
-    )
 
 
 def downwind_use(loop_bearing_rad: FloatArray, air: StandAir) -> FloatArray:

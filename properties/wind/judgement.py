@@ -64,7 +64,8 @@ def judge(
 ) -> Judgement:
     """Judge a stand; ``air`` of shape (sessions, hours), ``presence`` (sessions, parts, features).
 
-    ``air`` has been checked. Hours that are not known are left out: what remains bounds the fit from above.
+    ``air`` has been checked. Hours that are not known are left out: what remains bounds the
+    fit from above.
     """
     good = air.known
     steps = np.where(good, air.steps, 0.0)
@@ -106,7 +107,7 @@ def judge(
         )
     }
     known = _parts_known(good, air.steps, last_hour)
-    return _combined(sits, walks, errors, presence, known, good, at_seat)
+    return _combined(where, sits, walks, errors, presence, known, good, at_seat)
 
 
 def _sources(
@@ -163,6 +164,7 @@ def _parts_known(good: BoolArray, steps: FloatArray, last_hour: IntArray) -> Boo
 
 
 def _combined(
+    where: FeaturePoints,
     sits: list[tuple[float, Exposure]],
     walks: dict[int, _Walk],
     errors: Errors,
@@ -206,12 +208,14 @@ def _combined(
     worst_places = np.stack(
         [
             walks[APPROACH].worst_place * known[:, APPROACH, None],
-            mixed([sit.worst_place for _, sit in sits]),
+            _worst(where, mixed([sit.by_place for _, sit in sits]), chances[:, HUNT]),
             walks[EXIT].worst_place * known[:, EXIT, None],
         ],
         axis=1,
     )
     hourly = mixed([sit.hour_by_error for _, sit in sits])
+    hour_chances = np.einsum("shfm,sm->shf", hourly, errors.weights)
+    hour_places = mixed([sit.hour_by_place for _, sit in sits])
     return Judgement(
         fit=_chance((weights * each).sum(axis=(0, 2))),
         fit_low=low,
@@ -224,13 +228,22 @@ def _combined(
             [walks[APPROACH].cause, np.full_like(walks[EXIT].cause, PLUME), walks[EXIT].cause],
             axis=1,
         ),
-        hour_chances=np.einsum("shfm,sm->shf", hourly, errors.weights),
-        hour_worst_places=mixed([sit.hour_worst_place for _, sit in sits]),
+        hour_chances=hour_chances,
+        hour_worst_places=_worst(where, hour_places, hour_chances),
         presence=presence,
         part_known=known,
         good=good,
         air=air,
     )
+
+
+def _worst(where: FeaturePoints, by_place: FloatArray, chances: FloatArray) -> FloatArray:
+    """Worst place of each feature: one point where deer stay, the whole way where they pass."""
+    worst = chances.copy()
+    if where.staying:
+        starts = where.starts[: where.staying]
+        worst[..., : where.staying] = np.maximum.reduceat(by_place, starts, axis=-1)
+    return worst
 
 
 def _chance(value: FloatArray) -> FloatArray:

@@ -21,9 +21,9 @@ from properties.wind.settings import WindSettings
 
 STEP_SECONDS: Final = 600.0
 _MOST_SOURCES: Final = 60
-_AXES: Final = 240
+_AXES: Final = 180
 _AXIS_RAD: Final = np.arange(_AXES) * 2.0 * np.pi / _AXES
-_WIDEST_MULTIPLE: Final = 5.6
+_WIDEST_MULTIPLE: Final = 5.0
 _OUT_OF_REACH: Final = 1e30
 
 
@@ -143,8 +143,11 @@ def _swept(
     )
     faintness = np.square(alert / np.maximum(relative, alert * 1e-15))
     faintness *= dose.filtered(distance, cover=stand.cover, settings=settings)[:, :, None]
-    rows = np.broadcast_to(np.arange(len(noses))[:, None, None], axis.shape)
-    np.minimum.at(least, (rows, axis % _AXES), faintness.astype(np.float32))
+    faintness = faintness.astype(np.float32)
+    rows, columns = np.arange(len(noses))[:, None], axis % _AXES
+    for source in range(len(sources)):
+        place = (rows, columns[:, source])
+        least[place] = np.minimum(least[place], faintness[:, source])
     least[(distance < settings.near_m).any(axis=1)] = 0.0
     return least
 

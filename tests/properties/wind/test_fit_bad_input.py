@@ -64,7 +64,7 @@ def test_nothing_known_is_unknown_with_no_sectors():
     answer = judged(air(270, 4.0, known=False))
     assert answer.verdict is Verdict.UNKNOWN
     assert answer.sector_per_mille == (0,) * 8
-    assert answer.fit_at_most == 1.0
+    assert answer.fit_at_most == pytest.approx(1.0)
     assert answer.reasons == ()
 
 

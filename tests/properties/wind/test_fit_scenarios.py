@@ -9,6 +9,7 @@ from properties.sessions.kinds import SessionKind
 from properties.wind.answer import Cause, StandFit, Verdict
 from properties.wind.fit import stand_fit
 from properties.wind.places import Behaviour, Receptor, scrape_points
+from properties.wind.ways import better_ways
 from tests.properties.wind.fit_cases import (
     AFTERNOON,
     SETTINGS,
@@ -199,6 +200,43 @@ def test_a_pick_up_by_vehicle_or_another_route_mends_the_exit():
     assert judged(blind(), [beside], hours).part_verdict("exit") is Verdict.FIT
     away = blind(exit=np.array([[0.0, 0.0], at(225, 400)]))
     assert judged(away, [beside], hours).part_verdict("exit") is not Verdict.UNFIT
+
+
+def test_another_route_or_a_ride_is_proposed_with_what_it_would_bring():
+    beside = area("food_plot", at(90, 150) + at(0, 40))
+    stand = blind(exit=np.array([[0.0, 0.0], at(90, 300)]))
+    proposed = better_ways(
+        stand=stand,
+        routes={
+            "creek bed": np.array([at(225, 400), [0.0, 0.0]]),
+            "through the plot": np.array([at(90, 300) + at(0, 80), at(75, 155), [0.0, 0.0]]),
+        },
+        receptors=[beside],
+        air=air(0, 3.0),
+        session_kind=EVENING,
+        settings=SETTINGS,
+    )
+    assert {(each.part, each.way) for each in proposed} >= {("exit", "creek bed"), ("exit", "ride")}
+    assert all(each.part == "exit" and each.way != "through the plot" for each in proposed)
+    fits = [each.answer.fit for each in proposed]
+    assert fits == sorted(fits, reverse=True)
+    assert proposed[0].answer.verdict is Verdict.FIT
+
+
+def test_no_way_is_proposed_where_the_fit_is_not_known():
+    hours = air(0, [3.0, np.nan, 3.0])
+    stand = blind(exit=np.array([[0.0, 0.0], at(90, 300)]))
+    assert (
+        better_ways(
+            stand=stand,
+            routes={},
+            receptors=[PLOT],
+            air=hours,
+            session_kind=EVENING,
+            settings=SETTINGS,
+        )
+        == ()
+    )
 
 
 # 9. Rain on the trail.
