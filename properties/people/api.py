@@ -16,7 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land.queries import cooperatives_visible_to
-from properties.people import queries, services
+from properties.people import queries, role_services, services
 from properties.people.models import Person, RoleGrant
 
 CONTACT_FIELDS = (
@@ -124,6 +124,7 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         "retrieve": Action.PERSON_READ,
         "create": Action.COOPERATIVE_WRITE,
         "partial_update": Action.PERSON_WRITE,
+        "retire": Action.ROLE_WRITE,
     }
     serializer_class = PersonSerializer
     filterset_class = PersonFilter
@@ -174,6 +175,15 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
                     actor=self.actor, person=locked, changes=changes, now=self.now
                 ),
             )
+        )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def retire(self, request: Request, pk: str) -> Response:
+        """Somebody leaves: every role of theirs ends at once (coordinators)."""
+        person = self.find(self.get_queryset(), pk)
+        return self._shown(
+            role_services.retire_person(actor=self.actor, person=person, now=self.now)
         )
 
     def _shown(self, person: Person, **answer: Any) -> Response:

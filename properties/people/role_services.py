@@ -81,6 +81,23 @@ def revoke_role(*, actor: Actor, grant: RoleGrant, now: datetime) -> RoleGrant:
     return grant
 
 
+@transaction.atomic
+def retire_person(*, actor: Actor, person: Person, now: datetime) -> Person:
+    """Somebody leaves: every role ends at once, and the account opens nothing any more.
+
+    Guests stay on record with their host. Raises :class:`LastCoordinator`.
+    """
+    actor.require_in_cooperative(Action.ROLE_WRITE, person.cooperative_id)
+    person = Person.objects.select_for_update().get(id=person.id)
+    if person.retired_at is not None:
+        return person
+    for grant in RoleGrant.objects.filter(person=person, revoked_at=None).order_by("id"):
+        revoke_role(actor=actor, grant=grant, now=now)
+    return writing.change(
+        person, {"retired_at": now}, actor=actor, action=Action.PERSON_WRITE, now=now
+    )
+
+
 def _require_role_write(
     actor: Actor, *, land: Property | None, cooperative: Cooperative | None
 ) -> None:

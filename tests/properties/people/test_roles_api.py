@@ -74,6 +74,19 @@ def test_the_last_coordinator_stays(cast):
     assert client.get("/api/v1/persons/").data["results"][0]["name"] == "Cora Coordinator"
 
 
+def test_whoever_leaves_loses_every_role_and_their_token_opens_nothing(cast):
+    grant(cast.member, Role.MEMBER, cast.south)
+    client = cast.client(cast.member)
+    url = f"/api/v1/persons/{cast.member.id}/retire/"
+
+    assert client.post(url).status_code == 403
+    assert cast.client(cast.manager).post(url).status_code == 403
+    assert cast.client(cast.coordinator).post(url).data["retired_at"] is not None
+    assert Fact.objects.filter(topic="role.revoked").count() == 2
+    assert client.get("/api/v1/properties/").data["results"] == []
+    assert client.get("/api/v1/persons/").data["results"] == []
+
+
 @pytest.mark.parametrize(
     ("body", "pointer"),
     [
