@@ -11,7 +11,7 @@ class SessionKind(StrEnum):
 
 
 class SessionKey(NamedTuple):
-    """One session of one property; sorts by date, then morning before evening."""
+    """One session of one property; :attr:`order` puts sessions in order of time."""
 
     local_date: date
     kind: SessionKind

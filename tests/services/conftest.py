@@ -5,14 +5,16 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from pathlib import Path
 
 import pytest
 from django.conf import settings
 from django.db import connection
 
+from coop.celery import app
 from coop.jobs import bell
 
-READY_WITHIN_S = 60
+READY_WITHIN_S = 120
 
 
 def database_url_of_the_test_database() -> str:
@@ -23,24 +25,26 @@ def database_url_of_the_test_database() -> str:
 
 
 @pytest.fixture
-def worker(transactional_db: None) -> Iterator[subprocess.Popen[str]]:
-    """A worker process that has said it is ready; killed at the end of the test."""
+def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[bytes]]:
+    """A worker process that answers over the broker; killed at the end of the test."""
     if not bell.has_broker() or connection.vendor != "postgresql":
         pytest.skip("needs PostgreSQL and Redis: .ci/run sets both")
     environment = {**os.environ, "COOP_DATABASE_URL": database_url_of_the_test_database()}
+    log = tmp_path / "worker.log"
     process = subprocess.Popen(
-        [sys.executable, "-m", "celery", "-A", "coop.celery", "worker", "-l", "INFO", "-c", "1"],
+        [
+            *(sys.executable, "-m", "celery", "-A", "coop.celery", "worker"),
+            *("-l", "INFO", "-c", "1", "--without-mingle", "--without-gossip"),
+        ],
         env=environment,
-        stderr=subprocess.PIPE,
-        text=True,
+        stdout=log.open("wb"),
+        stderr=subprocess.STDOUT,
         cwd=settings.BASE_DIR,
     )
-    assert process.stderr is not None
     deadline = time.monotonic() + READY_WITHIN_S
-    for line in process.stderr:
-        if "ready." in line:
-            break
-        assert time.monotonic() < deadline, "the worker did not start"
+    while not app.control.ping(timeout=1):
+        assert time.monotonic() < deadline, log.read_text()
+        assert process.poll() is None, log.read_text()
     yield process
     process.kill()
     process.wait()

@@ -1,0 +1,73 @@
+"""Serve the API with a worker beside it, and stop both together."""
+
+import signal
+import subprocess
+import sys
+from collections.abc import Sequence
+from types import FrameType
+from typing import Any
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandParser
+
+from coop.jobs import bell, runner
+
+
+class Command(BaseCommand):
+    help = (
+        "Serve the API over HTTP with a worker beside it. With COOP_REDIS_URL the worker is a "
+        "Celery worker with its beat, else a local runner that drains the same rows. Ctrl-C "
+        "stops both; whichever dies takes the other with it, so that nothing half-serves."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument("--bind", default="127.0.0.1:8000", help="address:port to listen on")
+        parser.add_argument("--web-workers", type=int, default=2)
+
+    def handle(self, *_args: Any, **options: Any) -> None:
+        call_command("migrate", verbosity=0)
+        call_command("collectstatic", verbosity=0, interactive=False)
+        commands = [self._web(options), self._worker()]
+        self.stdout.write(f"API: http://{options['bind']}/api/v1/ — pages: /docs/")
+        if not bell.has_broker():
+            self.stdout.write(runner.BANNER)
+        self._run(commands)
+
+    def _web(self, options: dict[str, Any]) -> list[str]:
+        return [
+            *(sys.executable, "-m", "gunicorn", "coop.wsgi"),
+            *("--bind", options["bind"], "--workers", str(options["web_workers"])),
+        ]
+
+    def _worker(self) -> list[str]:
+        if bell.has_broker():
+            # One beat beside the only worker; two beats would still leave one run a period.
+            return [
+                *(sys.executable, "-m", "celery", "-A", "coop.celery", "worker", "-B"),
+                *("-s", str(settings.VAR_DIR / "beat-schedule"), "-l", "WARNING"),
+            ]
+        return [sys.executable, "manage.py", "runjobs", "--forever"]
+
+    def _run(self, commands: Sequence[list[str]]) -> None:
+        processes = [subprocess.Popen(command, cwd=settings.BASE_DIR) for command in commands]
+
+        def stop(_signal: int, _frame: FrameType | None) -> None:
+            for process in processes:
+                process.terminate()
+
+        signal.signal(signal.SIGTERM, stop)
+        signal.signal(signal.SIGINT, stop)
+        while all(process.poll() is None for process in processes):
+            _wait_for_any(processes)
+        stop(signal.SIGTERM, None)
+        for process in processes:
+            process.wait()
+
+
+def _wait_for_any(processes: Sequence[subprocess.Popen[bytes]]) -> None:
+    """Return once a child has ended, or after a second."""
+    try:
+        processes[0].wait(timeout=1)
+    except subprocess.TimeoutExpired:
+        return
