@@ -23,7 +23,7 @@ from .build import PlanModel, build
 from .highs import Engine, FloatArray
 from .worst_served import attainable_shares, demanding, linear_feasible
 
-_BLEND_GAP = 1e-3
+_BLEND_GAP = 2e-3
 
 
 def solve(problem: RotationProblem, *, time_limit_s: float = 60.0, seed: int = 1) -> RotationResult:
@@ -129,8 +129,10 @@ class Search:
     def seats_taken(self) -> IntArray:
         return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
 
-    def improve(self, objective: IntArray, *, share_of_time: float) -> None:
-        """Search for a better plan by ``objective``, not to the end.
+    def improve(
+        self, objective: IntArray, *, share_of_time: float, relative_gap: float = _BLEND_GAP
+    ) -> None:
+        """Search for a better plan by ``objective`` until ``relative_gap`` of the bound.
 
         First the linear model decides every use it is sure of, and the rest is searched;
         only where that leaves too much, everything is.
@@ -140,9 +142,10 @@ class Search:
         relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
         if relaxed.solution is not None:
             decided = self._with_sure_uses(relaxed.solution)
-            self._search(decided, objective, stop, start=None)
-        if relaxed.bound - cost @ self.point > _BLEND_GAP * abs(relaxed.bound):
-            self._search(self.engine, objective, stop, start=self.point)
+            half = (stop + time.perf_counter()) / 2
+            self._search(decided, objective, half, relative_gap, start=None)
+        if relaxed.bound - cost @ self.point > relative_gap * abs(relaxed.bound) + 0.99:
+            self._search(self.engine, objective, stop, relative_gap, start=self.point)
 
     def _with_sure_uses(self, solution: FloatArray) -> Engine:
         uses = slice(self.model.seat_count, self.model.seat_count + self.model.use_count)
@@ -152,13 +155,19 @@ class Search:
         return replace(self.engine, floor=lowest, ceiling=highest)
 
     def _search(
-        self, engine: Engine, objective: IntArray, stop: float, start: FloatArray | None
+        self,
+        engine: Engine,
+        objective: IntArray,
+        stop: float,
+        relative_gap: float,
+        start: FloatArray | None,
     ) -> None:
         outcome = engine.maximise(
             objective.astype(np.float64),
             time_limit_s=stop - time.perf_counter(),
             start=start,
-            relative_gap=_BLEND_GAP,
+            absolute_gap=0.99,
+            relative_gap=relative_gap,
         )
         self._adopt(outcome.solution, objective)
 
@@ -166,7 +175,7 @@ class Search:
         """Maximise a whole-number ``objective``, then hold its value as a row."""
         began = time.perf_counter()
         cost = objective.astype(np.float64)
-        linear, is_exact = self._linear_fraction(cost, share_of_time)
+        linear, is_exact = self.linear_bound(cost, share_of_time)
         bound, best = float(floor(linear)), int(objective @ self.point)
         if bound > best:
             outcome = self.engine.maximise(
@@ -274,7 +283,8 @@ class Search:
     def _time(self, share: float) -> float:
         return share * (self.deadline - time.perf_counter())
 
-    def _linear_fraction(self, cost: FloatArray, share_of_time: float) -> tuple[Fraction, bool]:
+    def linear_bound(self, cost: FloatArray, share_of_time: float) -> tuple[Fraction, bool]:
+        """What no plan exceeds in ``cost`` · z, and whether it holds to the last digit."""
         relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
         if relaxed.row_dual is None:
             return _fraction(float(cost @ self.engine.ceiling)), True
