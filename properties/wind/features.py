@@ -31,9 +31,9 @@ class FeaturePoints:
 
     ``points`` (points, 2); ``staying_points`` of them belong to the first ``staying``
     features. ``mean_weights`` (features, points): the chance of each point, summing to 1 a
-    feature. ``stretches`` (points,): stretches of a passing deer's way, zero where deer
-    stay. ``starts`` (features,): each feature's first point. ``loop_bearing_rad``
-    (points,): from the middle of a scrape's loop, NaN for a fixed point.
+    feature. ``way_m`` (points,): metres of a passing deer's way, zero where deer stay.
+    ``starts`` (features,): each feature's first point. ``loop_bearing_rad`` (points,): from
+    the middle of a scrape's loop, NaN for a fixed point.
     """
 
     features: tuple[Feature, ...]

@@ -318,8 +318,10 @@ class WindSettings:
     def sight_distance_of(self, kind: str) -> float:
         return float(self.sight_distance_m.get(kind, expectations.SIGHT_DISTANCE_M.get(kind, 25.0)))
 
-    def standard_area_of(self, kind: str) -> float:
-        return float(self.standard_area_ha.get(kind, expectations.STANDARD_AREA_HA.get(kind, 1.0)))
+    def share_of_area(self, *, kind: str, area_m2: float) -> float:
+        """How many times an area holds the presence of its kind: a receptor's ``share``."""
+        standard = self.standard_area_ha.get(kind, expectations.STANDARD_AREA_HA.get(kind, 1.0))
+        return area_m2 / 10_000.0 / max(float(standard), 1e-6)
 
     def speed_fraction_of(self, cover: str) -> float:
         return float(self.speed_fraction.get(cover, expectations.SPEED_FRACTION[cover]))

@@ -56,6 +56,13 @@ def test_area_of_a_polygon():
     assert polygon_area_m2(square(np.array([500.0, -20.0]), 80.0)) == pytest.approx(6400.0)
 
 
+def test_a_feature_cut_in_two_has_two_shares_that_sum_to_the_whole():
+    whole = SETTINGS.share_of_area(kind="bedding", area_m2=30_000.0)
+    parts = [SETTINGS.share_of_area(kind="bedding", area_m2=area) for area in (8e3, 22e3)]
+    assert whole == pytest.approx(3.0 / SETTINGS.standard_area_ha["bedding"])
+    assert sum(parts) == pytest.approx(whole)
+
+
 def test_ways_that_join_through_others_are_one_group():
     lines = [[[0, 0], [10, 0]], [[50, 0], [60, 0]], [[10.5, 0], [49.5, 0]], [[0, 90], [9, 90]]]
     groups = joined_ways(lines, tolerance_m=1.0)
