@@ -6,6 +6,7 @@ from properties.land import api as land
 from properties.people import api as people
 from properties.people import membership_api, outfitters_api, roles_api
 from properties.sessions import api as sessions
+from properties.sessions import sessions_api
 from properties.stands import api as stands
 from properties.stands import inspections_api, maps_api
 from properties.wind import api as wind
@@ -15,6 +16,7 @@ router = SimpleRouter()
 router.register("cooperatives", land.CooperativeViewSet, basename="cooperative")
 router.register("properties", land.PropertyViewSet, basename="property")
 router.register("properties", maps_api.MapViewSet, basename="property-map")
+router.register("properties", sessions_api.PropertySessionsViewSet, basename="property-sessions")
 router.register("features", land.FeatureViewSet, basename="feature")
 router.register("closures", land.ClosureViewSet, basename="closure")
 router.register("settings", land.SettingViewSet, basename="setting")
