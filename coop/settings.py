@@ -1,9 +1,13 @@
 """Settings: SQLite and a local runner by default, everything else by one environment variable."""
 
+import os
 from datetime import timedelta
 from pathlib import Path
 
 import environ
+
+# The arrays here are small: more threads a process only fight each other for the cores.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
 BASE_DIR = Path(__file__).resolve().parent.parent
 VAR_DIR = Path(environ.Env().str("COOP_VAR_DIR", default=str(BASE_DIR / "var")))

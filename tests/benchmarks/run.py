@@ -14,6 +14,7 @@ from types import ModuleType
 
 import django
 
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 os.environ.setdefault("DJANGO_SETTINGS_MODULE", "coop.settings")
 
 
