@@ -18,10 +18,10 @@ from coop.outbox import services as outbox
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.positions import InvalidGeometry
+from properties.land.services import PROPERTY_CHANGED
 from properties.stands import placement, queries
 from properties.stands.models import Inspection, Stand, StandExclusion
 
-STAND_CHANGED = "stand.changed"
 STAND_CLOSED = "stand.closed"
 STAND_OPENED = "stand.opened"
 
@@ -30,13 +30,16 @@ STAND_OPENED = "stand.opened"
 def create_stand(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> Stand:
-    """Add a stand; ``geometry`` is its GeoJSON Point. Raises ``ValidationError`` by field."""
+    """Add a stand; ``geometry`` is its GeoJSON Point. Raises ``ValidationError`` by field.
+
+    A stand is on the property's map: whoever follows the map hears of it as of a feature.
+    """
     actor.require(Action.STAND_WRITE, land.id)
     stand = Stand(property=land)
     for name, value in _columns(stand, fields).items():
         setattr(stand, name, value)
     writing.create(stand, actor=actor, action=Action.STAND_WRITE, now=now, property_id=land.id)
-    _publish(STAND_CHANGED, stand, now)
+    _publish(PROPERTY_CHANGED, stand, now)
     return stand
 
 
@@ -45,7 +48,7 @@ def change_stand(*, actor: Actor, stand: Stand, changes: Mapping[str, Any], now:
     """Change a stand; where it is moved, its routes must still lead to it."""
     actor.require(Action.STAND_WRITE, stand.property_id)
     _write(actor, stand, _columns(stand, changes), now)
-    _publish(STAND_CHANGED, stand, now)
+    _publish(PROPERTY_CHANGED, stand, now)
     return stand
 
 
@@ -136,8 +139,8 @@ def exclude(
         property_id=lower.property_id,
         reason=reason,
     )
-    _publish(STAND_CHANGED, lower, now)
-    _publish(STAND_CHANGED, higher, now)
+    _publish(PROPERTY_CHANGED, lower, now)
+    _publish(PROPERTY_CHANGED, higher, now)
     return exclusion
 
 
@@ -158,7 +161,7 @@ def lift_exclusion(*, actor: Actor, exclusion: StandExclusion, now: datetime) ->
     )
     exclusion.delete()
     for stand in stands:
-        _publish(STAND_CHANGED, stand, now)
+        _publish(PROPERTY_CHANGED, stand, now)
 
 
 def _columns(stand: Stand, fields: Mapping[str, Any]) -> dict[str, Any]:

@@ -54,7 +54,7 @@ def test_a_manager_adds_a_stand_and_its_place_comes_back_as_it_went_in(cast):
     assert read.data["approach_route"] == ROUTE
     row = Stand.objects.get(id=made.data["id"])
     assert (row.longitude, row.latitude) == AT
-    assert Fact.objects.get(topic="stand.changed").ids["stand"] == made.data["id"]
+    assert Fact.objects.get(ids__stand=made.data["id"]).topic == "property.changed"
 
 
 @pytest.mark.parametrize(
