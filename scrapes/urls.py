@@ -2,9 +2,15 @@
 
 from rest_framework.routers import SimpleRouter
 
+from scrapes.cameras import api as cameras
+from scrapes.cameras import deployments_api
 from scrapes.sites import api as sites
 
 router = SimpleRouter()
 router.register("scrapes", sites.ScrapeViewSet, basename="scrape")
+router.register("cameras", cameras.CameraViewSet, basename="camera")
+router.register("deployments", deployments_api.DeploymentViewSet, basename="deployment")
+router.register("outages", deployments_api.OutageViewSet, basename="outage")
+router.register("camera-statuses", deployments_api.CameraStatusViewSet, basename="camera-status")
 
 urlpatterns = router.urls

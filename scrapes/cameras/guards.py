@@ -11,16 +11,19 @@ _OVERLAP = f"""SELECT 1 FROM {TABLE} AS other
     AND (NEW.ends_at IS NULL OR other.starts_at < NEW.ends_at)
     AND (other.ends_at IS NULL OR NEW.starts_at < other.ends_at)"""
 
+MESSAGE = "deployments of one camera overlap"
+CONSTRAINT = "deployment_no_overlap"
+
 INSTALL: dict[str, tuple[str, ...]] = {
     "sqlite": tuple(
         f"""CREATE TRIGGER deployment_no_overlap_{verb.lower()} BEFORE {verb} ON {TABLE}
         WHEN EXISTS ({_OVERLAP})
-        BEGIN SELECT RAISE(ABORT, 'deployments of one camera overlap'); END"""
+        BEGIN SELECT RAISE(ABORT, '{MESSAGE}'); END"""
         for verb in ("INSERT", "UPDATE")
     ),
     "postgresql": (
         "CREATE EXTENSION IF NOT EXISTS btree_gist",
-        f"""ALTER TABLE {TABLE} ADD CONSTRAINT deployment_no_overlap EXCLUDE USING gist (
+        f"""ALTER TABLE {TABLE} ADD CONSTRAINT {CONSTRAINT} EXCLUDE USING gist (
         camera_id WITH =, tstzrange(starts_at, ends_at, '[)') WITH &&)""",
     ),
 }
@@ -32,3 +35,8 @@ REMOVE: dict[str, tuple[str, ...]] = {
     ),
     "postgresql": (f"ALTER TABLE {TABLE} DROP CONSTRAINT IF EXISTS deployment_no_overlap",),
 }
+
+
+def is_overlap(error: Exception) -> bool:
+    """Whether the database refused a write because of these guards."""
+    return MESSAGE in str(error) or CONSTRAINT in str(error)

@@ -99,7 +99,12 @@ class CameraStatus(Record):
 
 
 class ObservationImport(Record):
-    """One import of observations with its reconciliation; the same content is taken once."""
+    """One import of observations with its reconciliation; the same content is taken once.
+
+    ``rows_read`` = taken + set aside + held already + skipped, which ``skipped_by_code`` counts
+    and ``skipped`` names line by line as far as the settings allow. ``outside_times`` counts the
+    rows of each deployment (by id) whose time lies outside it: what a wrong clock leaves.
+    """
 
     property = models.ForeignKey(
         Property, on_delete=models.PROTECT, related_name="observation_imports"
@@ -110,7 +115,11 @@ class ObservationImport(Record):
     imported_at = models.DateTimeField()
     rows_read = models.PositiveIntegerField()
     rows_taken = models.PositiveIntegerField()
+    rows_set_aside = models.PositiveIntegerField(default=0)
+    rows_held = models.PositiveIntegerField(default=0)
+    skipped_by_code = models.JSONField(default=dict)
     skipped = models.JSONField(default=list)
+    outside_times = models.JSONField(default=dict)
 
     class Meta:
         constraints = [

@@ -5,7 +5,14 @@ from django.db.models import QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
-from scrapes.cameras.models import CameraUnit, Deployment, Observation, ObservationImport
+from scrapes.cameras.models import (
+    CameraStatus,
+    CameraUnit,
+    Deployment,
+    Observation,
+    ObservationImport,
+    Outage,
+)
 
 
 def cameras_visible_to(
@@ -18,6 +25,18 @@ def deployments_visible_to(
     *, actor: Actor, action: Action = Action.CAMERA_READ
 ) -> QuerySet[Deployment]:
     return scoped(Deployment.objects.all(), actor=actor, action=action, field="scrape__property")
+
+
+def outages_visible_to(*, actor: Actor, action: Action = Action.CAMERA_READ) -> QuerySet[Outage]:
+    return scoped(
+        Outage.objects.all(), actor=actor, action=action, field="deployment__scrape__property"
+    )
+
+
+def statuses_visible_to(
+    *, actor: Actor, action: Action = Action.CAMERA_READ
+) -> QuerySet[CameraStatus]:
+    return scoped(CameraStatus.objects.all(), actor=actor, action=action, field="camera__property")
 
 
 def observations_visible_to(

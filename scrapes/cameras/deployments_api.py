@@ -1,0 +1,314 @@
+"""Where cameras hang, when they did not work, and their signs of life, over HTTP."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.preconditions import edit_matched
+from coop.api.views import ActorViewSet
+from properties.stands.api import PlaceField
+from scrapes.cameras import deployment_services, queries, services
+from scrapes.cameras.filters import CameraStatusFilter, DeploymentFilter, OutageFilter
+from scrapes.cameras.models import CameraStatus, Deployment, Outage
+from scrapes.sites.queries import scrapes_visible_to
+
+
+class DeploymentSerializer(serializers.ModelSerializer[Deployment]):
+    camera = VisibleField(queries.cameras_visible_to)
+    scrape = VisibleField(scrapes_visible_to)
+    geometry = PlaceField(required=False, help_text="Default: the scrape's place")
+    heading_deg = serializers.FloatField(
+        required=False, allow_null=True, min_value=0, max_value=360, help_text="Degrees true"
+    )
+    height_m = serializers.FloatField(
+        required=False, allow_null=True, min_value=0, max_value=30, help_text="Above ground"
+    )
+
+    class Meta:
+        model = Deployment
+        fields = [
+            "id",
+            "camera",
+            "scrape",
+            "code",
+            "starts_at",
+            "ends_at",
+            "geometry",
+            "heading_deg",
+            "height_m",
+            "version",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = ["id", "version", "created_at", "updated_at"]
+
+
+class DeploymentChangeSerializer(DeploymentSerializer):
+    """A camera that hangs elsewhere is another deployment."""
+
+    camera = VisibleField(queries.cameras_visible_to, read_only=True)
+    scrape = VisibleField(scrapes_visible_to, read_only=True)
+
+
+class TakeDownSerializer(serializers.Serializer[Any]):
+    at = serializers.DateTimeField(required=False, help_text="Default: now")
+
+
+class MoveSerializer(TakeDownSerializer):
+    scrape = VisibleField(scrapes_visible_to)
+    code = serializers.CharField(max_length=100, required=False)
+    geometry = PlaceField(required=False, help_text="Default: the new scrape's place")
+    heading_deg = serializers.FloatField(
+        required=False, allow_null=True, min_value=0, max_value=360
+    )
+    height_m = serializers.FloatField(required=False, allow_null=True, min_value=0, max_value=30)
+
+
+class OutageSerializer(serializers.ModelSerializer[Outage]):
+    deployment = VisibleField(queries.deployments_visible_to)
+
+    class Meta:
+        model = Outage
+        fields = [
+            "id",
+            "deployment",
+            "kind",
+            "starts_at",
+            "ends_at",
+            "estimated",
+            "notes",
+            "version",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = ["id", "version", "created_at", "updated_at"]
+
+
+class OutageChangeSerializer(OutageSerializer):
+    """An outage stays with its deployment."""
+
+    deployment = VisibleField(queries.deployments_visible_to, read_only=True)
+
+
+class CameraStatusSerializer(serializers.ModelSerializer[CameraStatus]):
+    camera = VisibleField(queries.cameras_visible_to)
+    reported_at = serializers.DateTimeField(required=False, help_text="Default: now")
+    battery_pct = serializers.FloatField(
+        required=False, allow_null=True, min_value=0, max_value=100
+    )
+    card_used_pct = serializers.FloatField(
+        required=False, allow_null=True, min_value=0, max_value=100
+    )
+
+    class Meta:
+        model = CameraStatus
+        fields = [
+            "id",
+            "camera",
+            "reported_at",
+            "card_pulled",
+            "battery_pct",
+            "card_used_pct",
+            "created_at",
+        ]
+        read_only_fields = ["id", "created_at"]
+
+
+class DeploymentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """A camera hanging at a scrape. One camera never hangs in two places at a time."""
+
+    tag = "cameras"
+    needs = {
+        "list": Action.CAMERA_READ,
+        "retrieve": Action.CAMERA_READ,
+        "create": Action.CAMERA_WRITE,
+        "partial_update": Action.CAMERA_WRITE,
+        "take_down": Action.CAMERA_WRITE,
+        "move": Action.CAMERA_WRITE,
+    }
+    serializer_class = DeploymentSerializer
+    filterset_class = DeploymentFilter
+    search_fields = ["code", "camera__name", "scrape__name"]
+
+    def get_queryset(self) -> QuerySet[Deployment]:
+        return queries.deployments_visible_to(actor=self.actor).select_related(
+            "camera__property", "scrape"
+        )
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "Hung on a tree beside the scrape",
+                value={
+                    "camera": "0193a1c2-0000-7000-8000-000000000011",
+                    "scrape": "0193a1c2-0000-7000-8000-000000000012",
+                    "code": "bench-oak-2025-1",
+                    "starts_at": "2025-09-20T15:30:00Z",
+                    "heading_deg": 20,
+                    "height_m": 2.2,
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """Hang a camera; 409 `deployments_overlap` while it hangs elsewhere."""
+        fields = self.read(DeploymentSerializer)
+        deployment = deployment_services.hang_camera(
+            actor=self.actor,
+            camera=fields.pop("camera"),
+            scrape=fields.pop("scrape"),
+            fields=fields,
+            now=self.now,
+        )
+        return self._new(deployment)
+
+    @extend_schema(request=DeploymentChangeSerializer(partial=True))
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Correct a deployment's times, place or code (`If-Match` needed)."""
+        deployment = self.find(self.get_queryset(), pk)
+        changes = self.read(DeploymentChangeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=deployment,
+                edit=lambda locked: deployment_services.change_deployment(
+                    actor=self.actor, deployment=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+    @extend_schema(request=TakeDownSerializer)
+    @action(detail=True, methods=["post"], url_path="take-down")
+    def take_down(self, request: Request, pk: str) -> Response:
+        """Take the camera down."""
+        deployment = self.find(self.get_queryset(), pk)
+        fields = self.read(TakeDownSerializer)
+        now = self.now
+        ended = deployment_services.take_down(
+            actor=self.actor, deployment=deployment, at=fields.get("at", now), now=now
+        )
+        return self.answer(ended)
+
+    @extend_schema(request=MoveSerializer, responses={201: DeploymentSerializer})
+    @action(detail=True, methods=["post"])
+    def move(self, request: Request, pk: str) -> Response:
+        """Take the camera down and hang it at another scrape in one step: both or neither."""
+        deployment = self.find(self.get_queryset(), pk)
+        fields = self.read(MoveSerializer)
+        now = self.now
+        moved = deployment_services.move_camera(
+            actor=self.actor,
+            deployment=deployment,
+            scrape=fields.pop("scrape"),
+            at=fields.pop("at", now),
+            fields=fields,
+            now=now,
+        )
+        return self._new(moved)
+
+    def _new(self, deployment: Deployment) -> Response:
+        return self.answer(deployment, status=201, location=f"/api/v1/deployments/{deployment.id}/")
+
+
+class OutageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Times in which a deployed camera did not work: no sign of absent deer."""
+
+    tag = "cameras"
+    needs = {
+        "list": Action.CAMERA_READ,
+        "retrieve": Action.CAMERA_READ,
+        "create": Action.CAMERA_WRITE,
+        "partial_update": Action.CAMERA_WRITE,
+    }
+    serializer_class = OutageSerializer
+    filterset_class = OutageFilter
+
+    def get_queryset(self) -> QuerySet[Outage]:
+        return queries.outages_visible_to(actor=self.actor).select_related("deployment__scrape")
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "Dead since about the first",
+                value={
+                    "deployment": "0193a1c2-0000-7000-8000-000000000013",
+                    "kind": "dead",
+                    "starts_at": "2025-11-01T06:00:00Z",
+                    "estimated": True,
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """State an outage; without an end the camera still does not work."""
+        fields = self.read(OutageSerializer)
+        outage = services.record_outage(
+            actor=self.actor, deployment=fields.pop("deployment"), fields=fields, now=self.now
+        )
+        return self.answer(outage, status=201, location=f"/api/v1/outages/{outage.id}/")
+
+    @extend_schema(request=OutageChangeSerializer(partial=True))
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Correct an outage, or say when it ended (`If-Match` needed)."""
+        outage = self.find(self.get_queryset(), pk)
+        changes = self.read(OutageChangeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=outage,
+                edit=lambda locked: services.change_outage(
+                    actor=self.actor, outage=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+
+class CameraStatusViewSet(mixins.ListModelMixin, ActorViewSet):
+    """Signs of life: heartbeats, and what was read when a card was pulled."""
+
+    tag = "cameras"
+    needs = {"list": Action.CAMERA_READ, "create": Action.CAMERA_WRITE}
+    serializer_class = CameraStatusSerializer
+    filterset_class = CameraStatusFilter
+    page_order = ("-reported_at", "-id")
+
+    def get_queryset(self) -> QuerySet[CameraStatus]:
+        return queries.statuses_visible_to(actor=self.actor)
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "A card pulled",
+                value={
+                    "camera": "0193a1c2-0000-7000-8000-000000000011",
+                    "reported_at": "2025-11-01T16:00:00Z",
+                    "card_pulled": True,
+                    "battery_pct": 62,
+                    "card_used_pct": 35,
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """Keep a heartbeat, or what was read when the card was pulled."""
+        fields = self.read(CameraStatusSerializer)
+        status = services.record_status(
+            actor=self.actor, camera=fields.pop("camera"), fields=fields, now=self.now
+        )
+        return self.answer(status, status=201)
