@@ -180,6 +180,7 @@ SPECTACULAR_SETTINGS = {
         "SitSpan": "scheduling.sits.models.SitSpan.choices",
         "SitState": "scheduling.sits.models.SitState.choices",
         "StandKind": "properties.stands.models.StandKind.choices",
+        "Weapon": "scheduling.sits.serializers.WEAPONS",
     },
 }
 

@@ -3,6 +3,8 @@
 from scheduling.errands.models import Errand
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.sits.models import (
+    Client,
+    DeerAlarm,
     Harvest,
     HarvestPlan,
     SeatClaim,
@@ -13,6 +15,8 @@ from scheduling.sits.models import (
 )
 
 __all__ = [
+    "Client",
+    "DeerAlarm",
     "Errand",
     "Harvest",
     "HarvestPlan",

@@ -2,4 +2,7 @@
 
 
 def register() -> None:
-    return
+    """Called once, when Django has loaded every model."""
+    from scheduling.sits import registration as sits
+
+    sits.register()

@@ -2,6 +2,18 @@
 
 from rest_framework.routers import SimpleRouter
 
+from scheduling.sits import api as sits
+from scheduling.sits import offers_api, reports_api, requests_api, roster_api, sessions_api
+
 router = SimpleRouter()
+router.register("sits", sits.SitViewSet, basename="sit")
+router.register("sit-requests", requests_api.SitRequestViewSet, basename="sit-request")
+router.register("sit-reports", reports_api.SitReportViewSet, basename="sit-report")
+router.register("harvests", reports_api.HarvestViewSet, basename="harvest")
+router.register("harvest-plans", reports_api.HarvestPlanViewSet, basename="harvest-plan")
+router.register("offers", offers_api.OfferViewSet, basename="offer")
+router.register("roster", roster_api.RosterViewSet, basename="roster")
+router.register("sessions", sessions_api.SessionViewSet, basename="session")
+router.register("house-rules", sessions_api.HouseRuleViewSet, basename="house-rule")
 
 urlpatterns = router.urls

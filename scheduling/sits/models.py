@@ -1,5 +1,6 @@
 """Wishes, sits, the seats they claim, and what was reported of them."""
 
+from django.core.validators import MaxValueValidator, MinValueValidator
 from django.db import models
 
 from coop.records import Record, VersionedRecord
@@ -41,6 +42,21 @@ class SitRequest(VersionedRecord):
         ]
 
 
+class Client(VersionedRecord):
+    """A client of an outfitter: a person known by the outfitter's own reference."""
+
+    outfitter = models.ForeignKey(Outfitter, on_delete=models.PROTECT, related_name="clients")
+    person = models.OneToOneField(Person, on_delete=models.PROTECT, related_name="client")
+    reference = models.CharField(max_length=100)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["outfitter", "reference"], name="client_known_once_to_outfitter"
+            ),
+        ]
+
+
 class SitSpan(models.TextChoices):
     MORNING = "morning"
     EVENING = "evening"
@@ -66,7 +82,9 @@ class Sit(VersionedRecord):
 
     Identity is the property's local date and span; the UTC window is frozen when booked.
     ``fit``, ``sector_per_mille`` and ``issue`` keep what was known then; ``observed_sector``
-    is filled from observed wind or the sit's own report.
+    is filled from observed wind or the sit's own report. A guest's sit is a row of its own
+    and names its host. ``checked_in_at`` and ``checked_out_at`` are the true times,
+    ``..._entered_at`` when they were told. ``excused_at``: a missed sit no longer counts.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sits")
@@ -100,9 +118,15 @@ class Sit(VersionedRecord):
     check_out_entered_at = models.DateTimeField(null=True, blank=True)
     cancelled_at = models.DateTimeField(null=True, blank=True)
     cancel_reason = models.CharField(max_length=300, blank=True)
+    excused_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
+            models.CheckConstraint(
+                condition=models.Q(checked_out_at__isnull=True)
+                | models.Q(checked_out_at__gte=models.F("checked_in_at")),
+                name="sit_left_after_it_was_reached",
+            ),
             models.CheckConstraint(
                 condition=models.Q(ends_at__gt=models.F("starts_at")),
                 name="sit_ends_after_it_begins",
@@ -141,14 +165,23 @@ class SeatClaim(models.Model):
 
 
 class SitReport(VersionedRecord):
-    """What the hunter reported: wind as felt, condition of the stand, anything wrong."""
+    """What the hunter reported: wind as felt, deer alarmed, condition of the stand.
+
+    ``wind_felt_quarters`` are up to four objects, one for each quarter of the session, with
+    ``quarter`` (1 to 4), ``from_deg`` and ``speed_mps``; the two columns beside it are the
+    mean of the whole sit. ``deer_alarmed`` is the sum over the alarms.
+    """
 
     sit = models.OneToOneField(Sit, on_delete=models.PROTECT, related_name="report")
     reported_at = models.DateTimeField()
-    wind_felt_from_deg = models.FloatField(null=True, blank=True)
-    wind_felt_speed_mps = models.FloatField(null=True, blank=True)
+    wind_felt_quarters = models.JSONField(default=list, blank=True)
+    wind_felt_from_deg = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(360)]
+    )
+    wind_felt_speed_mps = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(60)]
+    )
     deer_alarmed = models.PositiveSmallIntegerField(default=0)
-    alarm_kind = models.CharField(max_length=10, blank=True)
     shots = models.PositiveSmallIntegerField(default=0)
     stand_condition = models.CharField(max_length=300, blank=True)
     stand_unsafe = models.BooleanField(default=False)
@@ -156,13 +189,48 @@ class SitReport(VersionedRecord):
     notes = models.TextField(blank=True)
 
 
+class DeerSex(models.TextChoices):
+    BUCK = "buck"
+    DOE = "doe"
+    UNKNOWN = "unknown"
+
+
+class AgeClass(models.TextChoices):
+    FAWN = "fawn"
+    YEARLING = "yearling"
+    ADULT = "adult"
+    UNKNOWN = "unknown"
+
+
 class Sighting(Record):
     """Deer seen during a sit, by sex and age class; unknown is a class."""
 
     report = models.ForeignKey(SitReport, on_delete=models.CASCADE, related_name="sightings")
-    sex = models.CharField(max_length=10, default="unknown")
-    age_class = models.CharField(max_length=10, default="unknown")
-    count = models.PositiveSmallIntegerField()
+    sex = models.CharField(max_length=10, choices=DeerSex, default=DeerSex.UNKNOWN)
+    age_class = models.CharField(max_length=10, choices=AgeClass, default=AgeClass.UNKNOWN)
+    count = models.PositiveSmallIntegerField(validators=[MinValueValidator(1)])
+    distance_m = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+
+
+class AlarmSense(models.TextChoices):
+    WINDED = "winded"
+    SAW = "saw"
+    HEARD = "heard"
+    UNKNOWN = "unknown"
+
+
+class DeerAlarm(Record):
+    """Deer that noticed the hunter: how, where from the stand, and when."""
+
+    report = models.ForeignKey(SitReport, on_delete=models.CASCADE, related_name="alarms")
+    sense = models.CharField(max_length=10, choices=AlarmSense, default=AlarmSense.UNKNOWN)
+    count = models.PositiveSmallIntegerField(validators=[MinValueValidator(1)])
+    happened_at = models.DateTimeField(null=True, blank=True)
+    distance_m = models.FloatField(null=True, blank=True, validators=[MinValueValidator(0)])
+    bearing_deg = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(0), MaxValueValidator(360)]
+    )
+    where = models.CharField(max_length=200, blank=True)
 
 
 class HarvestClass(models.TextChoices):
@@ -180,7 +248,9 @@ class Harvest(VersionedRecord):
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="harvests")
     harvest_class = models.CharField(max_length=12, choices=HarvestClass)
     taken_at = models.DateTimeField()
-    dressed_weight_kg = models.FloatField(null=True, blank=True)
+    dressed_weight_kg = models.FloatField(
+        null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(300)]
+    )
     notes = models.CharField(max_length=300, blank=True)
 
 

@@ -1,0 +1,37 @@
+"""Fill the observed wind of past sits from the command line."""
+
+from typing import Any
+
+from django.core.management.base import BaseCommand, CommandParser
+from django.utils import timezone
+
+from coop.access.actors import system_actor
+from properties.land.models import Property
+from scheduling.sits.jobs import LOOKS_BACK_DAYS, OBSERVE_WINDS, observe_winds
+
+
+class Command(BaseCommand):
+    help = (
+        "Give past sits the wind sector that was observed while they lasted, from station hours "
+        f"imported since. Looks {LOOKS_BACK_DAYS} days back and touches only sits that have none "
+        "yet, so it may run at any time and twice. Ends with a count for each property: looked "
+        "at, filled, still unknown."
+    )
+
+    def add_arguments(self, parser: CommandParser) -> None:
+        parser.add_argument(
+            "--property", help="name of one property (all that are not retired when left out)"
+        )
+
+    def handle(self, *args: Any, **options: Any) -> None:
+        lands = Property.objects.filter(retired_at=None).order_by("name")
+        if options["property"]:
+            lands = lands.filter(name=options["property"])
+        for land in lands:
+            done = observe_winds(land=land, actor=system_actor(OBSERVE_WINDS), now=timezone.now())
+            self.stdout.write(
+                f"{land.name}: {done.looked_at} sits looked at, {done.filled} filled, "
+                f"{done.still_unknown} still unknown"
+            )
+        if not lands:
+            self.stdout.write("no such property")

@@ -1,0 +1,90 @@
+"""Sits in the admin: read there, changed through the API, where the rules and the record are."""
+
+from typing import Any
+
+from django.contrib import admin
+from django.http import HttpRequest
+
+from scheduling.sits.models import (
+    Client,
+    DeerAlarm,
+    Harvest,
+    HarvestPlan,
+    SeatClaim,
+    Sighting,
+    Sit,
+    SitReport,
+    SitRequest,
+)
+
+
+class ReadOnly:
+    """Rows that services write under locks and rules; a form would go past them."""
+
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+class SeatClaimInline(ReadOnly, admin.TabularInline):
+    model = SeatClaim
+    extra = 0
+
+
+class SightingInline(ReadOnly, admin.TabularInline):
+    model = Sighting
+    extra = 0
+
+
+class DeerAlarmInline(ReadOnly, admin.TabularInline):
+    model = DeerAlarm
+    extra = 0
+
+
+@admin.register(Sit)
+class SitAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["local_date", "span", "stand", "person", "state", "fit", "origin"]
+    list_filter = ["state", "span", "origin", "property"]
+    search_fields = ["person__name", "stand__name"]
+    date_hierarchy = "local_date"
+    list_select_related = ["stand", "person"]
+    inlines = [SeatClaimInline]
+
+
+@admin.register(SitRequest)
+class SitRequestAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["first_on", "last_on", "person", "property", "wanted_sits", "withdrawn_at"]
+    list_filter = ["property"]
+    list_select_related = ["person", "property"]
+
+
+@admin.register(SitReport)
+class SitReportAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["reported_at", "sit", "deer_alarmed", "shots", "stand_unsafe"]
+    list_filter = ["stand_unsafe"]
+    list_select_related = ["sit"]
+    inlines = [SightingInline, DeerAlarmInline]
+
+
+@admin.register(Harvest)
+class HarvestAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["taken_at", "property", "person", "harvest_class", "dressed_weight_kg"]
+    list_filter = ["property", "harvest_class"]
+    list_select_related = ["property", "person"]
+
+
+@admin.register(HarvestPlan)
+class HarvestPlanAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["property", "season_year", "harvest_class", "planned"]
+    list_select_related = ["property"]
+
+
+@admin.register(Client)
+class ClientAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["outfitter", "reference", "person"]
+    list_select_related = ["outfitter", "person"]

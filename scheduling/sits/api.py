@@ -1,0 +1,231 @@
+"""Sits over HTTP: book, cancel, check in and out, report; a manager marks and excuses."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import mixins
+from rest_framework.decorators import action
+from rest_framework.exceptions import ValidationError
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.actors import ActorKind
+from coop.access.roles import Action
+from coop.api.preconditions import etag_of
+from coop.api.views import ActorViewSet
+from scheduling.sits import booking_services, life_services, queries, report_services
+from scheduling.sits.briefing import briefing_of
+from scheduling.sits.models import Sit, SitSpan, SitState
+from scheduling.sits.serializers import (
+    BookingSerializer,
+    BriefingSerializer,
+    CheckInAnswerSerializer,
+    SitReasonSerializer,
+    SitReportInputSerializer,
+    SitReportSerializer,
+    SitSerializer,
+    TrueTimeSerializer,
+)
+
+
+class SitFilter(django_filters.FilterSet):
+    property = django_filters.UUIDFilter(field_name="property_id")
+    stand = django_filters.UUIDFilter(field_name="stand_id")
+    person = django_filters.UUIDFilter(field_name="person_id")
+    state = django_filters.MultipleChoiceFilter(choices=SitState.choices)
+    span = django_filters.MultipleChoiceFilter(choices=SitSpan.choices)
+    first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
+    last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
+
+    class Meta:
+        model = Sit
+        fields: list[str] = []
+
+
+class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """One's own sits and one's guests'; a manager's property; an outfitter's clients.
+
+    Who else sits is in the roster, with the names that the reader may know.
+    """
+
+    tag = "sits"
+    needs = {
+        "list": Action.SIT_READ,
+        "retrieve": Action.SIT_READ,
+        "create": Action.SIT_BOOK,
+        "cancel": Action.SIT_BOOK,
+        "briefing": Action.SIT_READ,
+        "check_in": Action.SIT_BOOK,
+        "check_out": Action.SIT_BOOK,
+        "report": Action.SIT_BOOK,
+        "mark_missed": Action.SIT_MANAGE,
+        "excuse": Action.SIT_MANAGE,
+    }
+    serializer_class = SitSerializer
+    filterset_class = SitFilter
+    page_order = ("-local_date", "-starts_at", "-id")
+
+    def get_queryset(self) -> QuerySet[Sit]:
+        return queries.sits_visible_to(actor=self.actor).select_related(
+            "stand", "person", "host", "outfitter", "property__cooperative"
+        )
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        request=BookingSerializer,
+        responses={201: SitSerializer},
+        examples=[
+            OpenApiExample(
+                "An evening",
+                value={
+                    "stand": "0193a1c2-0000-7000-8000-000000000004",
+                    "local_date": "2025-11-08",
+                    "span": "evening",
+                    "weapon": "bow",
+                },
+                request_only=True,
+            ),
+            OpenApiExample(
+                "An outfitter's client",
+                value={
+                    "stand": "0193a1c2-0000-7000-8000-000000000004",
+                    "local_date": "2025-11-08",
+                    "span": "all_day",
+                    "client": {
+                        "reference": "C-17",
+                        "name": "Ada Long",
+                        "emergency_contact_name": "Bo Long",
+                        "emergency_contact_phone": "555-0199",
+                        "papers": [{"kind": "licence", "expires_on": "2026-06-30"}],
+                    },
+                },
+                request_only=True,
+            ),
+        ],
+    )
+    def create(self, request: Request) -> Response:
+        """Book a seat. A refusal lists every house rule that objects, with code and sentence."""
+        fields = self.read(BookingSerializer)
+        sit = self._booked(fields)
+        return self.answer(
+            self.find(self.get_queryset(), sit.id), status=201, location=f"/api/v1/sits/{sit.id}/"
+        )
+
+    def _booked(self, fields: dict[str, Any]) -> Sit:
+        client, overrule = fields.pop("client", None), fields.pop("overrule", None)
+        if self.actor.kind is ActorKind.APPLICATION:
+            if client is None or overrule or not fields.keys().isdisjoint({"person", "guests"}):
+                raise ValidationError({"client": "An outfitter books for one named client."})
+            return booking_services.book_for_client(
+                actor=self.actor, client=client, now=self.now, **fields
+            )
+        if client is not None:
+            raise ValidationError({"client": "Only an outfitter's application names a client."})
+        if overrule is not None:
+            overrule = booking_services.Overrule(
+                codes=frozenset(overrule["codes"]), reason=overrule["reason"]
+            )
+        return booking_services.book_sit(
+            actor=self.actor, overrule=overrule, now=self.now, **fields
+        )
+
+    @extend_schema(request=SitReasonSerializer)
+    @action(detail=True, methods=["post"])
+    def cancel(self, request: Request, pk: str) -> Response:
+        """Give a booked seat back, with those of the guests."""
+        sit = self.find(self.get_queryset(), pk)
+        fields = self.read(SitReasonSerializer)
+        return self.answer(
+            life_services.cancel_sit(actor=self.actor, sit=sit, now=self.now, **fields)
+        )
+
+    @extend_schema(responses=BriefingSerializer)
+    @action(detail=True)
+    def briefing(self, request: Request, pk: str) -> Response:
+        """What is shown at check-in, to read before leaving home: cautions, ways, neighbours."""
+        sit = self.find(self.get_queryset(), pk)
+        return Response(BriefingSerializer(briefing_of(sit, actor=self.actor)).data)
+
+    @extend_schema(request=TrueTimeSerializer, responses=CheckInAnswerSerializer)
+    @action(detail=True, methods=["post"], url_path="check-in")
+    def check_in(self, request: Request, pk: str) -> Response:
+        """Say that you are at the stand, now or with the true time; guests come along.
+
+        The answer holds the stand's cautions. Nothing in it says that the sit is safe.
+        """
+        sit = self.find(self.get_queryset(), pk)
+        fields = self.read(TrueTimeSerializer)
+        sit = life_services.check_in(actor=self.actor, sit=sit, now=self.now, **fields)
+        shown = CheckInAnswerSerializer(
+            {"sit": sit, "briefing": briefing_of(sit, actor=self.actor)},
+            context=self.get_serializer_context(),
+        )
+        return Response(shown.data, headers={"ETag": etag_of(sit)})
+
+    @extend_schema(request=TrueTimeSerializer)
+    @action(detail=True, methods=["post"], url_path="check-out")
+    def check_out(self, request: Request, pk: str) -> Response:
+        """Say that you are down and away, now or with the true time."""
+        sit = self.find(self.get_queryset(), pk)
+        fields = self.read(TrueTimeSerializer)
+        return self.answer(
+            life_services.check_out(actor=self.actor, sit=sit, now=self.now, **fields)
+        )
+
+    @extend_schema(
+        request=SitReportInputSerializer,
+        responses={201: SitReportSerializer},
+        examples=[
+            OpenApiExample(
+                "Two does, one winded",
+                value={
+                    "wind_felt_quarters": [{"quarter": 1, "from_deg": 290, "speed_mps": 2.5}],
+                    "sightings": [{"sex": "doe", "age_class": "adult", "count": 2}],
+                    "alarms": [{"sense": "winded", "count": 1, "distance_m": 60}],
+                    "shots": 0,
+                },
+                request_only=True,
+            )
+        ],
+    )
+    @action(detail=True, methods=["post"])
+    def report(self, request: Request, pk: str) -> Response:
+        """Report a sit; a stand reported unsafe closes at once and its coming sits are told."""
+        sit = self.find(self.get_queryset(), pk)
+        fields = self.read(SitReportInputSerializer)
+        report = report_services.report_sit(
+            actor=self.actor,
+            sit=sit,
+            sightings=fields.pop("sightings", ()),
+            alarms=fields.pop("alarms", ()),
+            harvests=fields.pop("harvests", ()),
+            fields=fields,
+            now=self.now,
+        )
+        location = f"/api/v1/sit-reports/{report.id}/"
+        return Response(
+            SitReportSerializer(report).data,
+            status=201,
+            headers={"Location": location, "ETag": etag_of(report)},
+        )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"], url_path="mark-missed")
+    def mark_missed(self, request: Request, pk: str) -> Response:
+        """State that a booked sit did not take place (managers); the clock alone never does."""
+        sit = self.find(self.get_queryset(), pk)
+        return self.answer(life_services.mark_missed(actor=self.actor, sit=sit, now=self.now))
+
+    @extend_schema(request=SitReasonSerializer)
+    @action(detail=True, methods=["post"])
+    def excuse(self, request: Request, pk: str) -> Response:
+        """Excuse a missed sit, so that it keeps nobody from booking (managers)."""
+        sit = self.find(self.get_queryset(), pk)
+        fields = self.read(SitReasonSerializer)
+        return self.answer(
+            life_services.excuse_missed(actor=self.actor, sit=sit, now=self.now, **fields)
+        )

@@ -1,0 +1,84 @@
+"""The briefing at check-in: this stand's cautions, ways, neighbours, light by the settings."""
+
+from datetime import datetime
+from typing import Any
+from zoneinfo import ZoneInfo
+
+from coop.access.actors import Actor, ActorKind
+from properties.sessions.queries import place_of, settings_of
+from properties.sessions.sun import sun_day
+from properties.sessions.windows import shooting_light
+from properties.stands.queries import sees_details
+from scheduling.rules.arcs import covers
+from scheduling.sits.cautions import cautions_for
+from scheduling.sits.ground_queries import stand_point
+from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
+from scheduling.sits.models import Sit
+from scheduling.sits.surroundings import bearing_and_distance
+from scheduling.sits.uses_queries import counted_sits, first_name, sessions_of_sit
+
+LIGHT_NOTICE = "Allowed by this property's settings; check your state's regulations."
+
+
+def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
+    """Everything the hunter is shown; ``sit`` comes with stand, person and property."""
+    stand, land = sit.stand, sit.property
+    house = limits_of_stands({land.id: land}, [stand])[str(stand.id)].house
+    person = sit.person
+    begins_at, ends_at = _light(sit)
+    # An outfitter's client has to find the way; the map itself stays with the property.
+    shows_routes = sees_details(actor=actor, property_id=land.id) or (
+        actor.kind is ActorKind.APPLICATION
+    )
+    return {
+        "cautions": cautions_for(
+            is_elevated=stand.is_elevated(),
+            inspected_on=stand.last_inspected_on,
+            inspection_interval_days=house.inspection_interval_days,
+            on=sit.local_date,
+            regulations_url=sit_settings_of(land).regulations_url,
+            emergency_contact=bool(person.emergency_contact_phone),
+        ),
+        "route_in": stand.approach_route if shows_routes else None,
+        "route_out": stand.exit_route if shows_routes else None,
+        "arc_from_deg": stand.arc_from_deg,
+        "arc_to_deg": stand.arc_to_deg,
+        "neighbours": _neighbours(sit, names=actor.kind is not ActorKind.APPLICATION),
+        "shooting_light_from": begins_at,
+        "shooting_light_until": ends_at,
+        "light_notice": LIGHT_NOTICE,
+    }
+
+
+def _light(sit: Sit) -> tuple[datetime | None, datetime | None]:
+    light = shooting_light(
+        sun_day(place_of(sit.property), sit.local_date), settings_of(sit.property)
+    )
+    if light is None:
+        return None, None
+    zone = ZoneInfo(sit.property.time_zone)
+    return light.begins_at.astimezone(zone), light.ends_at.astimezone(zone)
+
+
+def _neighbours(sit: Sit, *, names: bool) -> list[dict[str, Any]]:
+    sessions = set(sessions_of_sit(sit))
+    here = stand_point(sit.stand)
+    found = []
+    for other in counted_sits(
+        property_ids=[sit.property_id], first_on=sit.local_date, last_on=sit.local_date
+    ):
+        if other.stand_id == sit.stand_id or sessions.isdisjoint(sessions_of_sit(other)):
+            continue
+        bearing_deg, distance_m = bearing_and_distance(here, stand_point(other.stand))
+        found.append(
+            {
+                "stand_name": other.stand.name,
+                "first_name": first_name(other.person.name) if names else "",
+                "bearing_deg": bearing_deg,
+                "distance_m": distance_m,
+                "in_shooting_arc": here.shoots_all_round
+                or bearing_deg is None
+                or covers(here.arc_from_deg, here.arc_to_deg, bearing_deg),
+            }
+        )
+    return sorted(found, key=lambda neighbour: neighbour["distance_m"])

@@ -1,0 +1,245 @@
+"""What the house rules know of properties and stands: closures, seasons, surroundings."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from datetime import date, datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.db.models import Max
+
+from properties.land import models as land_models
+from properties.land.geometry import parse_geometry
+from properties.land.models import Feature, FeatureKind, Property
+from properties.land.queries import boundary_of
+from properties.sessions.kinds import SessionKey, SessionKind
+from properties.sessions.local_time import local_day
+from properties.sessions.models import Season
+from properties.stands.models import Inspection, Stand, StandExclusion
+from scheduling.rules.facts import (
+    Closure,
+    Exclusion,
+    HazardKind,
+    PropertyFacts,
+    SeasonFacts,
+    ShootingArc,
+    StandFacts,
+    Weapon,
+)
+from scheduling.rules.limits import Limits
+from scheduling.rules.season import weapons_permitted
+from scheduling.rules.setbacks import danger_distance_m
+from scheduling.sits.settings import SitSettings
+from scheduling.sits.surroundings import (
+    MappedHazard,
+    StandPoint,
+    endangered_pairs,
+    hazards_around,
+)
+
+_HAZARD_KINDS = {
+    FeatureKind.HAZARD: HazardKind.HAZARD,
+    FeatureKind.SANCTUARY: HazardKind.SANCTUARY,
+}
+
+
+def property_facts(
+    lands: Sequence[Property],
+    *,
+    first_on: date,
+    last_on: date,
+    settings: Mapping[UUID, SitSettings],
+) -> tuple[PropertyFacts, ...]:
+    """Properties with their closures of the days, seasons, required papers and dark days."""
+    ids = [land.id for land in lands]
+    closures = _closures(lands, first_on, last_on)
+    seasons: dict[UUID, list[SeasonFacts]] = defaultdict(list)
+    for row in Season.objects.filter(property__in=ids).order_by("first_on", "name", "id"):
+        seasons[row.property_id].append(
+            SeasonFacts(
+                name=row.name,
+                first_date=row.first_on,
+                last_date=row.last_on,
+                weapons=frozenset(row.weapons),
+            )
+        )
+    return tuple(
+        PropertyFacts(
+            property_id=str(land.id),
+            name=land.name,
+            time_zone=land.time_zone,
+            closures=tuple(closures[land.id]),
+            required_papers=frozenset(settings[land.id].required_papers),
+            required_guest_papers=frozenset(settings[land.id].required_guest_papers),
+            seasons=tuple(seasons[land.id]),
+            dark_dates=settings[land.id].dark_days,
+        )
+        for land in lands
+    )
+
+
+def stand_facts(
+    lands: Mapping[UUID, Property],
+    stands: Sequence[Stand],
+    *,
+    asked: Collection[UUID],
+    now: datetime,
+) -> tuple[StandFacts, ...]:
+    """Stands as the rules see them; surroundings are measured for the ``asked`` ones only."""
+    mapped = _mapped_hazards(lands)
+    failed = dict(
+        Inspection.objects.filter(stand__property__in=lands, passed=False)
+        .values("stand")
+        .annotate(last=Max("inspected_on"))
+        .values_list("stand", "last")
+    )
+    return tuple(
+        StandFacts(
+            stand_id=str(stand.id),
+            name=stand.name,
+            property_id=str(stand.property_id),
+            is_elevated=stand.is_elevated(),
+            seats=stand.capacity,
+            is_retired=stand.retired_at is not None,
+            closures=_stand_closures(stand, lands[stand.property_id], now),
+            inspected_on=stand.last_inspected_on,
+            failed_inspection_on=failed.get(stand.id),
+            shooting_arc=ShootingArc(
+                from_bearing_deg=stand.arc_from_deg, to_bearing_deg=stand.arc_to_deg
+            ),
+            longest_shot_m=stand.shot_distance_m,
+            hazards=hazards_around(stand_point(stand), mapped[stand.property_id])
+            if stand.id in asked
+            else (),
+        )
+        for stand in stands
+    )
+
+
+def exclusions_of(
+    stands: Sequence[Stand],
+    *,
+    places: Sequence[PropertyFacts],
+    days: Iterable[date],
+    limits: Mapping[str, Limits],
+) -> tuple[Exclusion, ...]:
+    """Pairs stated by a manager, and pairs within each other's danger arcs.
+
+    The danger distance is that of the farthest-reaching weapon which the property's settings
+    allow on a day; a stand in somebody's arc is excluded whoever is the one endangered.
+    """
+    standing = [stand for stand in stands if stand.retired_at is None]
+    listed = {stand.id for stand in stands}
+    rows = StandExclusion.objects.filter(
+        first__property__in={stand.property_id for stand in stands}
+    ).order_by("id")
+    stated = {
+        (str(row.first_id), str(row.second_id))
+        for row in rows
+        if {row.first_id, row.second_id} <= listed
+    }
+    return (
+        *(Exclusion(stand_id=one, other_stand_id=other) for one, other in sorted(stated)),
+        *_by_danger_arc(standing, stated, places, tuple(days), limits),
+    )
+
+
+def stand_point(stand: Stand) -> StandPoint:
+    return StandPoint(
+        stand_id=str(stand.id),
+        longitude=stand.longitude,
+        latitude=stand.latitude,
+        arc_from_deg=stand.arc_from_deg,
+        arc_to_deg=stand.arc_to_deg,
+    )
+
+
+def _by_danger_arc(
+    stands: Sequence[Stand],
+    stated: Collection[tuple[str, str]],
+    places: Sequence[PropertyFacts],
+    days: Sequence[date],
+    limits: Mapping[str, Limits],
+) -> Iterable[Exclusion]:
+    points = [stand_point(stand) for stand in stands]
+    by_weapons: dict[tuple[frozenset[str], ...], list[date]] = defaultdict(list)
+    for day in days:
+        by_weapons[tuple(weapons_permitted(place, day) for place in places)].append(day)
+    for weapons, those_days in by_weapons.items():
+        permitted = dict(zip((place.property_id for place in places), weapons, strict=True))
+        reach = {
+            str(stand.id): _farthest_m(permitted[str(stand.property_id)], limits[str(stand.id)])
+            for stand in stands
+        }
+        pairs = sorted(endangered_pairs(points, reach) - set(stated))
+        yield from _excluded_on(pairs, those_days, every_day=len(by_weapons) == 1)
+
+
+def _excluded_on(
+    pairs: Sequence[tuple[str, str]], days: Sequence[date], *, every_day: bool
+) -> Iterable[Exclusion]:
+    if every_day:
+        return (Exclusion(stand_id=one, other_stand_id=other) for one, other in pairs)
+    return (
+        Exclusion(stand_id=one, other_stand_id=other, session=SessionKey(day, kind))
+        for one, other in pairs
+        for day in days
+        for kind in SessionKind
+    )
+
+
+def _farthest_m(weapons: Collection[str], limits: Limits) -> float:
+    # Without a season nobody sits; the farthest weapon is then the careful answer.
+    return max(danger_distance_m(weapon, limits.house) for weapon in weapons or {Weapon.RIFLE})
+
+
+def _closures(
+    lands: Sequence[Property], first_on: date, last_on: date
+) -> Mapping[UUID, list[Closure]]:
+    zones = {land.id: ZoneInfo(land.time_zone) for land in lands}
+    rows = land_models.Closure.objects.filter(
+        property__in=zones, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
+    ).order_by("first_on", "id")
+    found: dict[UUID, list[Closure]] = defaultdict(list)
+    for row in rows:
+        zone = zones[row.property_id]
+        found[row.property_id].append(
+            Closure(
+                starts_at=local_day(row.first_on, zone)[0].astimezone(zone),
+                ends_at=local_day(row.last_on, zone)[1].astimezone(zone),
+                reason=row.reason,
+            )
+        )
+    return found
+
+
+def _stand_closures(stand: Stand, land: Property, now: datetime) -> tuple[Closure, ...]:
+    if stand.is_open:
+        return ()
+    starts_at = now.astimezone(ZoneInfo(land.time_zone))
+    return (Closure(starts_at=starts_at, reason=stand.closed_reason),)
+
+
+def _mapped_hazards(lands: Mapping[UUID, Property]) -> Mapping[UUID, list[MappedHazard]]:
+    found = {
+        land.id: [
+            MappedHazard(
+                kind=HazardKind.BOUNDARY,
+                name=f"the boundary of {land.name}",
+                geometry=boundary_of(land).boundary,
+            )
+        ]
+        for land in lands.values()
+    }
+    rows = Feature.objects.filter(
+        property__in=lands, retired_at=None, kind__in=list(_HAZARD_KINDS)
+    ).order_by("id")
+    for row in rows:
+        found[row.property_id].append(
+            MappedHazard(
+                kind=_HAZARD_KINDS[FeatureKind(row.kind)],
+                name=row.name,
+                geometry=parse_geometry(row.geometry),
+            )
+        )
+    return found

@@ -1,0 +1,232 @@
+"""The life of a sit after booking: cancelled, checked in, checked out, missed, excused."""
+
+from collections.abc import Mapping
+from datetime import datetime, timedelta
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import transaction
+
+from coop.access.actors import Actor, ActorKind
+from coop.access.roles import Action
+from coop.audit import writing
+from coop.outbox import services as outbox
+from properties.wind.queries import observed_sector
+from scheduling.rules.refusal import Refusal
+from scheduling.sits import notices
+from scheduling.sits.limits_queries import sit_settings_of
+from scheduling.sits.models import SeatClaim, Sit, SitState
+from scheduling.sits.problems import WrongOrder, refused
+
+SIT_CANCELLED = "sit.cancelled"
+SIT_CHECKED_IN = "sit.checked_in"
+SIT_CHECKED_OUT = "sit.checked_out"
+SIT_MISSED = "sit.missed"
+
+_DONE = {
+    SitState.BOOKED: "is booked",
+    SitState.CHECKED_IN: "is checked in",
+    SitState.CHECKED_OUT: "is checked out",
+    SitState.REPORTED: "has been reported",
+    SitState.CANCELLED: "was cancelled",
+    SitState.MISSED: "is marked as missed",
+}
+
+
+@transaction.atomic
+def cancel_sit(*, actor: Actor, sit: Sit, reason: str, now: datetime) -> Sit:
+    """Give a booked seat back, with those of the guests; raises :class:`WrongOrder`."""
+    sit = locked_own(actor, sit)
+    _require_state(sit, SitState.BOOKED, "cancelled")
+    for each in (sit, *_guest_sits(sit, SitState.BOOKED)):
+        release(actor=actor, sit=each, reason=reason, now=now)
+        if not _is_own(actor, each):
+            notices.tell_of_cancelled(each, reason=reason or "no reason was given", now=now)
+    return sit
+
+
+@transaction.atomic
+def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = None) -> Sit:
+    """Say that the hunter is at the stand; guests of the sit come along.
+
+    ``at`` is the true time where it is told later. Raises :class:`WrongOrder`,
+    ``ValidationError``, and :class:`Refused` at a stand that was closed meanwhile.
+    """
+    sit = locked_own(actor, sit)
+    _require_state(sit, SitState.BOOKED, "checked in")
+    true_at = at or now
+    _check_time("at", true_at, sit, now, not_before=_check_in_opens(sit))
+    if true_at >= sit.ends_at:
+        raise ValidationError({"at": f"The session ended at {_shown(sit.ends_at, sit)}."})
+    if at is None:
+        _check_still_open(sit)
+    changes = {
+        "state": SitState.CHECKED_IN,
+        "checked_in_at": true_at,
+        "check_in_entered_at": now,
+    }
+    for each in (sit, *_guest_sits(sit, SitState.BOOKED)):
+        _change(actor, each, changes, topic=SIT_CHECKED_IN, now=now)
+    return sit
+
+
+@transaction.atomic
+def check_out(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = None) -> Sit:
+    """Say that the hunter is down and away; a manager may enter it by telephone."""
+    sit = locked_own(actor, sit)
+    _require_state(sit, SitState.CHECKED_IN, "checked out")
+    assert sit.checked_in_at is not None
+    true_at = at or now
+    _check_time("at", true_at, sit, now, not_before=sit.checked_in_at)
+    for each in (sit, *_guest_sits(sit, SitState.CHECKED_IN)):
+        changes = {
+            "state": SitState.CHECKED_OUT,
+            "checked_out_at": true_at,
+            "check_out_entered_at": now,
+            "observed_sector": sector_observed(each, until=true_at),
+        }
+        _change(actor, each, changes, topic=SIT_CHECKED_OUT, now=now)
+    return sit
+
+
+@transaction.atomic
+def mark_missed(*, actor: Actor, sit: Sit, now: datetime) -> Sit:
+    """A manager states that a booked sit did not take place; the clock alone never does."""
+    actor.require(Action.SIT_MANAGE, sit.property_id)
+    sit = _locked(sit)
+    _require_state(sit, SitState.BOOKED, "marked as missed")
+    if now < sit.ends_at:
+        raise WrongOrder(f"The session lasts until {_shown(sit.ends_at, sit)}.")
+    SeatClaim.objects.filter(sit=sit).delete()
+    _change(actor, sit, {"state": SitState.MISSED}, topic=SIT_MISSED, now=now)
+    return sit
+
+
+@transaction.atomic
+def excuse_missed(*, actor: Actor, sit: Sit, reason: str, now: datetime) -> Sit:
+    """A manager excuses a missed sit, so that it no longer keeps anybody from booking."""
+    actor.require(Action.SIT_MANAGE, sit.property_id)
+    sit = _locked(sit)
+    _require_state(sit, SitState.MISSED, "excused")
+    if sit.excused_at is None:
+        _change(actor, sit, {"excused_at": now}, now=now, reason=reason)
+    return sit
+
+
+def release(*, actor: Actor, sit: Sit, reason: str, now: datetime) -> None:
+    """Cancel one locked sit and free its seats; inside the caller's transaction."""
+    SeatClaim.objects.filter(sit=sit).delete()
+    changes = {
+        "state": SitState.CANCELLED,
+        "cancelled_at": now,
+        "cancel_reason": reason[:300],
+    }
+    _change(actor, sit, changes, topic=SIT_CANCELLED, now=now, reason=reason)
+
+
+def locked_own(actor: Actor, sit: Sit) -> Sit:
+    """The row, locked, for its person, host, outfitter's application, or a manager there."""
+    if not _is_own(actor, sit):
+        actor.require(Action.SIT_MANAGE, sit.property_id)
+    elif actor.kind is ActorKind.APPLICATION:
+        actor.require(Action.SIT_BOOK, sit.property_id)
+    return _locked(sit)
+
+
+def sector_observed(sit: Sit, *, until: datetime) -> int | None:
+    """The sector in which the wind was observed on the property while the hunter sat."""
+    return observed_sector(
+        property_id=sit.property_id, starts_at=sit.checked_in_at or sit.starts_at, ends_at=until
+    )
+
+
+def _is_own(actor: Actor, sit: Sit) -> bool:
+    if actor.is_system:
+        return True
+    if actor.kind is ActorKind.APPLICATION:
+        return sit.outfitter is not None and str(sit.outfitter.application_id) == actor.id
+    if actor.person_id is None:
+        raise PermissionDenied("sits belong to persons and to outfitters")
+    return actor.person_id in (sit.person_id, sit.host_id)
+
+
+def _locked(sit: Sit) -> Sit:
+    return (
+        Sit.objects.select_for_update(of=("self",))
+        .select_related("stand", "person", "host", "outfitter", "property__cooperative")
+        .get(id=sit.id)
+    )
+
+
+def _guest_sits(sit: Sit, state: SitState) -> list[Sit]:
+    """The sits of those whom this sit's person brought along, as far as they are in ``state``."""
+    if sit.host_id is not None:
+        return []
+    rows = Sit.objects.filter(
+        host=sit.person_id,
+        stand=sit.stand_id,
+        local_date=sit.local_date,
+        span=sit.span,
+        state=state,
+    )
+    return [_locked(row) for row in rows.order_by("id")]
+
+
+def _require_state(sit: Sit, state: SitState, what: str) -> None:
+    if sit.state != state:
+        raise WrongOrder(f"This sit {_DONE[SitState(sit.state)]}; it cannot be {what} now.")
+
+
+def _check_in_opens(sit: Sit) -> datetime:
+    return sit.starts_at - timedelta(hours=sit_settings_of(sit.property).check_in_opens_h)
+
+
+def _check_time(
+    field: str, true_at: datetime, sit: Sit, now: datetime, *, not_before: datetime
+) -> None:
+    if true_at > now:
+        raise ValidationError({field: "Lies in the future."})
+    if true_at < not_before:
+        raise ValidationError({field: f"Lies before {_shown(not_before, sit)}."})
+
+
+def _check_still_open(sit: Sit) -> None:
+    if sit.stand.is_open and sit.stand.retired_at is None:
+        return
+    why = sit.stand.closed_reason or "no reason is recorded"
+    sentence = f"{sit.stand.name} has been closed since this sit was booked: {why}."
+    raise refused([Refusal(code="stand_closed", sentence=sentence, facts={"reason": why})])
+
+
+def _shown(instant: datetime, sit: Sit) -> str:
+    return f"{instant.astimezone(ZoneInfo(sit.property.time_zone)):%d %b %Y %H:%M %Z}"
+
+
+def _change(
+    actor: Actor,
+    sit: Sit,
+    changes: Mapping[str, Any],
+    *,
+    now: datetime,
+    topic: str = "",
+    reason: str = "",
+) -> None:
+    writing.change(
+        sit,
+        changes,
+        actor=actor,
+        action=Action.SIT_BOOK,
+        now=now,
+        property_id=sit.property_id,
+        reason=reason,
+    )
+    if topic:
+        ids: dict[str, UUID | str] = {
+            "sit": sit.id,
+            "property": sit.property_id,
+            "stand": sit.stand_id,
+            "person": sit.person_id,
+        }
+        outbox.publish(topic=topic, ids=ids, now=now)

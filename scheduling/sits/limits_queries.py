@@ -1,0 +1,49 @@
+"""The limits that hold for each stand: cooperative, property and stand laid over each other."""
+
+import json
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
+from uuid import UUID
+
+from properties.land import settings as layered_settings
+from properties.land.models import Property
+from properties.land.queries import setting_layers
+from properties.stands.models import Stand
+from properties.wind.settings import WindSettings
+from scheduling.rules.limits import Limits
+from scheduling.rules.settings import HouseRuleSettings
+from scheduling.sits.settings import SitSettings
+
+
+def sit_settings_of(land: Property) -> SitSettings:
+    return layered_settings.resolve(SitSettings, *setting_layers(land))
+
+
+def limits_of_stands(
+    lands: Mapping[UUID, Property], stands: Iterable[Stand]
+) -> Mapping[str, Limits]:
+    """Limits by stand id. Stands of one property without settings of their own share them.
+
+    ``rest_days`` of the stand itself goes before any layer.
+    """
+    shared: dict[tuple[UUID, str], Limits] = {}
+    found: dict[str, Limits] = {}
+    for stand in stands:
+        key = (stand.property_id, json.dumps(stand.settings, sort_keys=True))
+        if key not in shared:
+            shared[key] = _resolved(lands[stand.property_id], stand)
+        limits = shared[key]
+        if stand.rest_days is not None:
+            limits = replace(limits, house=replace(limits.house, rest_days=stand.rest_days))
+        found[str(stand.id)] = limits
+    return found
+
+
+def _resolved(land: Property, stand: Stand) -> Limits:
+    layers = (*setting_layers(land), stand.settings)
+    wind = layered_settings.resolve(WindSettings, *layers)
+    return Limits(
+        fit_floor=wind.fit_floor,
+        worst_place_cap=wind.worst_place_cap,
+        house=layered_settings.resolve(HouseRuleSettings, *layers),
+    )

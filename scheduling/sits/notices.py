@@ -1,0 +1,124 @@
+"""Messages about sits: whom they go to and what they say."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from coop.access.roles import Role
+from coop.outbox import services as outbox
+from properties.people.models import Person
+from properties.people.queries import holders_of
+from scheduling.sits.models import Sit, SitSpan
+
+_SPAN_WORDS = {
+    SitSpan.MORNING: "the morning",
+    SitSpan.EVENING: "the evening",
+    SitSpan.ALL_DAY: "the whole day",
+}
+
+
+def session_words(sit: Sit) -> str:
+    return f"{_SPAN_WORDS[SitSpan(sit.span)]} of {sit.local_date:%A %d %B %Y}"
+
+
+def tell_of_cancelled(sit: Sit, *, reason: str, now: datetime) -> None:
+    """Tell whoever holds the seat that it is gone, and why; once for each sit."""
+    tell_seat_holder(
+        sit,
+        once_key=f"sit-cancelled:{sit.id}",
+        subject=f"Sit cancelled: {sit.stand.name}, {sit.local_date:%d %b %Y}",
+        text=(
+            f"The sit of {sit.person.name} at {sit.stand.name} on {sit.property.name} in "
+            f"{session_words(sit)} has been cancelled.\n\nReason: {reason}\n\n"
+            "Please do not go to the stand."
+        ),
+        now=now,
+    )
+
+
+def tell_of_closed_under_hunter(sit: Sit, *, reason: str, now: datetime) -> None:
+    """Tell somebody who is checked in that their stand or ground was closed meanwhile."""
+    tell_seat_holder(
+        sit,
+        once_key=f"closed-while-out:{sit.id}",
+        subject=f"{sit.stand.name} has been closed while you are there",
+        text=(
+            f"{sit.stand.name} on {sit.property.name} was closed at "
+            f"{now.astimezone(ZoneInfo(sit.property.time_zone)):%H:%M %Z}.\n\nReason: {reason}\n\n"
+            "Call your manager, and check out when you are down and away."
+        ),
+        now=now,
+    )
+
+
+def tell_of_booked_by_other(sit: Sit, *, by: str, now: datetime) -> None:
+    tell_seat_holder(
+        sit,
+        once_key=f"sit-booked:{sit.id}",
+        subject=f"Sit booked for you: {sit.stand.name}, {sit.local_date:%d %b %Y}",
+        text=(
+            f"{by} booked {sit.stand.name} on {sit.property.name} for {sit.person.name} in "
+            f"{session_words(sit)}."
+        ),
+        now=now,
+    )
+
+
+def tell_seat_holder(sit: Sit, *, once_key: str, subject: str, text: str, now: datetime) -> None:
+    """Write to the person; to the host of a guest; to the outfitter of a client."""
+    addresses = [sit.person.email]
+    if sit.host is not None:
+        addresses.append(sit.host.email)
+    if sit.outfitter is not None:
+        addresses.append(sit.outfitter.contact_email)
+    _write(
+        addresses,
+        once_key=once_key,
+        subject=subject,
+        text=text,
+        cooperative_id=sit.person.cooperative_id,
+        now=now,
+    )
+
+
+def tell_managers(
+    *,
+    property_id: UUID,
+    cooperative_id: UUID,
+    once_key: str,
+    subject: str,
+    text: str,
+    now: datetime,
+) -> None:
+    """Write to the managers of a property; to its coordinators where it has none."""
+    people: Iterable[Person] = list(holders_of(role=Role.MANAGER, property_id=property_id))
+    people = people or list(holders_of(role=Role.COORDINATOR, property_id=property_id))
+    _write(
+        [person.email for person in people],
+        once_key=once_key,
+        subject=subject,
+        text=text,
+        cooperative_id=cooperative_id,
+        now=now,
+    )
+
+
+def _write(
+    addresses: Iterable[str],
+    *,
+    once_key: str,
+    subject: str,
+    text: str,
+    cooperative_id: UUID,
+    now: datetime,
+) -> None:
+    for address in sorted({address for address in addresses if address}):
+        outbox.write_message(
+            once_key=f"{once_key}:{address}"[:200],
+            recipient=address,
+            subject=subject,
+            text=text,
+            cooperative_id=cooperative_id,
+            now=now,
+        )

@@ -1,0 +1,73 @@
+"""Sits, requests and harvests that an actor may see, and under which name."""
+
+from datetime import date
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from coop.access.actors import Actor, ActorKind
+from coop.access.roles import Action
+from coop.access.scoping import scoped
+from properties.people.models import Person
+from scheduling.sits.models import Harvest, HarvestPlan, Sit, SitRequest, SitState
+from scheduling.sits.uses_queries import first_name
+
+
+def sits_visible_to(*, actor: Actor, action: Action = Action.SIT_READ) -> QuerySet[Sit]:
+    """One's own sits and one's guests'; a manager's all; an outfitter's those of its clients."""
+    if actor.is_system:
+        return Sit.objects.all()
+    if actor.kind is ActorKind.APPLICATION:
+        return Sit.objects.filter(
+            outfitter__application=UUID(actor.id), property__in=actor.properties_for(action)
+        )
+    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
+    if actor.person_id is not None:
+        own |= Q(person=actor.person_id) | Q(host=actor.person_id)
+    return Sit.objects.filter(own)
+
+
+def roster_of(*, actor: Actor, property_id: UUID, local_date: date) -> QuerySet[Sit]:
+    """Everybody's sits on a property and day, as far as the actor may read the roster there."""
+    seated = Sit.objects.filter(property=property_id, local_date=local_date)
+    return (
+        scoped(seated, actor=actor, action=Action.ROSTER_READ)
+        .exclude(state__in=[SitState.CANCELLED, SitState.MISSED])
+        .select_related("stand", "person", "host", "outfitter")
+        .order_by("starts_at", "stand__name", "id")
+    )
+
+
+def sees_full_names(*, actor: Actor, property_id: UUID) -> bool:
+    """Landowners and managers know everybody on the ground by name; members by first name."""
+    return actor.may(Action.REPORT_READ, property_id)
+
+
+def name_shown(person: Person, *, actor: Actor, property_id: UUID) -> str:
+    """The person's name as this actor may know it on a property."""
+    is_own = actor.person_id is not None and actor.person_id in (person.id, person.host_id)
+    if is_own or sees_full_names(actor=actor, property_id=property_id):
+        return person.name
+    return first_name(person.name)
+
+
+def requests_visible_to(
+    *, actor: Actor, action: Action = Action.REQUEST_READ
+) -> QuerySet[SitRequest]:
+    """One's own wishes; a manager's all of the property."""
+    if actor.is_system:
+        return SitRequest.objects.all()
+    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
+    if actor.person_id is not None:
+        own |= Q(person=actor.person_id, property__in=actor.properties_for(action))
+    return SitRequest.objects.filter(own)
+
+
+def harvests_visible_to(*, actor: Actor, action: Action = Action.HARVEST_READ) -> QuerySet[Harvest]:
+    return scoped(Harvest.objects.all(), actor=actor, action=action)
+
+
+def harvest_plans_visible_to(
+    *, actor: Actor, action: Action = Action.HARVEST_READ
+) -> QuerySet[HarvestPlan]:
+    return scoped(HarvestPlan.objects.all(), actor=actor, action=action)

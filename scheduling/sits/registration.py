@@ -1,0 +1,23 @@
+"""What this room offers to the ground floor: settings, the job, the facts it follows."""
+
+from coop.jobs import registry
+from coop.outbox import services as outbox
+from properties.land.services import PROPERTY_CLOSED
+from properties.land.settings import register_group
+from properties.people.outfitter_services import SHARE_REVOKED
+from properties.people.role_services import ROLE_REVOKED
+from properties.stands.services import STAND_CLOSED
+from scheduling.rules import settings as rules_settings
+from scheduling.sits import jobs, releases, settings
+
+
+def register() -> None:
+    """Called once by the app when it is ready."""
+    register_group(rules_settings.GROUP, rules_settings.HouseRuleSettings)
+    register_group(settings.GROUP, settings.SitSettings)
+    registry.register_job(jobs.OBSERVE_WINDS, jobs.observe_winds_job)
+    registry.register_schedule(jobs.OBSERVE_WINDS, jobs.winds_due)
+    outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed)
+    outbox.on_fact(STAND_CLOSED, releases.stand_closed)
+    outbox.on_fact(ROLE_REVOKED, releases.role_revoked)
+    outbox.on_fact(SHARE_REVOKED, releases.share_revoked)

@@ -1,0 +1,113 @@
+"""What follows for booked sits from facts of other rooms: closed ground, roles that ended.
+
+Each handler looks at the present state before it acts, so that it may run late or twice.
+The outbox runs handlers inside a transaction.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from coop.access.actors import system_actor
+from coop.access.roles import Action, roles_allowed
+from properties.land.models import Closure, Property
+from properties.people.models import Person, PropertyShare, RoleGrant
+from properties.stands.models import Stand
+from scheduling.sits import notices
+from scheduling.sits.life_services import release
+from scheduling.sits.models import Sit, SitState
+
+RELEASER = "release of sits"
+
+
+def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
+    """``property.closed``: sits of the closure's days end, unless it was lifted meanwhile."""
+    closure = Closure.objects.filter(id=ids["closure"], lifted_at=None).first()
+    if closure is None:
+        return
+    _lock_property(closure.property_id)
+    reason = f"The property is closed: {closure.reason}"
+    inside = Sit.objects.filter(
+        property=closure.property_id, local_date__range=(closure.first_on, closure.last_on)
+    )
+    _release_coming(inside, reason=reason, now=now)
+    _tell_hunters_out(inside, reason=reason, now=now)
+
+
+def stand_closed(ids: Mapping[str, str], now: datetime) -> None:
+    """``stand.closed``: its coming sits end, unless it was opened again meanwhile."""
+    stand = Stand.objects.select_for_update(no_key=True).filter(id=ids["stand"]).first()
+    if stand is None or (stand.is_open and stand.retired_at is None):
+        return
+    why = stand.closed_reason or "it has been taken out of use"
+    reason = f"The stand is closed: {why}"
+    sits = Sit.objects.filter(stand=stand)
+    _release_coming(sits, reason=reason, now=now)
+    _tell_hunters_out(sits, reason=reason, now=now)
+
+
+def role_revoked(ids: Mapping[str, str], now: datetime) -> None:
+    """``role.revoked``: sits end where no role of the person lets them sit any more.
+
+    Guests' sits end with their host's.
+    """
+    person_id = UUID(ids["person"])
+    Person.objects.select_for_update(no_key=True).get(id=person_id)
+    sits = Sit.objects.filter(Q(person=person_id) | Q(host=person_id), outfitter=None)
+    if "property" in ids:
+        sits = sits.filter(property=UUID(ids["property"]))
+    standing = RoleGrant.objects.filter(
+        person=person_id, revoked_at=None, role__in=roles_allowed(Action.SIT_BOOK)
+    )
+    still = Property.objects.filter(
+        Q(id__in=standing.filter(property__isnull=False).values("property"))
+        | Q(cooperative__in=standing.filter(cooperative__isnull=False).values("cooperative"))
+    )
+    _release_coming(
+        sits.exclude(property__in=still),
+        reason="The role that allowed sitting here has ended.",
+        now=now,
+    )
+
+
+def share_revoked(ids: Mapping[str, str], now: datetime) -> None:
+    """``share.revoked``: an outfitter's coming sits on the property end."""
+    outfitter_id, property_id = UUID(ids["outfitter"]), UUID(ids["property"])
+    _lock_property(property_id)
+    still = PropertyShare.objects.filter(
+        outfitter=outfitter_id, property=property_id, revoked_at=None
+    )
+    if still.exists():
+        return
+    sits = Sit.objects.filter(outfitter=outfitter_id, property=property_id)
+    _release_coming(sits, reason="The property is no longer shared.", now=now)
+
+
+def _lock_property(property_id: UUID) -> None:
+    """Booking locks the property, the stand and the person before it looks at what is open.
+
+    A handler locks the one that its fact is about, so that no booking which saw the state
+    before is written after the handler has looked.
+    """
+    Property.objects.select_for_update(no_key=True).get(id=property_id)
+
+
+def _release_coming(sits: QuerySet[Sit], *, reason: str, now: datetime) -> None:
+    for sit in _locked(sits.filter(state=SitState.BOOKED, ends_at__gt=now)):
+        release(actor=system_actor(RELEASER), sit=sit, reason=reason, now=now)
+        notices.tell_of_cancelled(sit, reason=reason, now=now)
+
+
+def _tell_hunters_out(sits: QuerySet[Sit], *, reason: str, now: datetime) -> None:
+    for sit in _locked(sits.filter(state=SitState.CHECKED_IN)):
+        notices.tell_of_closed_under_hunter(sit, reason=reason, now=now)
+
+
+def _locked(sits: QuerySet[Sit]) -> Iterable[Sit]:
+    return (
+        sits.select_for_update(of=("self",))
+        .select_related("stand", "person", "host", "outfitter", "property")
+        .order_by("id")
+    )

@@ -1,0 +1,125 @@
+"""Wishes for sits: made, changed, withdrawn."""
+
+from collections.abc import Mapping
+from copy import copy
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from django.core.exceptions import ValidationError
+from django.db import transaction
+
+from coop.access.actors import Actor
+from coop.access.roles import Action, Role
+from coop.audit import writing
+from coop.outbox import services as outbox
+from properties.land.models import Property
+from properties.people.models import Person
+from properties.people.queries import holders_of, members_of
+from properties.stands.models import Stand
+from scheduling.sits.models import SitRequest
+from scheduling.sits.problems import WrongOrder
+
+REQUEST_CHANGED = "request.changed"
+LONGEST_REQUEST_DAYS = 60
+
+
+@transaction.atomic
+def create_request(
+    *,
+    actor: Actor,
+    land: Property,
+    person: Person | None,
+    fields: Mapping[str, Any],
+    now: datetime,
+) -> SitRequest:
+    """Ask for sits; a manager may ask for somebody who sits there."""
+    actor.require(Action.REQUEST_WRITE, land.id)
+    if person is None and actor.person_id is not None:
+        person = Person.objects.get(id=actor.person_id)
+    if person is None:
+        raise ValidationError({"person": "Name the person who would sit."})
+    if person.id != actor.person_id:
+        actor.require(Action.SIT_MANAGE, land.id)
+    _check_sits_here(person, land)
+    request = SitRequest(property=land, person=person, **fields)
+    _check(request, now)
+    writing.create(request, actor=actor, action=Action.REQUEST_WRITE, now=now, property_id=land.id)
+    _publish(request, now)
+    return request
+
+
+@transaction.atomic
+def change_request(
+    *, actor: Actor, request: SitRequest, changes: Mapping[str, Any], now: datetime
+) -> SitRequest:
+    """Change a wish that stands."""
+    _require_own(actor, request)
+    if request.withdrawn_at is not None:
+        raise WrongOrder("This request was withdrawn; make a new one.")
+    changed = copy(request)
+    for name, value in changes.items():
+        setattr(changed, name, value)
+    _check(changed, now)
+    writing.change(
+        request,
+        changes,
+        actor=actor,
+        action=Action.REQUEST_WRITE,
+        now=now,
+        property_id=request.property_id,
+    )
+    _publish(request, now)
+    return request
+
+
+@transaction.atomic
+def withdraw_request(*, actor: Actor, request: SitRequest, now: datetime) -> SitRequest:
+    """Take a wish back; it stays on record. Twice changes nothing."""
+    _require_own(actor, request)
+    request = SitRequest.objects.select_for_update().get(id=request.id)
+    if request.withdrawn_at is not None:
+        return request
+    writing.change(
+        request,
+        {"withdrawn_at": now},
+        actor=actor,
+        action=Action.REQUEST_WRITE,
+        now=now,
+        property_id=request.property_id,
+    )
+    _publish(request, now)
+    return request
+
+
+def _require_own(actor: Actor, request: SitRequest) -> None:
+    if actor.person_id is None or request.person_id != actor.person_id:
+        actor.require(Action.SIT_MANAGE, request.property_id)
+
+
+def _check_sits_here(person: Person, land: Property) -> None:
+    coordinators = holders_of(role=Role.COORDINATOR, property_id=land.id)
+    if not (members_of(property_id=land.id) | coordinators).filter(id=person.id).exists():
+        raise ValidationError({"person": f"{person.name} has no role that lets them sit there."})
+
+
+def _check(request: SitRequest, now: datetime) -> None:
+    today = now.astimezone(ZoneInfo(request.property.time_zone)).date()
+    if request.last_on < request.first_on:
+        raise ValidationError({"last_on": "Must not lie before first_on."})
+    if request.last_on < today:
+        raise ValidationError({"last_on": f"Lies before today, {today:%d %b %Y} there."})
+    if (request.last_on - request.first_on).days >= LONGEST_REQUEST_DAYS:
+        raise ValidationError({"last_on": f"At most {LONGEST_REQUEST_DAYS} days are asked for."})
+    wanted = {UUID(stand_id) for stand_id in request.wanted_stands}
+    known = Stand.objects.filter(
+        id__in=wanted, property_id=request.property_id, retired_at=None
+    ).count()
+    if known < len(wanted):
+        raise ValidationError({"wanted_stands": "Names a stand that is not on this property."})
+
+
+def _publish(request: SitRequest, now: datetime) -> None:
+    ids = {"request": request.id, "property": request.property_id, "person": request.person_id}
+    outbox.publish(topic=REQUEST_CHANGED, ids=ids, now=now)

@@ -1,0 +1,163 @@
+"""Wishes for sits over HTTP."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from drf_spectacular.utils import OpenApiExample, extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.preconditions import edit_matched
+from coop.api.views import ActorViewSet
+from properties.land.queries import properties_visible_to
+from properties.people.queries import persons_visible_to
+from properties.sessions.kinds import SessionKind
+from scheduling.sits import queries, request_services
+from scheduling.sits.models import SitRequest
+
+
+class PreferencesField(serializers.DictField):
+    """Stand ids with a preference in percent."""
+
+    child = serializers.IntegerField(min_value=1, max_value=100)
+
+    def to_internal_value(self, data: Any) -> dict[str, int]:
+        wanted = super().to_internal_value(data)
+        key = serializers.UUIDField()
+        return {str(key.to_internal_value(name)): percent for name, percent in wanted.items()}
+
+
+class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
+    property = VisibleField(properties_visible_to)
+    person = VisibleField(persons_visible_to, required=False, help_text="You, when left out")
+    person_name = serializers.CharField(source="person.name", read_only=True)
+    wanted_sits = serializers.IntegerField(min_value=1, max_value=60)
+    kinds = serializers.ListField(
+        child=serializers.ChoiceField(choices=[(kind.value, kind.value) for kind in SessionKind]),
+        required=False,
+        help_text="morning, evening; empty: either",
+    )
+    wanted_stands = PreferencesField(
+        required=False, help_text="Stand id to preference in percent; empty: any stand"
+    )
+
+    class Meta:
+        model = SitRequest
+        fields = [
+            "id",
+            "property",
+            "person",
+            "person_name",
+            "first_on",
+            "last_on",
+            "wanted_sits",
+            "kinds",
+            "wanted_stands",
+            "withdrawn_at",
+            "version",
+            "created_at",
+            "updated_at",
+        ]
+        read_only_fields = ["id", "withdrawn_at", "version", "created_at", "updated_at"]
+
+
+class SitRequestChangeSerializer(SitRequestSerializer):
+    """A request stays with its person and property."""
+
+    property = VisibleField(properties_visible_to, read_only=True)
+    person = VisibleField(persons_visible_to, read_only=True)
+
+
+class SitRequestFilter(django_filters.FilterSet):
+    property = django_filters.UUIDFilter(field_name="property_id")
+    person = django_filters.UUIDFilter(field_name="person_id")
+    on = django_filters.DateFilter(method="covering", help_text="asked for on this local date")
+    withdrawn = django_filters.BooleanFilter(
+        field_name="withdrawn_at", lookup_expr="isnull", exclude=True
+    )
+
+    class Meta:
+        model = SitRequest
+        fields: list[str] = []
+
+    def covering(self, rows: QuerySet[SitRequest], _name: str, value: Any) -> QuerySet[SitRequest]:
+        return rows.filter(first_on__lte=value, last_on__gte=value)
+
+
+class SitRequestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Wishes that the rotation serves: how many sits, in which days, in which stands."""
+
+    tag = "sits"
+    needs = {
+        "list": Action.REQUEST_READ,
+        "retrieve": Action.REQUEST_READ,
+        "create": Action.REQUEST_WRITE,
+        "partial_update": Action.REQUEST_WRITE,
+        "withdraw": Action.REQUEST_WRITE,
+    }
+    serializer_class = SitRequestSerializer
+    filterset_class = SitRequestFilter
+    page_order = ("first_on", "id")
+
+    def get_queryset(self) -> QuerySet[SitRequest]:
+        return queries.requests_visible_to(actor=self.actor).select_related("person", "property")
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "Three evenings in ten days",
+                value={
+                    "property": "0193a1c2-0000-7000-8000-000000000003",
+                    "first_on": "2025-11-07",
+                    "last_on": "2025-11-16",
+                    "wanted_sits": 3,
+                    "kinds": ["evening"],
+                    "wanted_stands": {"0193a1c2-0000-7000-8000-000000000004": 100},
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """Ask for sits; a manager may ask for somebody else."""
+        fields = self.read(SitRequestSerializer)
+        wish = request_services.create_request(
+            actor=self.actor,
+            land=fields.pop("property"),
+            person=fields.pop("person", None),
+            fields=fields,
+            now=self.now,
+        )
+        return self.answer(wish, status=201, location=f"/api/v1/sit-requests/{wish.id}/")
+
+    @extend_schema(request=SitRequestChangeSerializer(partial=True))
+    def partial_update(self, request: Request, pk: str) -> Response:
+        """Change a wish (`If-Match` needed)."""
+        wish = self.find(self.get_queryset(), pk)
+        changes = self.read(SitRequestChangeSerializer, partial=True)
+        return self.answer(
+            edit_matched(
+                request=request,
+                row=wish,
+                edit=lambda locked: request_services.change_request(
+                    actor=self.actor, request=locked, changes=changes, now=self.now
+                ),
+            )
+        )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def withdraw(self, request: Request, pk: str) -> Response:
+        """Take a wish back; sits already given by it stay until cancelled."""
+        wish = self.find(self.get_queryset(), pk)
+        return self.answer(
+            request_services.withdraw_request(actor=self.actor, request=wish, now=self.now)
+        )

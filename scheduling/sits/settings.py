@@ -1,0 +1,84 @@
+"""Settings of booking and the hunt day that no rule of ``scheduling/rules`` owns."""
+
+from dataclasses import dataclass
+from datetime import date
+
+from properties.land.settings import InvalidSetting, setting
+
+GROUP = "sits"
+
+
+@dataclass(frozen=True, kw_only=True)
+class SitSettings:
+    """What a cooperative, property or stand may change about sits. All common practice."""
+
+    required_papers: tuple[str, ...] = setting(
+        ("licence", "waiver"),
+        description="Kinds of paper that a member holds, valid on the day of the sit. "
+        "Common practice, no source; what the law asks for is the state's to say.",
+    )
+    required_guest_papers: tuple[str, ...] = setting(
+        ("licence", "waiver"),
+        description="Kinds of paper that a guest holds, valid on the day of the sit. "
+        "Common practice, no source.",
+    )
+    dark_dates: tuple[str, ...] = setting(
+        (),
+        description="Dates (YYYY-MM-DD) on which nobody sits on the property, beside the dark "
+        "weekdays of the house rules. Common practice, no source.",
+    )
+    rest_more_after_disturbance_days: int = setting(
+        2,
+        unit="d",
+        minimum=0,
+        maximum=30,
+        description="How much longer a stand rests after a sit that alarmed deer or in which a "
+        "shot was fired. Common practice, no source.",
+    )
+    rest_less_after_clean_sit_days: int = setting(
+        1,
+        unit="d",
+        minimum=0,
+        maximum=30,
+        description="How much shorter a stand rests after a sit whose report names no deer "
+        "alarmed and no shot. Common practice, no source.",
+    )
+    check_in_opens_h: float = setting(
+        3.0,
+        unit="h",
+        minimum=0,
+        maximum=24,
+        description="How long before the session's window a hunter may check in. "
+        "Common practice, no source.",
+    )
+    season_year_first_month: int = setting(
+        7,
+        minimum=1,
+        maximum=12,
+        description="Month in which the year of a harvest plan begins, so that one season is "
+        "counted whole. Common practice, no source.",
+    )
+    regulations_url: str = setting(
+        "",
+        description="The state's own page on hunting regulations, shown at check-in; its rules "
+        "on orange clothing come from there and from nowhere else.",
+    )
+
+    def __post_init__(self) -> None:
+        for name in ("required_papers", "required_guest_papers"):
+            if not all(isinstance(kind, str) and kind for kind in getattr(self, name)):
+                raise InvalidSetting(f"{GROUP}/{name}", "must be a list of kinds of paper")
+        for text in self.dark_dates:
+            if _date_in(text) is None:
+                raise InvalidSetting(f"{GROUP}/dark_dates", f"{text!r} is no date YYYY-MM-DD")
+
+    @property
+    def dark_days(self) -> frozenset[date]:
+        return frozenset(day for text in self.dark_dates if (day := _date_in(text)))
+
+
+def _date_in(text: object) -> date | None:
+    try:
+        return date.fromisoformat(str(text))
+    except ValueError:
+        return None
