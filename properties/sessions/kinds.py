@@ -6,12 +6,20 @@ from typing import NamedTuple
 
 
 class SessionKind(StrEnum):
+    """Morning comes before evening, though not in the alphabet."""
+
     MORNING = "morning"
     EVENING = "evening"
 
+    def __lt__(self, other: str) -> bool:
+        return self is SessionKind.MORNING and SessionKind(other) is SessionKind.EVENING
+
+    def __gt__(self, other: str) -> bool:
+        return self is SessionKind.EVENING and SessionKind(other) is SessionKind.MORNING
+
 
 class SessionKey(NamedTuple):
-    """One session of one property; :attr:`order` puts sessions in order of time."""
+    """One session of one property; sorts by date, then morning before evening."""
 
     local_date: date
     kind: SessionKind

@@ -7,7 +7,7 @@ members. Tests use it, and so does whoever publishes a plan.
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import pairwise
 
 from properties.sessions.kinds import SessionKey
@@ -56,6 +56,7 @@ class _Audit:
         for stand in self.problem.stands:
             yield from self._unrested(stand)
             yield from self._worn(stand)
+        yield from self._overspent_weeks()
         for session, there in self.in_session.items():
             yield from self._side_by_side(session, there)
             yield from self._overfull_properties(session, there)
@@ -220,6 +221,31 @@ class _Audit:
                 )
                 yield self._found("property_full", sentence, own)
 
+    def _overspent_weeks(self) -> Iterator[Violation]:
+        """Uses of a property from Monday to Sunday; an evening that goes on counts nothing."""
+        planned: dict[tuple[str, date], list[SessionKey]] = defaultdict(list)
+        seats: dict[tuple[str, date], list[Seat]] = defaultdict(list)
+        for stand in self.problem.stands:
+            for session in self._counted_sessions(stand):
+                week = (stand.property_id, _monday(session.local_date))
+                planned[week].append(session)
+                seats[week] += self._behind(stand.id, session)
+        property_of = {stand.id: stand.property_id for stand in self.problem.stands}
+        outside = Counter(
+            (property_of[use.stand_id], _monday(use.session.local_date))
+            for use in self.problem.uses_outside
+            if not use.continues_morning
+        )
+        for place in self.problem.properties:
+            for (property_id, week), sessions in planned.items():
+                uses = len(sessions) + outside[property_id, week]
+                if property_id == place.id and place.uses_a_week and uses > place.uses_a_week:
+                    sentence = (
+                        f"Property {place.id} counts {uses} uses in the week of "
+                        f"{words.day_words(week)}; it bears {place.uses_a_week}."
+                    )
+                    yield self._found("pressure_budget", sentence, seats[property_id, week])
+
     def _beyond_own_limits(self, member_id: str, own: Sequence[Seat]) -> Iterator[Violation]:
         member = self.problem.member_by_id[member_id]
         sits = [seat for seat in own if seat not in self.halves]
@@ -233,6 +259,20 @@ class _Audit:
                 that_day = [seat for seat in sits if seat.session.local_date == day]
                 sentence = f"{member_id} has {times} sits on {words.day_words(day)}."
                 yield self._found("daily_limit", sentence, that_day)
+        if member.sits_a_week is not None:
+            held = dict(member.sits_held_by_week)
+            for week, times in Counter(_monday(seat.session.local_date) for seat in sits).items():
+                if times + held.get(week, 0) > member.sits_a_week:
+                    that_week = [seat for seat in sits if _monday(seat.session.local_date) == week]
+                    sentence = (
+                        f"{member_id} has {times + held.get(week, 0)} sits in the week of "
+                        f"{words.day_words(week)}."
+                    )
+                    yield self._found("weekly_limit", sentence, that_week)
         if len(sits) > member.sits_requested:
             sentence = f"{member_id} has {len(sits)} sits and asked for {member.sits_requested}."
             yield self._found("requested_total", sentence, sits)
+
+
+def _monday(day: date) -> date:
+    return day - timedelta(days=day.weekday())

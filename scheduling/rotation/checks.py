@@ -76,6 +76,10 @@ def _member_faults(member: PlanMember) -> Iterator[str]:
     entitlement = 1 if member.entitlement is None else member.entitlement
     if min(member.sits_per_day, member.party, entitlement) < 1:
         yield f"member {member.id} needs a daily limit, party and entitlement of 1 or more"
+    if member.sits_a_week is not None and member.sits_a_week < 0:
+        yield f"member {member.id} has a negative weekly limit"
+    if any(monday.weekday() or sits < 0 for monday, sits in member.sits_held_by_week):
+        yield f"member {member.id} holds sits in a week that does not begin on a Monday"
     if any(not 0 <= percent <= 200 for percent in member.preference_percent.values()):
         yield f"member {member.id} has a preference outside 0..200 %"
 

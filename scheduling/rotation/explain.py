@@ -11,8 +11,18 @@ from functools import cached_property
 from typing import TypeVar
 
 from properties.sessions.kinds import SessionKey
-from scheduling.rules import capacity, exclusion, member_limits, property_cap, rest, same_wind
+from scheduling.rules import (
+    capacity,
+    exclusion,
+    member_limits,
+    pressure,
+    property_cap,
+    rest,
+    same_wind,
+    weekly_limit,
+)
 from scheduling.rules.refusal import Refusal
+from scheduling.rules.snapshot import monday_of
 from scheduling.rules.uses import Use
 from scheduling.rules.words import session_words
 
@@ -259,6 +269,19 @@ class _Plan:
                 cap=self.problem.property_by_id[stand.property_id].hunters_a_session,
                 hunters=member.party,
             ),
+            pressure.planned_refusal(
+                session=session,
+                uses_on_property=self.uses_on_property.get(stand.property_id, []),
+                is_used=any(use.session == session for use in there),
+                uses_a_week=self.problem.property_by_id[stand.property_id].uses_a_week,
+                property_name="The property",
+            ),
+            weekly_limit.planned_refusal(
+                session=session,
+                own_uses=own,
+                held_by_week=member.sits_held_by_week,
+                weekly_sits=member.sits_a_week,
+            ),
             member_limits.session_refusal(session=session, own_uses=own),
             member_limits.day_refusal(
                 session=session, own_uses=own, sits_per_day=member.sits_per_day
@@ -281,16 +304,18 @@ class _Plan:
             if code in reach:
                 apart = abs((other.session.local_date - day).days)
                 return other.stand_id == stand.id and apart < reach[code]
-            if code == exclusion.CODE:
-                return same_session and other.stand_id in excluded
-            if code == capacity.CODE:
-                return same_session and other.stand_id == stand.id
-            if code == property_cap.CODE:
-                place = self.problem.stand_by_id[other.stand_id].property_id
-                return same_session and place == stand.property_id
-            return other.member_id == seat.member_id and (
-                code == member_limits.TOTAL_CODE or other.session.local_date == day
-            )
+            place = self.problem.stand_by_id[other.stand_id].property_id
+            same_week = monday_of(other.session.local_date) == monday_of(day)
+            own = other.member_id == seat.member_id
+            counted = {
+                exclusion.CODE: same_session and other.stand_id in excluded,
+                capacity.CODE: same_session and other.stand_id == stand.id,
+                property_cap.CODE: same_session and place == stand.property_id,
+                pressure.WEEK_BUDGET.code: same_week and place == stand.property_id,
+                weekly_limit.WEEKLY_LIMIT.code: same_week and own,
+                member_limits.TOTAL_CODE: own,
+            }
+            return counted.get(code, own and other.session.local_date == day)
 
         return tuple(other for other in self.seats if stands_in_the_way(other))
 

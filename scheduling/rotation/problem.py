@@ -40,8 +40,10 @@ class PlanMember:
     """A member's wishes and limits.
 
     ``party`` counts the member and guests, who sit together. ``preference_percent`` weighs
-    stands (100 where unnamed, 0: not wanted). ``received_quality`` is what the season to
-    date gave, ``entitlement`` what it is measured against (None: the sits requested).
+    stands (100 where unnamed, 0: not wanted). ``sits_a_week`` None sets no weekly limit;
+    ``sits_held_by_week`` counts sits outside the plan by the Monday of their week.
+    ``received_quality`` is what the season to date gave, ``entitlement`` what it is measured
+    against (None: the sits requested).
     """
 
     id: str
@@ -49,6 +51,8 @@ class PlanMember:
     available: tuple[SessionKey, ...]
     properties: tuple[str, ...]
     sits_per_day: int = 1
+    sits_a_week: int | None = None
+    sits_held_by_week: tuple[tuple[date, int], ...] = ()
     party: int = 1
     preference_percent: Mapping[str, int] = field(default_factory=dict)
     entitlement: int | None = None
@@ -78,10 +82,11 @@ class PlanStand:
 
 @dataclass(frozen=True, kw_only=True)
 class PlanProperty:
-    """A property; ``hunters_a_session`` None sets no cap."""
+    """A property; ``hunters_a_session`` and ``uses_a_week`` None set no cap."""
 
     id: str
     hunters_a_session: int | None = None
+    uses_a_week: int | None = None
 
 
 @dataclass(frozen=True, kw_only=True)

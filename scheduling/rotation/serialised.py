@@ -71,6 +71,10 @@ def _member(stored: Mapping[str, Any]) -> PlanMember:
             **stored,
             "available": _sessions(stored["available"]),
             "properties": tuple(stored["properties"]),
+            "sits_held_by_week": tuple(
+                (date.fromisoformat(monday), sits)
+                for monday, sits in stored.get("sits_held_by_week", ())
+            ),
         }
     )
 

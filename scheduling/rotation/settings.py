@@ -32,6 +32,22 @@ class RotationSettings:
         maximum=2_147_483_647,
         description="Settles ties: the same wishes and the same seed give the same plan.",
     )
+    freeze_days: float = setting(
+        2.0,
+        unit="d",
+        minimum=0,
+        maximum=14,
+        description="Sits of a published plan that begin sooner than this never move. Common "
+        "practice, no source.",
+    )
+    quality_prior_sits: float = setting(
+        6.0,
+        unit="sits",
+        minimum=0.5,
+        maximum=100,
+        description="How many ordinary sits a stand's own sightings are set against before they "
+        "count fully. Common practice, no source.",
+    )
     stability_share: float = setting(
         0.01,
         minimum=0,

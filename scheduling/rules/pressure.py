@@ -37,6 +37,30 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         yield WEEK_BUDGET.refuse(property=place.name, uses_a_week=budget, uses=uses, week=week)
 
 
+def planned_refusal(
+    *,
+    session: SessionKey,
+    uses_on_property: Sequence[Use],
+    is_used: bool,
+    uses_a_week: int | None,
+    property_name: str,
+) -> Refusal | None:
+    """Would one more use pass the budget of the session's week? None sets no budget.
+
+    ``is_used`` says that the stand is used in that session anyway.
+    """
+    if not uses_a_week or is_used:
+        return None
+    week = monday_of(session.local_date)
+    uses = sum(
+        monday_of(use.session.local_date) == week and not use.continues_morning
+        for use in uses_on_property
+    )
+    if uses < uses_a_week:
+        return None
+    return WEEK_BUDGET.refuse(property=property_name, uses_a_week=uses_a_week, uses=uses, week=week)
+
+
 def rows(
     *,
     stand_ids: Sequence[str],

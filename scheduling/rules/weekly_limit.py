@@ -1,6 +1,7 @@
 """A member holds so many sits in one week, Monday to Sunday; all day counts as one."""
 
 from collections.abc import Iterator, Sequence
+from datetime import date
 
 import numpy as np
 
@@ -11,6 +12,7 @@ from scheduling.rules.refusal import Refusal
 from scheduling.rules.rows import IntArray, SeatRows, grouped_seat_rows
 from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule
 from scheduling.rules.snapshot import BookingFacts, monday_of
+from scheduling.rules.uses import Use
 
 WEEKLY_LIMIT = Objection(
     code="weekly_limit",
@@ -36,6 +38,25 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         weekly_sits=limits.house.weekly_sits,
         week=week,
     )
+
+
+def planned_refusal(
+    *,
+    session: SessionKey,
+    own_uses: Sequence[Use],
+    held_by_week: Sequence[tuple[date, int]],
+    weekly_sits: int | None,
+) -> Refusal | None:
+    """Has the member a full week already, counting the plan and what is held outside it?"""
+    if weekly_sits is None:
+        return None
+    week = monday_of(session.local_date)
+    sits = dict(held_by_week).get(week, 0) + sum(
+        monday_of(use.session.local_date) == week and not use.continues_morning for use in own_uses
+    )
+    if sits < weekly_sits:
+        return None
+    return WEEKLY_LIMIT.refuse(person="The member", sits=sits, weekly_sits=weekly_sits, week=week)
 
 
 def weeks_of(sessions: Sequence[SessionKey]) -> tuple[IntArray, IntArray]:

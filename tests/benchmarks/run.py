@@ -1,8 +1,8 @@
 """Print the benchmark rows: ``name value unit (goal …)``, one line a figure.
 
-Each module of this folder with a function ``rows()`` yields its figures; ratios are
-measured in one run. ``python -m tests.benchmarks.run fit`` runs the modules that hold
-rows whose names begin with ``fit`` and prints only those.
+Each module of this folder with a function ``rows()`` yields its figures, whose names begin
+with the module's own; ratios are measured in one run. ``python -m tests.benchmarks.run fit``
+runs only the modules that can hold rows whose names begin with ``fit``, and prints those.
 """
 
 import importlib
@@ -33,8 +33,8 @@ def main(prefix: str = "") -> int:
     django.setup()
     printed = 0
     for module in modules():
-        names = getattr(module, "NAMES", ())
-        if prefix and not any(name.startswith(prefix) for name in names):
+        own = module.__name__.rpartition(".")[2]
+        if not (own.startswith(prefix) or prefix.startswith(own)):
             continue
         for name, value, unit, goal in module.rows():
             if name.startswith(prefix):

@@ -4,12 +4,21 @@ import numpy as np
 
 from scheduling.rotation.candidates import Candidates, session_days
 from scheduling.rotation.problem import RotationProblem
-from scheduling.rules import capacity, exclusion, member_limits, property_cap, rest, same_wind
+from scheduling.rules import (
+    capacity,
+    exclusion,
+    member_limits,
+    pressure,
+    property_cap,
+    rest,
+    same_wind,
+    weekly_limit,
+)
 from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows
 
 
 def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]:
-    """The rules over uses of stands: rest, same wind, exclusions."""
+    """The rules over uses of stands: rest, same wind, exclusions, a property's week."""
     offered = offered_uses(problem, seats)
     counted = offered & ~_continuing(problem, seats)
     stand_ids = [stand.id for stand in problem.stands]
@@ -22,6 +31,16 @@ def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]
             uses=problem.uses_outside,
         ),
         exclusion.rows(**_excluded_pairs(problem), offered=offered),
+        pressure.rows(
+            stand_ids=stand_ids,
+            stand_property=_property_of_stand(problem),
+            sessions=problem.sessions,
+            offered=counted,
+            uses_a_week=np.array(
+                [place.uses_a_week or 0 for place in problem.properties], dtype=np.int64
+            ),
+            uses=problem.uses_outside,
+        ),
     ]
     if problem.same_wind_cap is not None:
         found.append(
@@ -40,8 +59,7 @@ def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]
 
 def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ...]:
     """The rules over seats: places on stands and properties, each member's limits."""
-    places = {place.id: number for number, place in enumerate(problem.properties)}
-    property_of = np.array([places[stand.property_id] for stand in problem.stands], dtype=np.int64)
+    property_of = _property_of_stand(problem)
     caps = [place.hunters_a_session for place in problem.properties]
     return (
         capacity.rows(
@@ -66,7 +84,33 @@ def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ..
             sits_per_day=np.array([m.sits_per_day for m in problem.members], dtype=np.int64),
             sits_requested=np.array([m.sits_requested for m in problem.members], dtype=np.int64),
         ),
+        _weekly_rows(problem, seats),
     )
+
+
+def _weekly_rows(problem: RotationProblem, seats: Candidates) -> SeatRows:
+    weeks, week_of_session = weekly_limit.weeks_of(problem.sessions)
+    held = np.zeros((len(problem.members), len(weeks)), dtype=np.int64)
+    place_of_week = {int(week): place for place, week in enumerate(weeks)}
+    for number, member in enumerate(problem.members):
+        for monday, sits in member.sits_held_by_week:
+            if monday.toordinal() in place_of_week:
+                held[number, place_of_week[monday.toordinal()]] += sits
+    no_limit = len(problem.sessions) + int(held.max(initial=0))
+    limits = [no_limit if m.sits_a_week is None else m.sits_a_week for m in problem.members]
+    return weekly_limit.rows(
+        seat_member=seats.member,
+        seat_session=seats.session,
+        seat_sits=seats.counts,
+        session_week=week_of_session,
+        weekly_sits=np.array(limits, dtype=np.int64),
+        sits_held=held,
+    )
+
+
+def _property_of_stand(problem: RotationProblem) -> IntArray:
+    places = {place.id: number for number, place in enumerate(problem.properties)}
+    return np.array([places[stand.property_id] for stand in problem.stands], dtype=np.int64)
 
 
 def offered_uses(problem: RotationProblem, seats: Candidates) -> BoolArray:

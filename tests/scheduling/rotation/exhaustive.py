@@ -21,6 +21,7 @@ from scheduling.rotation.problem import (
     RotationProblem,
     Seat,
 )
+from scheduling.rules.snapshot import monday_of
 from scheduling.rules.uses import Use
 from tests.scheduling.rotation.known_optima import EVENING, MORNING, on
 
@@ -127,7 +128,11 @@ def tiny_problem(seed: int) -> RotationProblem:
         members=members,
         stands=stands,
         properties=tuple(
-            PlanProperty(id=place, hunters_a_session=(None, 1, 2, 3)[int(random.integers(4))])
+            PlanProperty(
+                id=place,
+                hunters_a_session=(None, 1, 2, 3)[int(random.integers(4))],
+                uses_a_week=(None, None, 1, 3)[int(random.integers(4))],
+            )
             for place in places
         ),
         sessions=sessions,
@@ -169,6 +174,8 @@ def _member(
         id=name,
         sits_requested=int(random.integers(0, 4)),
         sits_per_day=int(random.integers(1, 3)),
+        sits_a_week=(None, None, 1, 2)[int(random.integers(4))],
+        sits_held_by_week=((monday_of(on(1).local_date), int(random.integers(0, 2))),),
         party=1 if random.random() < 0.85 else 2,
         available=tuple(session for session in sessions if random.random() < 0.4),
         properties=("North",) if random.random() < 0.5 else ("North", "South"),
