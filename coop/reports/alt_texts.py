@@ -40,8 +40,11 @@ def _day_words(one: CalendarDay) -> str:
     return f"{wording.day(one.on)}: {wording.listed(halves)}"
 
 
-def calendar_caption() -> str:
-    return _("Hunters by day: morning above, evening below. Hatched days were closed.")
+def calendar_caption(figures: MonthFigures) -> str:
+    told = _("Hunters by day: morning above, evening below.")
+    if all(one.open for one in figures.calendar):
+        return told
+    return f"{told} {_('Hatched days were closed.')}"
 
 
 def harvest(figures: MonthFigures) -> str:
@@ -60,7 +63,7 @@ def harvest_caption(figures: MonthFigures) -> str:
 
 
 def class_line(one: ClassTaken) -> str:
-    planned = _("no plan") if one.planned is None else _("of %(n)d") % {"n": one.planned}
+    planned = _("(no plan)") if one.planned is None else _("of %(n)d") % {"n": one.planned}
     line = f"{wording.harvest_class(one.harvest_class)}: {one.in_season} {planned}"
     over = one.in_season - (one.in_season if one.planned is None else one.planned)
     return _("%(line)s, %(n)d over") % {"line": line, "n": over} if over > 0 else line

@@ -59,6 +59,7 @@ def _draw_scrapes(axes: Axes, scrapes: tuple[ScrapeMonth, ...]) -> None:
     right = max([1.0, *(max(one.high, one.expected or 0) for one in watched)]) * 1.05
     axes.set_xlim(-0.01 * right, right)
     axes.set_ylim(max(len(scrapes), 1) - 0.4, -0.55)
+    axes.patch.set_visible(False)
     axes.yaxis.set_visible(False)
     for side in ("left", "top", "right"):
         axes.spines[side].set_visible(False)
@@ -90,9 +91,9 @@ def _draw_scrapes(axes: Axes, scrapes: tuple[ScrapeMonth, ...]) -> None:
 def wind_and_sits(figures: MonthFigures) -> Picture:
     """The month's wind by sector and speed, and beside it the sits by observed wind."""
     wind = figures.appendix.wind
-    figure = new_figure(3.1)
-    rose = figure.add_axes((0.04, 0.24, 0.42, 0.62), projection="polar")
-    sits = figure.add_axes((0.54, 0.24, 0.42, 0.62), projection="polar")
+    figure = new_figure(2.55)
+    rose = figure.add_axes((0.06, 0.26, 0.36, 0.56), projection="polar")
+    sits = figure.add_axes((0.58, 0.26, 0.36, 0.56), projection="polar")
     assert isinstance(rose, PolarAxes)
     assert isinstance(sits, PolarAxes)
     _compass(rose, alt_texts.wind_title())
@@ -105,7 +106,7 @@ def wind_and_sits(figures: MonthFigures) -> Picture:
             for colour, label in zip(STEPS, alt_texts.speed_labels(figures), strict=True)
         ],
         loc="lower left",
-        bbox_to_anchor=(0.0, -0.01),
+        bbox_to_anchor=(-0.02, -0.02),
         ncols=3,
         frameon=False,
         fontsize=SMALL,

@@ -3,6 +3,7 @@
 Only matplotlib's object interface is used; pyplot keeps figures of its own alive.
 """
 
+import base64
 import io
 import re
 from dataclasses import dataclass
@@ -13,7 +14,7 @@ from matplotlib.figure import Figure
 
 from coop.reports.palette import ALL
 
-WIDTH_IN = 4.6
+WIDTH_IN = 3.6
 
 _IDENTIFIER = re.compile(r'(\bid="|url\(#|href="#)')
 _OPENING = re.compile(r"^.*?<svg [^>]*?viewBox=\"(?P<box>[^\"]+)\"[^>]*>", re.DOTALL)
@@ -36,6 +37,12 @@ class Picture:
         for colour in ALL:
             themed = themed.replace(colour.light, f"var(--{colour.name})")
         return themed
+
+    @property
+    def image(self) -> str:
+        """The SVG as a ``data:`` address, for paper, where it is an image with its alt text."""
+        encoded = base64.b64encode(self.svg.encode()).decode()
+        return f"data:image/svg+xml;base64,{encoded}"
 
 
 def new_figure(height_in: float, *, width_in: float = WIDTH_IN) -> Figure:

@@ -18,6 +18,13 @@ from coop.reports.rows import ContactRow, HarvestRow, MonthRows, WorkRow
 from coop.reports.settings import ReportSettings
 from scrapes.visits.settings import DropSettings, SeasonSettings, VisitSettings
 
+_DROP_SETTINGS_USED = (
+    "dispersion",
+    "prior_visits_per_night",
+    "prior_shape",
+    "prior_shape_maximum",
+)
+
 # What the same month may say differently later without having been corrected: names, the map
 # and tastes pass on, and what came next has come.
 _NOT_OF_THE_MONTH = frozenset(
@@ -159,7 +166,7 @@ def month_figures(rows: MonthRows, settings: SettingsUsed) -> MonthFigures:
             "reports": asdict(settings.report),
             "visits": asdict(settings.visits),
             "season": asdict(settings.season),
-            "drop": asdict(settings.drop),
+            "drop": {name: getattr(settings.drop, name) for name in _DROP_SETTINGS_USED},
         },
         appendix=appendix,
     )

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from django.template.loader import render_to_string
@@ -44,7 +45,8 @@ def _rendered(
     shown = {
         picture.name: {
             "name": picture.name,
-            "svg": picture.themed if themed else picture.svg,
+            "svg": picture.themed if themed else "",
+            "image": "" if themed else picture.image,
             "alt": picture.alt,
             "caption": picture.caption,
         }
@@ -81,7 +83,6 @@ def _page(figures: MonthFigures) -> dict[str, Any]:
         "summary": sentences.summary(figures),
         "people": [_person(one) for one in figures.who.people],
         "presence_remarks": sentences.presence_remarks(figures),
-        "classes": [sentences.class_taken(one) for one in figures.deer.classes],
         "taken": [
             {
                 "on": wording.day(one.local_date),
@@ -90,7 +91,7 @@ def _page(figures: MonthFigures) -> dict[str, Any]:
             }
             for one in figures.deer.taken
         ],
-        "deer_remarks": sentences.deer_remarks(figures),
+        "deer_remarks": sentences.over_plan(figures) + sentences.deer_remarks(figures),
         "incidents": [_note(note) for note in figures.incidents.notes],
         "incident_remarks": sentences.incident_remarks(figures),
         "work": sentences.work_lines(figures),
@@ -144,13 +145,18 @@ def _appendix(figures: MonthFigures) -> dict[str, Any]:
 
 
 def _person(one: PersonOnLand) -> dict[str, str]:
-    stays = [f"{wording.day(on)} {wording.span(span)}" for on, span in one.sits]
-    if one.work_days:
-        stays.append(_("work on %(days)s") % {"days": wording.days(one.work_days)})
+    by_span: dict[str, list[date]] = {}
+    for on, span in one.sits:
+        by_span.setdefault(span, []).append(on)
+    by_span |= {"work": list(one.work_days)} if one.work_days else {}
+    stays = [
+        _("%(span)s %(days)s") % {"span": wording.span(span), "days": wording.days(days)}
+        for span, days in by_span.items()
+    ]
     return {
         "name": one.person,
         "standing": wording.standing(one.standing, one.through),
-        "days": ", ".join(stays),
+        "days": "; ".join(stays),
     }
 
 
@@ -176,8 +182,9 @@ def _contact(figures: MonthFigures) -> dict[str, str] | None:
 def _page_settings(figures: MonthFigures) -> list[str]:
     report = figures.settings_used["reports"]
     return [
-        _("Season's year from month %(month)s; next dates %(days)s days ahead.")
-        % {"month": report["season_year_first_month"], "days": report["days_ahead"]}
+        _("Settings: a season's year begins with month %(month)s;")
+        % {"month": report["season_year_first_month"]},
+        _("next dates look %(days)s days ahead.") % {"days": report["days_ahead"]},
     ]
 
 

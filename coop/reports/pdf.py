@@ -21,11 +21,8 @@ def to_pdf(html: str) -> Paper:
     """The page on paper; fetches nothing, for the page holds all it needs."""
     try:
         # Loaded late: it takes most of a second and needs libraries of the system.
-        from weasyprint import HTML
+        from weasyprint import HTML, URLFetcher
     except (ImportError, OSError) as problem:
         return Paper(pdf=None, missing_reason=f"{MISSING} ({problem})"[:300])
-    return Paper(pdf=HTML(string=html, url_fetcher=_fetch_nothing).write_pdf())
-
-
-def _fetch_nothing(url: str, *_later: object, **_named: object) -> dict[str, object]:
-    raise ValueError(f"a report fetches nothing, not even {url}")
+    fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
+    return Paper(pdf=HTML(string=html, url_fetcher=fetcher).write_pdf(pdf_tags=True))

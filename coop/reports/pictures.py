@@ -39,7 +39,7 @@ def sits_calendar(figures: MonthFigures) -> Picture:
     days = figures.calendar
     first_column = _column(days[0].on)
     weeks = (first_column + len(days) - 1) // 7 + 1
-    figure = new_figure(0.52 + 0.50 * weeks)
+    figure = new_figure(0.28 + 0.40 * weeks)
     axes = figure.add_axes((0.01, 0.01, 0.98, 0.98))
     _bare(axes, width=7, height=weeks + 0.55)
     for column, name in enumerate(alt_texts.weekday_names()):
@@ -51,7 +51,7 @@ def sits_calendar(figures: MonthFigures) -> Picture:
         name="calendar",
         svg=to_svg(figure, name="calendar"),
         alt=alt_texts.calendar(figures),
-        caption=alt_texts.calendar_caption(),
+        caption=alt_texts.calendar_caption(figures),
     )
 
 
@@ -101,15 +101,28 @@ def _draw_count(axes: Axes, count: int, *, left: float, top: float) -> None:
 def harvest_against_plan(figures: MonthFigures) -> Picture:
     """One bar a class: the season before this month, this month, and the plan as a mark."""
     classes = figures.deer.classes
-    figure = new_figure(0.62 + 0.52 * max(len(classes), 1))
-    bottom = 0.42 / (0.62 + 0.52 * max(len(classes), 1))
-    axes = figure.add_axes((0.02, bottom, 0.96, 1 - bottom - 0.02))
+    rows = max(len(classes), 1)
+    below = 0.27 if classes else 0.0
+    height = below + 0.46 * rows
+    figure = new_figure(height)
+    axes = figure.add_axes((0.02, below / height, 0.96, 1 - below / height))
     longest = max([1, *(max(one.in_season, one.planned or 0) for one in classes)])
-    _bare(axes, width=longest * 1.06, height=max(len(classes), 1))
+    _bare(axes, width=longest * 1.06, height=rows)
     for row, one in enumerate(classes):
         _draw_class(axes, one, top=row)
     if not classes:
         axes.text(0, 0.5, alt_texts.no_plan_and_no_deer(), size=9, color=MUTED.light, va="center")
+    else:
+        _harvest_legend(axes)
+    return Picture(
+        name="harvest",
+        svg=to_svg(figure, name="harvest"),
+        alt=alt_texts.harvest(figures),
+        caption=alt_texts.harvest_caption(figures),
+    )
+
+
+def _harvest_legend(axes: Axes) -> None:
     axes.legend(
         handles=[
             Patch(facecolor=PALE.light, edgecolor=BLUE.light, label=alt_texts.earlier_label()),
@@ -126,12 +139,6 @@ def harvest_against_plan(figures: MonthFigures) -> Picture:
         handleheight=0.8,
         columnspacing=1.2,
         borderaxespad=0.2,
-    )
-    return Picture(
-        name="harvest",
-        svg=to_svg(figure, name="harvest"),
-        alt=alt_texts.harvest(figures),
-        caption=alt_texts.harvest_caption(figures),
     )
 
 
@@ -170,8 +177,8 @@ def land_plan(figures: MonthFigures) -> Picture:
     """Boundary, food plots, water and work done; north is up."""
     plan = figures.plan
     span = max(plan.width_m, plan.height_m, 1)
-    figure = new_figure(3.3)
-    axes = figure.add_axes((0.01, 0.12, 0.98, 0.87))
+    figure = new_figure(2.7)
+    axes = figure.add_axes((0.01, 0.10, 0.98, 0.89))
     axes.set_aspect("equal")
     axes.axis("off")
     axes.set_xlim(-0.03 * span, plan.width_m + 0.03 * span)
@@ -198,8 +205,8 @@ def _draw_area(axes: Axes, area: PlanArea) -> None:
         _draw_ring(axes, outline, fill=fill, edge=edge, width=1.0)
     if not area.outlines:
         return
-    east = sum(point[0] for point in area.outlines[0]) / len(area.outlines[0])
-    north = sum(point[1] for point in area.outlines[0]) / len(area.outlines[0])
+    easts, norths = zip(*area.outlines[0], strict=True)
+    east, north = (min(easts) + max(easts)) / 2, (min(norths) + max(norths)) / 2
     if area.worked_on:
         axes.plot(
             [east],
@@ -211,8 +218,8 @@ def _draw_area(axes: Axes, area: PlanArea) -> None:
         )
     axes.annotate(
         area.name,
-        (east, north),
-        xytext=(0, -9),
+        (east, min(norths)),
+        xytext=(0, -3),
         textcoords="offset points",
         ha="center",
         va="top",

@@ -35,7 +35,7 @@ def summary(figures: MonthFigures) -> list[str]:
     notes = len(figures.incidents.notes)
     if notes:
         sentences.append(
-            ngettext("%(n)d incident is told below.", "%(n)d incidents are told below.", notes)
+            ngettext("%(n)d incident is listed below.", "%(n)d incidents are listed below.", notes)
             % {"n": notes}
         )
     else:
@@ -56,11 +56,19 @@ def _people(figures: MonthFigures) -> str:
             "days": on_days,
         }
     sits = ngettext("%(n)d sit", "%(n)d sits", who.sits) % {"n": who.sits}
-    return _("%(who)s on the land on %(days)s, for %(sits)s.") % {
+    told = _("%(who)s on the land on %(days)s, for %(sits)s.") % {
         "who": who_came,
         "days": on_days,
         "sits": sits,
     }
+    if not who.guests_and_clients:
+        return told
+    others = ngettext(
+        "%(n)d of them was a guest or client.",
+        "%(n)d of them were guests or clients.",
+        who.guests_and_clients,
+    )
+    return f"{told} {others % {'n': who.guests_and_clients}}"
 
 
 def _taken(figures: MonthFigures) -> str:
@@ -108,6 +116,15 @@ def class_taken(one: ClassTaken) -> str:
     return (
         _("%(line)s: %(over)d over the plan") % {"line": line, "over": over} if over > 0 else line
     )
+
+
+def over_plan(figures: MonthFigures) -> list[str]:
+    """Said in words wherever more deer were taken than planned, or without a plan."""
+    return [
+        f"{class_taken(one)}."
+        for one in figures.deer.classes
+        if one.planned is None or one.in_season > one.planned
+    ]
 
 
 def deer_remarks(figures: MonthFigures) -> list[str]:
@@ -259,9 +276,9 @@ def sits_by_wind_line(figures: MonthFigures) -> str:
 def sources(figures: MonthFigures) -> str:
     counts = figures.sources
     return _(
-        "Made from %(sits)d sits, %(sit_reports)d hunters' reports, %(deer)d deer recorded this "
-        "season, %(work)d records of work and %(notes)d notes by managers, as entered by the "
-        "cooperative's members."
+        "Made from what the cooperative's members entered: sits %(sits)d, hunters' reports "
+        "%(sit_reports)d, deer taken this season %(deer)d, records of work %(work)d, managers' "
+        "notes %(notes)d."
     ) % {
         "sits": counts["sits"],
         "sit_reports": counts["sit_reports"],

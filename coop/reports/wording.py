@@ -66,11 +66,12 @@ def note_topic(name: str) -> str:
 
 
 def standing(name: str, through: str) -> str:
+    """What somebody came as; nothing for a member."""
     if name == "guest":
         return _("Guest of %(host)s") % {"host": through}
     if name == "client":
         return _("Client of %(outfitter)s") % {"outfitter": through}
-    return _("Member")
+    return ""
 
 
 def role(name: str) -> str:
