@@ -15,7 +15,9 @@ FloatArray = npt.NDArray[np.float64]
 IntArray = npt.NDArray[np.int64]
 BoolArray = npt.NDArray[np.bool_]
 
+# What no air does; what is *believed* of a source is bounded where it comes in.
 _MOST_RAIN_MM = 500.0
+_MOST_SPEED_MPS = 113.2  # strongest gust measured near the ground, Barrow Island 1996 (from memory)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -64,7 +66,7 @@ def checked(air: AirHours, settings: WindSettings) -> AirHours:
     given, an unknown error as the greatest.
     """
     variable = np.isnan(air.wind_from_deg)
-    speed = _within(air.speed_mps, 0.0, settings.speed_most_mps)
+    speed = _within(air.speed_mps, 0.0, _MOST_SPEED_MPS)
     direction = variable | _within(air.wind_from_deg, -360.0, 720.0)
     sun = _within(air.sun_elevation_deg, -90.0, 90.0) & _within(air.sun_azimuth_deg, -720.0, 720.0)
     known = air.known & speed & direction & sun
@@ -75,7 +77,7 @@ def checked(air: AirHours, settings: WindSettings) -> AirHours:
         wind_from_deg=np.where(known | variable, air.wind_from_deg, 0.0),
         sun_elevation_deg=np.where(known, air.sun_elevation_deg, 0.0),
         sun_azimuth_deg=np.where(known, air.sun_azimuth_deg, 0.0),
-        gust_mps=_given(air.gust_mps, settings.speed_most_mps, otherwise=0.0),
+        gust_mps=_given(air.gust_mps, _MOST_SPEED_MPS, otherwise=0.0),
         cloud_fraction=_given(air.cloud_fraction, 1.0, otherwise=settings.cloud_when_unknown),
         rain_mm=_given(air.rain_mm, _MOST_RAIN_MM, otherwise=0.0),
         direction_error_deg=_given(

@@ -15,9 +15,7 @@ from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.problems import InvalidInput
 from coop.api.views import ActorViewSet
-from properties.land import settings as layered_settings
-from properties.land.models import Property
-from properties.land.queries import properties_visible_to, setting_layers
+from properties.land.queries import properties_visible_to
 from properties.wind import queries, services
 from properties.wind.models import ForecastIssue, ObservedHour
 from properties.wind.reading import UnreadableWeather, WeatherFile, WeatherFormat, read_weather
@@ -237,7 +235,7 @@ class ObservedHourViewSet(mixins.ListModelMixin, ActorViewSet):
 
 
 def _found(fields: dict[str, Any], now: Any) -> WeatherImport:
-    bounds = plausible_weather(fields["property"])
+    bounds = queries.plausible_weather(fields["property"])
     if "hours" in fields:
         return _told(fields["hours"], fields.get("issued_at"), _source(fields), bounds)
     file = WeatherFile(
@@ -253,11 +251,6 @@ def _found(fields: dict[str, Any], now: Any) -> WeatherImport:
             str(problem),
             errors=[{"pointer": "#/file", "detail": str(problem), "code": "unreadable"}],
         ) from problem
-
-
-def plausible_weather(land: Property) -> PlausibleWeather:
-    """What weather is believed on a property."""
-    return layered_settings.resolve(PlausibleWeather, *setting_layers(land))
 
 
 def _told(

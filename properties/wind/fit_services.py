@@ -14,9 +14,8 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import features_of, setting_layers
 from properties.sessions.kinds import SessionKey
-from properties.sessions.place import Place
-from properties.sessions.settings import SessionSettings
-from properties.sessions.windows import SessionWindow, session_windows
+from properties.sessions.queries import place_of, windows_of
+from properties.sessions.windows import SessionWindow
 from properties.stands.models import Stand
 from properties.wind.answer import StandFit, Verdict
 from properties.wind.columns import WeatherColumns
@@ -46,16 +45,11 @@ class ComputedFits:
     issue: ForecastIssue | None
 
 
-def place_of(land: Property) -> Place:
-    return Place(latitude_deg=land.latitude, longitude_deg=land.longitude, time_zone=land.time_zone)
-
-
-def windows_of(
+def sessions_of(
     land: Property, *, first_on: date, last_on: date
 ) -> list[tuple[SessionKey, SessionWindow]]:
     """The sessions of a property over local dates; days without a sunrise have none."""
-    settings = layered_settings.resolve(SessionSettings, *setting_layers(land))
-    windows = session_windows(place=place_of(land), first=first_on, last=last_on, settings=settings)
+    windows = windows_of(land, first=first_on, last=last_on)
     return [(key, found) for key, found in windows.items() if isinstance(found, SessionWindow)]
 
 
@@ -80,7 +74,7 @@ def compute_fits(
     """
     issue = latest_issue(land, known_at=now)
     stands = list(Stand.objects.filter(property=land, retired_at=None).order_by("id"))
-    windows = windows_of(land, first_on=first_on, last_on=last_on)
+    windows = sessions_of(land, first_on=first_on, last_on=last_on)
     if issue is None or not stands or not windows:
         return ComputedFits(
             computed=0, unchanged=0, sessions=len(windows), stands=len(stands), issue=issue

@@ -16,6 +16,7 @@ from properties.land.services import PROPERTY_CHANGED
 from properties.wind import fit_services
 from properties.wind.forecast_client import ForecastClient, ForecastService
 from properties.wind.gridpoint_forecast import read_gridpoint_forecast
+from properties.wind.queries import plausible_weather
 from properties.wind.services import FORECAST_ARRIVED, StoredForecast, store_forecast
 
 COMPUTE_FITS = "wind.compute_fits"
@@ -87,7 +88,7 @@ def fetch_for(land: Property, *, now: datetime) -> tuple[StoredForecast, str]:
     with ForecastClient(service) as client:
         cell = client.find_cell(latitude_deg=land.latitude, longitude_deg=land.longitude)
         fetched = client.fetch_gridpoint(cell)
-    found = read_gridpoint_forecast(fetched.document or b"")
+    found = read_gridpoint_forecast(fetched.document or b"", bounds=plausible_weather(land))
     stored = store_forecast(
         actor=system_actor(FETCH_FORECAST), land=land, found=found, source=GOVERNMENT, now=now
     )

@@ -9,10 +9,13 @@ from django.db.models import QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
+from properties.land import settings as layered_settings
 from properties.land.models import Property
+from properties.land.queries import setting_layers
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.models import ForecastIssue, ObservedHour, SessionFit
 from properties.wind.sectors import sector_of
+from properties.wind.weather_hours import PlausibleWeather
 
 FitAt = tuple[UUID, SessionKey]
 
@@ -31,6 +34,11 @@ def observed_hours_visible_to(
 
 def fits_visible_to(*, actor: Actor, action: Action = Action.FIT_READ) -> QuerySet[SessionFit]:
     return scoped(SessionFit.objects.all(), actor=actor, action=action)
+
+
+def plausible_weather(land: Property) -> PlausibleWeather:
+    """What weather is believed on a property."""
+    return layered_settings.resolve(PlausibleWeather, *setting_layers(land))
 
 
 def latest_issue(land: Property, *, known_at: datetime | None = None) -> ForecastIssue | None:

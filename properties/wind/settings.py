@@ -115,13 +115,6 @@ class WindSettings:
         description="The direction error never exceeds this; also used where no error is known. "
         f"{PRACTICE}",
     )
-    speed_most_mps: float = setting(
-        60.0,
-        unit="m/s",
-        minimum=20,
-        maximum=120,
-        description=f"A reported wind above this is a fault and counts as missing. {PRACTICE}",
-    )
     cloud_when_unknown: float = setting(
         0.5,
         minimum=0,

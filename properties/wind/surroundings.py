@@ -26,10 +26,11 @@ from properties.wind.settings import WindSettings
 
 FloatArray = NDArray[np.float64]
 
-STAYING = frozenset({FeatureKind.BEDDING, FeatureKind.FOOD_PLOT, FeatureKind.WATER})
+STAYING = frozenset(
+    {FeatureKind.BEDDING, FeatureKind.FOOD_PLOT, FeatureKind.WATER, FeatureKind.SANCTUARY}
+)
 GRID_M = 15.0
 JOIN_M = 15.0
-SQUARE_METRES_A_HECTARE = 10_000.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -68,8 +69,8 @@ def surroundings_of(
 ) -> Surroundings:
     """Everything on ``land`` that holds deer, as receptors.
 
-    Bedding, food plots and water hold deer that stay; corridors and scrapes deer that pass.
-    Pieces of corridor that join end to end count as one.
+    Bedding, food plots, water and sanctuaries hold deer that stay; corridors and scrapes
+    deer that pass. Pieces of corridor that join end to end count as one.
     """
     frame = LocalFrame(origin_lon=land.longitude, origin_lat=land.latitude)
     points = [source for sources in _point_sources for source in sources(land)]
@@ -114,7 +115,6 @@ def _route(geometry: dict[str, object] | None, frame: LocalFrame) -> FloatArray:
 def _staying(feature: Feature, frame: LocalFrame, settings: WindSettings) -> Iterable[Receptor]:
     for part in shapely.get_parts(frame.geometry_to_metres(shape(feature.geometry))):
         points, area_m2 = _spread(part)
-        standard_m2 = settings.standard_area_of(feature.kind) * SQUARE_METRES_A_HECTARE
         yield Receptor(
             feature_id=str(feature.id),
             name=feature.name,
@@ -122,7 +122,7 @@ def _staying(feature: Feature, frame: LocalFrame, settings: WindSettings) -> Ite
             behaviour=Behaviour.STAYING,
             points=points,
             weights=np.ones(len(points)),
-            share=area_m2 / standard_m2 if area_m2 else 1.0,
+            share=settings.share_of_area(kind=feature.kind, area_m2=area_m2) if area_m2 else 1.0,
         )
 
 

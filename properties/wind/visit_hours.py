@@ -11,11 +11,11 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import features_of, setting_layers
 from properties.sessions.kinds import SessionKind
+from properties.sessions.queries import place_of
 from properties.sessions.sun_position import sun_positions
 from properties.wind.air import forecast_hours
 from properties.wind.columns import WeatherColumns
 from properties.wind.fit import SessionAir, stand_fits
-from properties.wind.fit_services import place_of
 from properties.wind.models import ForecastIssue
 from properties.wind.places import StandPlace
 from properties.wind.settings import WindSettings
