@@ -1,28 +1,13 @@
 """The ground floor in the admin: accounts may be edited, the record of work only read."""
 
-from typing import Any
-
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
-from django.http import HttpRequest
 
 from coop.access.models import PersonalToken, User
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
 from coop.outbox.models import Fact, Message
-
-
-class ReadOnlyAdmin(admin.ModelAdmin):
-    """Rows that only the software writes."""
-
-    def has_add_permission(self, request: HttpRequest) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
+from coop.read_only_admin import ReadOnlyAdmin
 
 
 @admin.register(User)

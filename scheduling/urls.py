@@ -2,6 +2,8 @@
 
 from rest_framework.routers import SimpleRouter
 
+from scheduling.errands import api as errands
+from scheduling.rotation import api as rotation
 from scheduling.sits import api as sits
 from scheduling.sits import offers_api, reports_api, requests_api, roster_api, sessions_api
 
@@ -15,5 +17,7 @@ router.register("offers", offers_api.OfferViewSet, basename="offer")
 router.register("roster", roster_api.RosterViewSet, basename="roster")
 router.register("sessions", sessions_api.SessionViewSet, basename="session")
 router.register("house-rules", sessions_api.HouseRuleViewSet, basename="house-rule")
+router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")
+router.register("errands", errands.ErrandViewSet, basename="errand")
 
 urlpatterns = router.urls

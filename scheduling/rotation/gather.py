@@ -27,6 +27,7 @@ from scheduling.rotation.settings import RotationSettings
 from scheduling.rotation.stand_quality import Seen, quality_percent
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import CandidateFilter, stand_refusals
+from scheduling.rules.settings import HouseRuleSettings
 from scheduling.rules.snapshot import monday_of
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.models import Sit, SitOrigin, SitReport, SitRequest, SitSpan, SitState
@@ -89,7 +90,7 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
     problem = RotationProblem(
         members=tuple(_members(lands, requests, locked, movable, facts, window, now)),
         stands=tuple(_stands(lands, facts)),
-        properties=tuple(_properties(lands, facts, window)),
+        properties=tuple(_properties(lands, facts)),
         sessions=window.sessions,
         outlooks=tuple(_outlooks(facts, window)),
         exclusions=tuple(_exclusions(facts, window)),
@@ -295,9 +296,7 @@ def _quality(lands: Sequence[Property], facts: SitFacts) -> dict[str, int]:
     return quality_percent(seen, prior_sits=settings.quality_prior_sits)
 
 
-def _properties(
-    lands: Sequence[Property], facts: SitFacts, window: _Window
-) -> Iterable[PlanProperty]:
+def _properties(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanProperty]:
     for land in lands:
         limits = next(
             (
@@ -347,5 +346,6 @@ def _exclusions(facts: SitFacts, window: _Window) -> Iterable[Exclusion]:
             )
 
 
-def _house(facts: SitFacts):  # type: ignore[no-untyped-def]
-    return next(iter(facts.limits.values())).house
+def _house(facts: SitFacts) -> HouseRuleSettings:
+    """The house rules of the group's first stand; what is counted over all is set widely."""
+    return next((limits.house for limits in facts.limits.values()), HouseRuleSettings())

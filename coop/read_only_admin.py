@@ -1,0 +1,19 @@
+"""The admin of rows that only the software writes: to look at, not to edit."""
+
+from typing import Any
+
+from django.contrib import admin
+from django.http import HttpRequest
+
+
+class ReadOnlyAdmin(admin.ModelAdmin):
+    """Rows that only the software writes."""
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False

@@ -1,0 +1,247 @@
+"""Rotation plans over HTTP: compute, look, publish."""
+
+from typing import Any
+
+from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet
+from coop.api.views import ActorViewSet
+from coop.jobs.api import StartedJobSerializer, started
+from properties.land.queries import properties_visible_to
+from properties.people.models import Person
+from scheduling.rotation import jobs, queries, services
+from scheduling.rotation.models import PlannedSeat, RotationPlan
+from scheduling.rotation.problem import Seat
+
+
+class LevelSerializer(serializers.Serializer[Any]):
+    name = serializers.CharField()
+    value = serializers.FloatField()
+    best = serializers.FloatField()
+    bound = serializers.FloatField(help_text="No plan passes it, given the aims before it")
+    gap_pct = serializers.FloatField()
+    proven = serializers.BooleanField()
+
+
+class FiguresSerializer(serializers.Serializer[Any]):
+    """How good the plan is, aim by aim in their strict order, and how far from the best."""
+
+    status = serializers.CharField()
+    seconds = serializers.FloatField()
+    seed = serializers.IntegerField()
+    requested = serializers.IntegerField()
+    levels = LevelSerializer(many=True)
+    booking_conflicts = serializers.ListField(child=serializers.CharField())
+
+
+class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
+    properties = serializers.SerializerMethodField()
+    result = FiguresSerializer()
+
+    class Meta:
+        model = RotationPlan
+        fields = [
+            "id",
+            "cooperative",
+            "properties",
+            "first_on",
+            "last_on",
+            "state",
+            "fingerprint",
+            "result",
+            "computed_at",
+            "published_at",
+            "published_by",
+            "version",
+        ]
+        read_only_fields = fields
+
+    def get_properties(self, plan: RotationPlan) -> list[str]:
+        """The planned properties that the reader may see."""
+        visible = self.context["view"].actor.properties_for(Action.ROTATION_READ)
+        return [str(land.id) for land in plan.properties.all() if land.id in visible]
+
+
+class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
+    stand_name = serializers.CharField(source="stand.name")
+    person_name = serializers.CharField(source="person.name")
+
+    class Meta:
+        model = PlannedSeat
+        fields = [
+            "property",
+            "stand",
+            "stand_name",
+            "person",
+            "person_name",
+            "local_date",
+            "kind",
+            "quality_pct",
+            "locked",
+        ]
+        read_only_fields = fields
+
+
+class ObstacleSerializer(serializers.Serializer[Any]):
+    stand = serializers.UUIDField()
+    stand_name = serializers.CharField()
+    local_date = serializers.DateField()
+    kind = serializers.CharField()
+    code = serializers.CharField()
+    sentence = serializers.CharField()
+    seats_in_the_way = serializers.IntegerField()
+
+
+class UnmetWishSerializer(serializers.Serializer[Any]):
+    person = serializers.UUIDField()
+    sits_requested = serializers.IntegerField()
+    sits = serializers.IntegerField()
+    sentence = serializers.CharField()
+    obstacles = ObstacleSerializer(many=True)
+
+
+class SeatSerializer(serializers.Serializer[Any]):
+    stand = serializers.UUIDField()
+    local_date = serializers.DateField()
+    kind = serializers.CharField()
+
+
+class DifferenceSerializer(serializers.Serializer[Any]):
+    person = serializers.UUIDField()
+    person_name = serializers.CharField()
+    added = SeatSerializer(many=True)
+    removed = SeatSerializer(many=True)
+
+
+class PublishedSerializer(serializers.Serializer[Any]):
+    plan = PlanSerializer()
+    kept = serializers.IntegerField()
+    moved = serializers.IntegerField()
+    added = serializers.IntegerField()
+    withdrawn = serializers.IntegerField()
+
+
+class RecomputeSerializer(serializers.Serializer[Any]):
+    """One property names its whole group: those that share members are planned together."""
+
+    property = VisibleField(properties_visible_to)
+
+
+class PlanFilter(FilterSet):
+    class Meta:
+        model = RotationPlan
+        fields = ["state", "cooperative"]
+
+
+class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Who sits where, so that no stand is over-hunted and everyone gets a fair share."""
+
+    tag = "rotation"
+    needs = {
+        "list": Action.ROTATION_READ,
+        "retrieve": Action.ROTATION_READ,
+        "seats": Action.ROTATION_READ,
+        "unmet": Action.ROTATION_READ,
+        "recompute": Action.ROTATION_WRITE,
+        "preview": Action.ROTATION_WRITE,
+        "publish": Action.ROTATION_WRITE,
+    }
+    serializer_class = PlanSerializer
+    filterset_class = PlanFilter
+    page_order = ("-computed_at", "-id")
+
+    def get_queryset(self) -> QuerySet[RotationPlan]:
+        plans = queries.plans_visible_to(actor=self.actor).prefetch_related("properties")
+        return plans.defer("problem", "explanations")
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(responses=PlannedSeatSerializer(many=True))
+    @action(detail=True, pagination_class=None, filter_backends=[])
+    def seats(self, request: Request, pk: str) -> Response:
+        """The plan's seats on the properties that you may see, in order of time."""
+        plan = self.find(self.get_queryset(), pk)
+        seats = queries.seats_shown_to(actor=self.actor, plan=plan)
+        ordered = seats.order_by("local_date", "-kind", "stand__name", "id")
+        return Response(PlannedSeatSerializer(ordered, many=True).data)
+
+    @extend_schema(responses=UnmetWishSerializer(many=True))
+    @action(detail=True, pagination_class=None, filter_backends=[])
+    def unmet(self, request: Request, pk: str) -> Response:
+        """Wishes not granted, each with what stood in the way; members see their own."""
+        plan = self.find(self.get_queryset(), pk)
+        wishes = plan.explanations
+        lands = list(plan.properties.values_list("id", flat=True))
+        if not all(self.actor.may(Action.ROTATION_WRITE, land) for land in lands):
+            wishes = [wish for wish in wishes if wish["person"] == str(self.actor.person_id)]
+        return Response(UnmetWishSerializer(wishes, many=True).data)
+
+    @extend_schema(request=RecomputeSerializer, responses={202: StartedJobSerializer})
+    @action(detail=False, methods=["post"])
+    def recompute(self, request: Request) -> Response:
+        """Compute a draft for a property's group; answers with the job to poll."""
+        land = self.read(RecomputeSerializer)["property"]
+        lands = queries.group_with(land)
+        for each in lands:
+            self.actor.require(self.needed, each.id)
+        run = jobs.queue(lands=lands, now=self.now, requested_by_id=self.request.user.id)
+        return started(run)
+
+    @extend_schema(responses=DifferenceSerializer(many=True))
+    @action(detail=True, pagination_class=None, filter_backends=[])
+    def preview(self, request: Request, pk: str) -> Response:
+        """What publishing this draft would change, member by member."""
+        plan = self.find(self.get_queryset(), pk)
+        for land in plan.properties.all():
+            self.actor.require(self.needed, land.id)
+        found = services.preview(plan=plan, now=self.now)
+        names = dict(
+            Person.objects.filter(id__in=[one.member_id for one in found]).values_list("id", "name")
+        )
+        by_text = {str(person_id): name for person_id, name in names.items()}
+        rows = [
+            {
+                "person": one.member_id,
+                "person_name": by_text[one.member_id],
+                "added": [_shown(seat) for seat in one.added],
+                "removed": [_shown(seat) for seat in one.removed],
+            }
+            for one in found
+        ]
+        return Response(DifferenceSerializer(rows, many=True).data)
+
+    @extend_schema(request=None, responses=PublishedSerializer)
+    @action(detail=True, methods=["post"])
+    def publish(self, request: Request, pk: str) -> Response:
+        """Make a draft the plan; members are told what changed. 409 if it has become stale."""
+        plan = self.find(self.get_queryset(), pk)
+        try:
+            published = services.publish_plan(actor=self.actor, plan=plan, now=self.now)
+        except services.StalePlan:
+            services.mark_stale(plan=plan)
+            raise
+        context = self.get_serializer_context()
+        body = {
+            "plan": PlanSerializer(published.plan, context=context).data,
+            "kept": published.placed.kept,
+            "moved": published.placed.moved,
+            "added": published.placed.added,
+            "withdrawn": published.placed.withdrawn,
+        }
+        return Response(body)
+
+
+def _shown(seat: Seat) -> dict[str, Any]:
+    return {
+        "stand": seat.stand_id,
+        "local_date": seat.session.local_date,
+        "kind": seat.session.kind.value,
+    }

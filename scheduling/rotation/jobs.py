@@ -1,0 +1,80 @@
+"""The job that computes drafts: for each group of properties, nightly and on request."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from coop.access.actors import system_actor
+from coop.jobs import registry
+from coop.jobs import services as jobs
+from coop.jobs.models import JobRun
+from properties.land.models import Cooperative, Property
+from scheduling.rotation import services
+from scheduling.rotation.queries import groups_of
+
+RECOMPUTE = "rotation.recompute"
+NIGHTLY_HOUR = 3
+
+
+def register() -> None:
+    """Called once by the app when it is ready."""
+    registry.register_job(RECOMPUTE, recompute)
+    registry.register_schedule(RECOMPUTE, nightly)
+
+
+def queue(
+    *,
+    lands: list[Property],
+    now: datetime,
+    requested_by_id: UUID | None = None,
+) -> JobRun:
+    """Queue a draft for a group, or return the run that is waiting for it."""
+    ids = sorted(str(land.id) for land in lands)
+    run = jobs.enqueue_unless_waiting(
+        name=RECOMPUTE,
+        scope=ids[0],
+        now=now,
+        parameters={"properties": ids},
+        property_id=lands[0].id,
+    )
+    if requested_by_id and run.requested_by_id is None:
+        JobRun.objects.filter(id=run.id).update(requested_by_id=requested_by_id)
+    return run
+
+
+def recompute(job: registry.JobContext) -> dict[str, Any]:
+    """A draft for the group; nothing is published by a machine."""
+    lands = list(
+        Property.objects.select_related("cooperative")
+        .filter(id__in=job.parameters["properties"])
+        .order_by("id")
+    )
+    plan = services.recompute_rotation(
+        actor=system_actor(RECOMPUTE), lands=lands, now=job.now, report=job.report
+    )
+    sits = next(level for level in plan.result["levels"] if level["name"] == "sits")
+    return {
+        "plan": str(plan.id),
+        "status": plan.result["status"],
+        "requested": plan.result["requested"],
+        "sits": sits["value"],
+        "sits_at_most": sits["bound"],
+        "seconds": plan.result["seconds"],
+    }
+
+
+def nightly(now: datetime) -> Iterable[registry.DueJob]:
+    """Once a local night for each group, after three in the morning."""
+    for cooperative in Cooperative.objects.all():
+        for lands in groups_of(cooperative):
+            local = now.astimezone(ZoneInfo(lands[0].time_zone))
+            if local.hour >= NIGHTLY_HOUR:
+                yield registry.DueJob(
+                    name=RECOMPUTE,
+                    scope=str(lands[0].id),
+                    period=f"{local:%Y-%m-%d}",
+                    property_id=lands[0].id,
+                    parameters={"properties": [str(land.id) for land in lands]},
+                )

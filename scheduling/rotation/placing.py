@@ -1,0 +1,240 @@
+"""A published plan's seats as sits: kept, moved in place, added, withdrawn."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+from uuid import UUID
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.audit import writing
+from coop.outbox import services as outbox
+from properties.people.models import Person
+from properties.sessions.kinds import SessionKey, SessionKind
+from properties.sessions.windows import SessionWindow
+from properties.wind.models import SessionFit
+from scheduling.rotation.gather import Gathered
+from scheduling.rotation.models import PlannedSeat, RotationPlan
+from scheduling.rotation.problem import Seat
+from scheduling.sits.life_services import release
+from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitSpan
+
+WITHDRAWN = "A new rotation plan was published."
+
+
+@dataclass(frozen=True, kw_only=True)
+class Placed:
+    """What publishing did: sits kept as they were, moved to another stand, added, withdrawn."""
+
+    kept: int
+    moved: int
+    added: int
+    withdrawn: int
+
+    @property
+    def sentence(self) -> str:
+        return (
+            f"{self.kept} sits kept, {self.moved} moved, {self.added} added, "
+            f"{self.withdrawn} withdrawn"
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
+class Difference:
+    """One member's sits that publishing a draft would add and take away."""
+
+    member_id: str
+    added: tuple[Seat, ...]
+    removed: tuple[Seat, ...]
+
+
+@dataclass
+class _News:
+    """What one member is told: a line for each sit that changed."""
+
+    person: Person
+    lines: list[str] = field(default_factory=list)
+
+
+def place_seats(
+    *,
+    actor: Actor,
+    plan: RotationPlan,
+    seats: Sequence[PlannedSeat],
+    gathered: Gathered,
+    now: datetime,
+) -> Placed:
+    """Write the plan's sits inside the caller's transaction, which holds the properties' locks.
+
+    A member's sit in the same session is moved in place, so that its calendar entry stays.
+    """
+    wanted = {_seat(row): row for row in seats if not row.locked}
+    standing = dict(gathered.movable)
+    kept = wanted.keys() & standing.keys()
+    free = {seat: sit for seat, sit in standing.items() if seat not in kept}
+    by_place = {(seat.member_id, seat.session): seat for seat in free}
+    news: dict[UUID, _News] = {}
+    moves = {
+        seat: by_place[seat.member_id, seat.session]
+        for seat in wanted.keys() - kept
+        if (seat.member_id, seat.session) in by_place
+    }
+    gone = free.keys() - set(moves.values())
+    # Seats are given back before any is taken: two members may change places.
+    for seat in sorted(gone, key=lambda one: one.sort_key):
+        _withdraw(actor, free[seat], news, now)
+    SeatClaim.objects.filter(sit__in=[free[old] for old in moves.values()]).delete()
+    for seat, old in sorted(moves.items(), key=lambda pair: pair[0].sort_key):
+        _move(actor, free[old], wanted[seat], plan, gathered, news, now)
+    added = wanted.keys() - kept - moves.keys()
+    for seat in sorted(added, key=lambda one: one.sort_key):
+        _add(actor, wanted[seat], plan, gathered, news, now)
+    for seat in kept:
+        PlannedSeat.objects.filter(id=wanted[seat].id).update(sit_id=standing[seat].id)
+    _tell(plan, news, now)
+    return Placed(kept=len(kept), moved=len(moves), added=len(added), withdrawn=len(gone))
+
+
+def _seat(row: PlannedSeat) -> Seat:
+    session = SessionKey(row.local_date, SessionKind(row.kind))
+    return Seat(str(row.person_id), str(row.stand_id), session)
+
+
+def _withdraw(actor: Actor, sit: Sit, news: dict[UUID, _News], now: datetime) -> None:
+    release(actor=actor, sit=sit, reason=WITHDRAWN, now=now)
+    _line(news, sit.person, f"{_when(sit)}: {sit.stand.name} is withdrawn.")
+
+
+def _move(
+    actor: Actor,
+    sit: Sit,
+    row: PlannedSeat,
+    plan: RotationPlan,
+    gathered: Gathered,
+    news: dict[UUID, _News],
+    now: datetime,
+) -> None:
+    before = sit.stand.name
+    changes = {
+        "stand": row.stand,
+        "property": row.property,
+        "origin_plan_id": plan.id,
+        **_window(row, gathered),
+        **_known(row, gathered),
+    }
+    writing.change(
+        sit, changes, actor=actor, action=Action.SIT_BOOK, now=now, property_id=row.property_id
+    )
+    _claim(sit, row)
+    _line(news, row.person, f"{_when(sit)}: {row.stand.name} instead of {before}.")
+
+
+def _add(
+    actor: Actor,
+    row: PlannedSeat,
+    plan: RotationPlan,
+    gathered: Gathered,
+    news: dict[UUID, _News],
+    now: datetime,
+) -> None:
+    sit = Sit(
+        property=row.property,
+        stand=row.stand,
+        person=row.person,
+        local_date=row.local_date,
+        span=SitSpan(row.kind),
+        origin=SitOrigin.ROTATION,
+        origin_plan_id=plan.id,
+        **_window(row, gathered),
+        **_known(row, gathered),
+    )
+    writing.create(sit, actor=actor, action=Action.SIT_BOOK, now=now, property_id=row.property_id)
+    _claim(sit, row)
+    _line(news, row.person, f"{_when(sit)}: {row.stand.name} on {row.property.name}.")
+
+
+def _claim(sit: Sit, row: PlannedSeat) -> None:
+    taken = set(
+        SeatClaim.objects.filter(
+            stand=row.stand, local_date=row.local_date, kind=row.kind
+        ).values_list("seat_number", flat=True)
+    )
+    SeatClaim.objects.create(
+        sit=sit,
+        stand=row.stand,
+        person=row.person,
+        local_date=row.local_date,
+        kind=row.kind,
+        seat_number=min(set(range(1, row.stand.capacity + 1)) - taken, default=len(taken) + 1),
+    )
+    PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
+
+
+def _window(row: PlannedSeat, gathered: Gathered) -> dict[str, datetime]:
+    session = SessionKey(row.local_date, SessionKind(row.kind))
+    window = gathered.facts.windows[row.property_id, session]
+    # A session that the sun does not give has no outlook, so no plan holds a seat in it.
+    assert isinstance(window, SessionWindow)
+    return {"starts_at": window.approach_from, "ends_at": window.exit_until}
+
+
+def _known(row: PlannedSeat, gathered: Gathered) -> dict[str, object]:
+    session = SessionKey(row.local_date, SessionKind(row.kind))
+    found: SessionFit | None = gathered.facts.fits.get((row.stand_id, session))
+    if found is None:
+        return {}
+    return {
+        "fit": found.fit,
+        "sector_per_mille": found.sector_per_mille,
+        "issue_id": found.issue_id,
+    }
+
+
+def _when(sit: Sit) -> str:
+    return f"{sit.local_date:%a %d %b}, {sit.span}"
+
+
+def _line(news: dict[UUID, _News], person: Person, line: str) -> None:
+    news.setdefault(person.id, _News(person=person)).lines.append(line)
+
+
+def _tell(plan: RotationPlan, news: dict[UUID, _News], now: datetime) -> None:
+    """One message a member, with what changed and why; nobody is told of no change."""
+    for person_id, found in news.items():
+        if not found.person.email:
+            continue
+        lines = "\n".join(f"- {line}" for line in sorted(found.lines))
+        outbox.write_message(
+            once_key=f"rotation:{plan.id}:{person_id}",
+            recipient=found.person.email,
+            subject=f"Your sits from {plan.first_on:%d %b} to {plan.last_on:%d %b}",
+            text=(
+                "A rotation plan was published, from the wishes, the latest forecast and what "
+                f"the stands have borne.\n\n{lines}\n\n"
+                "A plan says what the property's settings allow. It says nothing about what is "
+                "lawful or safe: check your state's regulations, wear your harness, and tell "
+                "somebody where you sit."
+            ),
+            cooperative_id=plan.cooperative_id,
+            now=now,
+        )
+
+
+def differences(seats: Sequence[PlannedSeat], gathered: Gathered) -> list[Difference]:
+    """What publishing would change, member by member; nobody whose sits stay is listed."""
+    wanted = {_seat(row) for row in seats if not row.locked}
+    standing = set(gathered.movable)
+    added, removed = wanted - standing, standing - wanted
+    return [
+        Difference(
+            member_id=member_id,
+            added=tuple(_of_member(member_id, added)),
+            removed=tuple(_of_member(member_id, removed)),
+        )
+        for member_id in sorted({seat.member_id for seat in added | removed})
+    ]
+
+
+def _of_member(member_id: str, seats: set[Seat]) -> list[Seat]:
+    own = [seat for seat in seats if seat.member_id == member_id]
+    return sorted(own, key=lambda seat: seat.sort_key)

@@ -1,0 +1,76 @@
+"""Plans that an actor may see, and which properties are planned together."""
+
+from collections.abc import Collection, Sequence
+from uuid import UUID
+
+from django.db.models import QuerySet
+
+from coop.access.actors import Actor
+from coop.access.roles import Action, Role
+from properties.land.models import Cooperative, Property
+from properties.people.models import RoleGrant
+from scheduling.rotation.models import PlannedSeat, PlanState, RotationPlan
+
+
+def plans_visible_to(
+    *, actor: Actor, action: Action = Action.ROTATION_READ
+) -> QuerySet[RotationPlan]:
+    """Published plans that touch one's properties; drafts for those who make plans there."""
+    plans = RotationPlan.objects.all()
+    if actor.is_system:
+        return plans
+    reach = plans.filter(properties__in=actor.properties_for(action))
+    made = plans.filter(properties__in=actor.properties_for(Action.ROTATION_WRITE))
+    shown = reach.exclude(state=PlanState.DRAFT).values("id").union(made.values("id"))
+    return plans.filter(id__in=[row["id"] for row in shown])
+
+
+def seats_shown_to(*, actor: Actor, plan: RotationPlan) -> QuerySet[PlannedSeat]:
+    """The seats of a plan on properties within the actor's reach."""
+    seats = PlannedSeat.objects.filter(plan=plan).select_related("stand", "person")
+    if actor.is_system:
+        return seats
+    return seats.filter(property__in=actor.properties_for(Action.ROTATION_READ))
+
+
+def groups_of(cooperative: Cooperative) -> list[list[Property]]:
+    """The cooperative's properties in groups that share members, each to be planned as one.
+
+    Properties come with their cooperative, in the order of their ids.
+    """
+    lands = list(
+        Property.objects.filter(cooperative=cooperative, retired_at=None)
+        .select_related("cooperative")
+        .order_by("id")
+    )
+    member_of = RoleGrant.objects.filter(
+        property__in=lands, role=Role.MEMBER, revoked_at=None
+    ).values_list("person_id", "property_id")
+    group_of = {land.id: land.id for land in lands}
+    first_place: dict[UUID, UUID] = {}
+    for person_id, property_id in member_of:
+        first = first_place.setdefault(person_id, property_id)
+        old, new = group_of[property_id], group_of[first]
+        if old != new:
+            group_of = {land: new if root == old else root for land, root in group_of.items()}
+    groups: dict[UUID, list[Property]] = {}
+    for land in lands:
+        groups.setdefault(group_of[land.id], []).append(land)
+    return list(groups.values())
+
+
+def group_with(land: Property) -> list[Property]:
+    """The group that a property is planned in."""
+    return next(
+        group for group in groups_of(land.cooperative) if land.id in {one.id for one in group}
+    )
+
+
+def latest_published(property_ids: Collection[UUID]) -> RotationPlan | None:
+    """The plan published last for exactly these properties."""
+    plans: Sequence[RotationPlan] = list(
+        RotationPlan.objects.filter(state=PlanState.PUBLISHED, properties__in=property_ids)
+        .distinct()
+        .order_by("-published_at")
+    )
+    return plans[0] if plans else None
