@@ -32,7 +32,9 @@ from properties.land.queries import properties_visible_to
 
 # A page of a report needs its own styles and nothing else from anywhere.
 PAGE_HEADERS = {
-    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
+    ),
     "Cache-Control": "private, no-cache",
 }
 

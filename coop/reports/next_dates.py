@@ -58,12 +58,11 @@ def _closures(rows: MonthRows, after: date, until: date) -> list[NextDate]:
 
 
 def _due(rows: MonthRows, after: date, until: date) -> list[NextDate]:
-    """Work planned, one line for each kind and day; what is overdue stands under its own day."""
-    counts = Counter((row.due_on, row.kind) for row in rows.due if row.due_on <= until)
+    """Work planned, one line for each kind and day; what is overdue has no date to come."""
+    counts = Counter((row.due_on, row.kind) for row in rows.due if after < row.due_on <= until)
     return [
-        NextDate(on=max(on, after), what="work_due", name=kind, count=count)
+        NextDate(on=on, what="work_due", name=kind, count=count)
         for (on, kind), count in sorted(counts.items())
-        if on > after
     ]
 
 

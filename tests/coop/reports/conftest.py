@@ -94,7 +94,7 @@ def figures_of(land: Property) -> MonthFigures:
 
 @pytest.fixture
 def report(cast: Cast, rendered: Rendered) -> MonthlyReport:
-    """A stored edition of the rich month, on the north property."""
+    """The first edition of the rich month, stored as the service would, on the north property."""
     figures = rendered.figures.as_dict()
     return MonthlyReport.objects.create(
         property=cast.north,

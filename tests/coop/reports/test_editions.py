@@ -28,8 +28,7 @@ def test_the_first_edition_is_stored_recorded_and_told(rich, writer):
     assert fact.ids["report"] == str(written.report.id)
 
 
-def test_a_finished_month_does_not_change_when_time_passes(rich, writer):
-    first = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER).report
+def test_a_finished_month_does_not_change_when_time_passes(rich, report, writer):
     make_sit(rich.stands[0], rich.people[0], date(2025, 11, 20), "evening", state="booked")
     Errand.objects.filter(state="open").update(state="cancelled")
     rich.land.settings = {"reports": {"record_days": 30, "confidence": 0.8}}
@@ -38,12 +37,11 @@ def test_a_finished_month_does_not_change_when_time_passes(rich, writer):
     again = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER + timedelta(days=60))
 
     assert not again.is_new
-    assert again.report.id == first.id
+    assert again.report.id == report.id
     assert MonthlyReport.objects.count() == 1
 
 
-def test_a_correction_makes_a_new_edition_that_says_what_changed(rich, writer):
-    first = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER).report
+def test_a_correction_makes_a_new_edition_that_says_what_changed(rich, report, writer):
     make_sit(rich.stands[0], rich.guest, date(2025, 10, 30), "morning", host=rich.people[0])
     LandNote.objects.filter(topic="damage").update(done="Graded on the 28th.")
     HarvestPlan.objects.filter(harvest_class="antlered").update(planned=1)
@@ -56,13 +54,12 @@ def test_a_correction_makes_a_new_edition_that_says_what_changed(rich, writer):
     assert "Entered or changed: Ruts on the creek lane after rain (Oct 21)." in second.changes
     assert "Antlered deer planned: 1, not 3." in second.changes
     assert "What this edition corrects" in second.html
-    first_stored = MonthlyReport.objects.get(id=first.id)
-    assert first_stored.html == first.html
-    assert first_stored.digest == first.digest
+    first_stored = MonthlyReport.objects.get(id=report.id)
+    assert first_stored.html == report.html
+    assert first_stored.digest == report.digest
 
 
-def test_a_correction_of_a_kind_without_words_is_named_all_the_same(rich, writer):
-    write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER)
+def test_a_correction_of_a_kind_without_words_is_named_all_the_same(rich, report, writer):
     rich.land.closures.filter(reason="Cattle moved").update(lifted_at=AFTER)
     second = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER).report
 
@@ -127,6 +124,15 @@ def test_without_the_systems_libraries_the_page_still_goes_out_and_says_what_is_
     assert "Who was on the land" in report.html
 
 
+def test_the_paper_is_stored_beside_the_page(cast, writer, monkeypatch):
+    monkeypatch.setattr(services, "to_pdf", pdf.to_pdf)
+    report = write_month(actor=writer, land=cast.foreign, month=OCTOBER, now=AFTER).report
+    report.refresh_from_db()
+
+    assert bytes(report.pdf).startswith(b"%PDF-")
+    assert report.pdf_missing_reason == ""
+
+
 def test_a_note_with_a_phone_number_is_refused_by_field(cast):
     with pytest.raises(ValidationError) as refusal:
         services.create_note(
@@ -158,10 +164,9 @@ def test_editing_a_note_is_recorded_with_both_sides(cast):
     assert note.version == 2
 
 
-def test_a_settings_group_that_vanished_does_not_stop_a_correction(rich, writer):
-    first = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER).report
-    figures = {**first.figures, "settings_used": {"reports": {"gone": 1}}}
-    MonthlyReport.objects.filter(id=first.id).update(figures=figures)
+def test_a_settings_group_that_vanished_does_not_stop_a_correction(rich, report, writer):
+    figures = {**report.figures, "settings_used": {"reports": {"gone": 1}}}
+    MonthlyReport.objects.filter(id=report.id).update(figures=figures)
     again = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER)
 
     assert not again.is_new
