@@ -1,4 +1,4 @@
-"""Where cameras hang, when they did not work, and their signs of life, over HTTP."""
+"""Where cameras hang, over HTTP."""
 
 from typing import Any
 
@@ -14,9 +14,9 @@ from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.stands.api import PlaceField
-from scrapes.cameras import deployment_services, queries, services
-from scrapes.cameras.filters import CameraStatusFilter, DeploymentFilter, OutageFilter
-from scrapes.cameras.models import CameraStatus, Deployment, Outage
+from scrapes.cameras import deployment_services, queries
+from scrapes.cameras.filters import DeploymentFilter
+from scrapes.cameras.models import Deployment
 from scrapes.sites.queries import scrapes_visible_to
 
 
@@ -69,56 +69,6 @@ class MoveSerializer(TakeDownSerializer):
         required=False, allow_null=True, min_value=0, max_value=360
     )
     height_m = serializers.FloatField(required=False, allow_null=True, min_value=0, max_value=30)
-
-
-class OutageSerializer(serializers.ModelSerializer[Outage]):
-    deployment = VisibleField(queries.deployments_visible_to)
-
-    class Meta:
-        model = Outage
-        fields = [
-            "id",
-            "deployment",
-            "kind",
-            "starts_at",
-            "ends_at",
-            "estimated",
-            "notes",
-            "version",
-            "created_at",
-            "updated_at",
-        ]
-        read_only_fields = ["id", "version", "created_at", "updated_at"]
-
-
-class OutageChangeSerializer(OutageSerializer):
-    """An outage stays with its deployment."""
-
-    deployment = VisibleField(queries.deployments_visible_to, read_only=True)
-
-
-class CameraStatusSerializer(serializers.ModelSerializer[CameraStatus]):
-    camera = VisibleField(queries.cameras_visible_to)
-    reported_at = serializers.DateTimeField(required=False, help_text="Default: now")
-    battery_pct = serializers.FloatField(
-        required=False, allow_null=True, min_value=0, max_value=100
-    )
-    card_used_pct = serializers.FloatField(
-        required=False, allow_null=True, min_value=0, max_value=100
-    )
-
-    class Meta:
-        model = CameraStatus
-        fields = [
-            "id",
-            "camera",
-            "reported_at",
-            "card_pulled",
-            "battery_pct",
-            "card_used_pct",
-            "created_at",
-        ]
-        read_only_fields = ["id", "created_at"]
 
 
 class DeploymentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
@@ -219,96 +169,3 @@ class DeploymentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
 
     def _new(self, deployment: Deployment) -> Response:
         return self.answer(deployment, status=201, location=f"/api/v1/deployments/{deployment.id}/")
-
-
-class OutageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
-    """Times in which a deployed camera did not work: no sign of absent deer."""
-
-    tag = "cameras"
-    needs = {
-        "list": Action.CAMERA_READ,
-        "retrieve": Action.CAMERA_READ,
-        "create": Action.CAMERA_WRITE,
-        "partial_update": Action.CAMERA_WRITE,
-    }
-    serializer_class = OutageSerializer
-    filterset_class = OutageFilter
-
-    def get_queryset(self) -> QuerySet[Outage]:
-        return queries.outages_visible_to(actor=self.actor).select_related("deployment__scrape")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
-
-    @extend_schema(
-        examples=[
-            OpenApiExample(
-                "Dead since about the first",
-                value={
-                    "deployment": "0193a1c2-0000-7000-8000-000000000013",
-                    "kind": "dead",
-                    "starts_at": "2025-11-01T06:00:00Z",
-                    "estimated": True,
-                },
-                request_only=True,
-            )
-        ]
-    )
-    def create(self, request: Request) -> Response:
-        """State an outage; without an end the camera still does not work."""
-        fields = self.read(OutageSerializer)
-        outage = services.record_outage(
-            actor=self.actor, deployment=fields.pop("deployment"), fields=fields, now=self.now
-        )
-        return self.answer(outage, status=201, location=f"/api/v1/outages/{outage.id}/")
-
-    @extend_schema(request=OutageChangeSerializer(partial=True))
-    def partial_update(self, request: Request, pk: str) -> Response:
-        """Correct an outage, or say when it ended (`If-Match` needed)."""
-        outage = self.find(self.get_queryset(), pk)
-        changes = self.read(OutageChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=outage,
-                edit=lambda locked: services.change_outage(
-                    actor=self.actor, outage=locked, changes=changes, now=self.now
-                ),
-            )
-        )
-
-
-class CameraStatusViewSet(mixins.ListModelMixin, ActorViewSet):
-    """Signs of life: heartbeats, and what was read when a card was pulled."""
-
-    tag = "cameras"
-    needs = {"list": Action.CAMERA_READ, "create": Action.CAMERA_WRITE}
-    serializer_class = CameraStatusSerializer
-    filterset_class = CameraStatusFilter
-    page_order = ("-reported_at", "-id")
-
-    def get_queryset(self) -> QuerySet[CameraStatus]:
-        return queries.statuses_visible_to(actor=self.actor)
-
-    @extend_schema(
-        examples=[
-            OpenApiExample(
-                "A card pulled",
-                value={
-                    "camera": "0193a1c2-0000-7000-8000-000000000011",
-                    "reported_at": "2025-11-01T16:00:00Z",
-                    "card_pulled": True,
-                    "battery_pct": 62,
-                    "card_used_pct": 35,
-                },
-                request_only=True,
-            )
-        ]
-    )
-    def create(self, request: Request) -> Response:
-        """Keep a heartbeat, or what was read when the card was pulled."""
-        fields = self.read(CameraStatusSerializer)
-        status = services.record_status(
-            actor=self.actor, camera=fields.pop("camera"), fields=fields, now=self.now
-        )
-        return self.answer(status, status=201)

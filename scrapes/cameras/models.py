@@ -117,9 +117,10 @@ class ObservationImport(Record):
     rows_taken = models.PositiveIntegerField()
     rows_set_aside = models.PositiveIntegerField(default=0)
     rows_held = models.PositiveIntegerField(default=0)
-    skipped_by_code = models.JSONField(default=dict)
-    skipped = models.JSONField(default=list)
-    outside_times = models.JSONField(default=dict)
+    skipped_by_code = models.JSONField(default=dict, blank=True)
+    # Not editable: the audit record keeps the counts, not a thousand lines.
+    skipped = models.JSONField(default=list, blank=True, editable=False)
+    outside_times = models.JSONField(default=dict, blank=True)
 
     class Meta:
         constraints = [

@@ -108,6 +108,7 @@ def test_readings_of_the_next_place_are_not_held_against_this_one(hung):
 def test_a_sending_cameras_missing_reports_and_falling_battery_are_told_over_http(cast, hung):
     hung.camera.transmits = True
     hung.camera.save()
+    pictures(hung, every_six_hours(76))
     for day in range(20):
         at = HUNG_AT + timedelta(days=day)
         read(hung.camera, at, battery_pct=90 - 4 * day)

@@ -1,0 +1,191 @@
+"""Take observations in: all or nothing unless asked otherwise, each row once, none unaccounted."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from datetime import datetime
+from enum import StrEnum
+from pathlib import Path
+from typing import Any
+from uuid import UUID
+
+from django.db import transaction
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.audit import services as audit
+from coop.outbox import services as outbox
+from properties.land import settings as layered_settings
+from properties.land.models import Property
+from properties.land.queries import setting_layers
+from scrapes.cameras.import_sources import (
+    CsvFile,
+    ObservationFile,
+    PackageFile,
+    column_mapping,
+    with_more_skipped,
+)
+from scrapes.cameras.intake import Intake, Report
+from scrapes.cameras.models import ObservationImport
+from scrapes.cameras.observation_rows import (
+    Account,
+    ImportRefused,
+    Reconciliation,
+    RowsRefused,
+)
+from scrapes.cameras.placement_services import Created, known_placements, package_placements
+from scrapes.cameras.placements import IntakeSettings, Placements
+from scrapes.cameras.settings import ImportSettings
+
+OBSERVATIONS_IMPORTED = "observations.imported"
+
+
+class ImportFormat(StrEnum):
+    CAMTRAP_DP = "camtrap-dp"
+    CSV = "csv"
+
+
+@dataclass(frozen=True, kw_only=True)
+class ImportRequest:
+    """What is to be read and how.
+
+    ``columns`` says what a CSV's columns mean (the fields of ``ColumnMapping``; None: they have
+    our own names), ``zone`` the clock of times without offset. ``deployments`` names a deployment
+    of ours for the file's name of it. ``strict`` is all or nothing.
+    """
+
+    place: Path
+    file_name: str
+    format: ImportFormat
+    source: str = ""
+    columns: Mapping[str, Any] | None = None
+    zone: str | None = None
+    deployments: Mapping[str, UUID] = field(default_factory=dict)
+    strict: bool = True
+    create_missing: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class ImportResult:
+    """What came of it. ``is_new`` is False where the same content was imported before."""
+
+    batch: ObservationImport
+    is_new: bool
+    accounts: tuple[Reconciliation, ...] = ()
+    created: Created = field(default_factory=Created)
+
+
+def _silent(_progress_pct: int, _note: str) -> None:
+    return
+
+
+def import_observations(
+    *, actor: Actor, land: Property, request: ImportRequest, now: datetime, report: Report = _silent
+) -> ImportResult:
+    """Read a file and store its observations with an account of every row.
+
+    Raises :class:`ImportRefused` for a file that is not read at all, and, when ``strict``,
+    :class:`RowsRefused` with the accounts of every row that cannot be taken; nothing is stored
+    then. The file is read in batches, so memory does not grow with its rows.
+    """
+    actor.require(Action.OBSERVATION_WRITE, land.id)
+    if request.create_missing:
+        actor.require(Action.CAMERA_WRITE, land.id)
+    layers = setting_layers(land)
+    settings = layered_settings.resolve(ImportSettings, *layers)
+    report(1, "reading the file")
+    file = _recognised(request, settings)
+    digest = file.digest()
+    report(10, "storing observations")
+    with transaction.atomic():
+        where, created, accounts = _placements(actor, land, request, file, settings, now)
+        digest.update(json.dumps(where.described()).encode())
+        held = ObservationImport.objects.filter(property=land, digest=digest.hexdigest()).first()
+        if held is not None:
+            return ImportResult(batch=held, is_new=False)
+        batch = ObservationImport.objects.create(
+            property=land,
+            source=(request.source or request.format)[:40],
+            file_name=request.file_name[:200],
+            digest=digest.hexdigest(),
+            imported_at=now,
+            rows_read=0,
+            rows_taken=0,
+        )
+        intake = Intake(batch=batch, where=where, settings=settings)
+        intake.take(file, report)
+        return _finish(actor, batch, intake, request, created, accounts, now)
+
+
+def _recognised(request: ImportRequest, settings: ImportSettings) -> ObservationFile:
+    if request.format is ImportFormat.CAMTRAP_DP:
+        return PackageFile(request.place, settings=settings)
+    if request.create_missing:
+        raise ImportRefused(
+            "places_missing", "A CSV says nowhere where cameras hang: hang them first."
+        )
+    mapping = column_mapping(request.place, columns=request.columns, zone=request.zone)
+    return CsvFile(request.place, mapping=mapping, settings=settings)
+
+
+def _placements(
+    actor: Actor,
+    land: Property,
+    request: ImportRequest,
+    file: ObservationFile,
+    settings: ImportSettings,
+    now: datetime,
+) -> tuple[Placements, Created, tuple[Reconciliation, ...]]:
+    known = known_placements(land, named=request.deployments)
+    if request.format is ImportFormat.CSV:
+        return known, Created(), ()
+    where, created = package_placements(
+        actor=actor,
+        land=land,
+        described=file.deployments,
+        known=known,
+        named=request.deployments,
+        create_missing=request.create_missing,
+        settings=layered_settings.resolve(IntakeSettings, *setting_layers(land)),
+        now=now,
+    )
+    account = Account("deployments", lines_listed=settings.skipped_lines_listed)
+    for name, why in where.unplaced.items():
+        account.skip(file.deployments[name].line, why.code, why.reason)
+    return where, created, (with_more_skipped(file.accounts[0], account.close(), settings),)
+
+
+def _finish(
+    actor: Actor,
+    batch: ObservationImport,
+    intake: Intake,
+    request: ImportRequest,
+    created: Created,
+    accounts: tuple[Reconciliation, ...],
+    now: datetime,
+) -> ImportResult:
+    assert intake.reconciliation is not None
+    account = intake.reconciliation
+    accounts = (*accounts, account)
+    if request.strict and any(one.skipped_count for one in accounts):
+        raise RowsRefused(accounts)
+    batch.rows_read = account.read
+    batch.rows_taken = account.taken - intake.held
+    batch.rows_set_aside = account.set_aside
+    batch.rows_held = intake.held
+    batch.skipped_by_code = {
+        one.table: dict(one.skipped_by_code) for one in accounts if one.skipped_by_code
+    }
+    batch.skipped = [vars(line) for one in accounts for line in one.skipped]
+    batch.outside_times = {str(name): count for name, count in intake.outside.items()}
+    batch.save()
+    audit.record(
+        actor=actor,
+        action=Action.OBSERVATION_WRITE,
+        target=batch,
+        now=now,
+        property_id=batch.property_id,
+    )
+    if batch.rows_taken:
+        outbox.publish(topic=OBSERVATIONS_IMPORTED, ids={"property": batch.property_id}, now=now)
+    return ImportResult(batch=batch, is_new=True, accounts=accounts, created=created)

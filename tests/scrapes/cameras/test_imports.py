@@ -1,0 +1,380 @@
+"""Taking observations in: whose they are, what is refused, and that nothing enters twice."""
+
+from datetime import UTC, datetime, timedelta
+
+import pytest
+from django.core.exceptions import PermissionDenied
+from django.core.management import CommandError, call_command
+
+from coop.access.actors import system_actor
+from coop.audit.models import AuditEvent
+from coop.outbox.models import Fact
+from scrapes.cameras.import_services import ImportFormat, ImportRequest, import_observations
+from scrapes.cameras.models import CameraUnit, Deployment, Observation, ObservationImport
+from scrapes.cameras.observation_rows import ImportRefused, RowsRefused
+from tests.cast import NOW
+from tests.scrapes.sites.places import make_camera, make_deployment, make_scrape
+
+from .packages import DEPLOYMENTS, OBSERVATIONS, in_folder, in_zip, observation, package_files
+
+HUNG_AT = datetime(2025, 10, 1, 17, 0, tzinfo=UTC)
+CSV_HEADER = "instant,deployment,observation_id,kind,species,sex\n"
+
+
+@pytest.fixture
+def scrape(cast):
+    return make_scrape(cast.north)
+
+
+@pytest.fixture
+def d1(cast, scrape):
+    return make_deployment(make_camera(cast.north, "north"), scrape, starts_at=HUNG_AT, code="d1")
+
+
+@pytest.fixture
+def d2(cast, scrape):
+    return make_deployment(make_camera(cast.north, "south"), scrape, starts_at=HUNG_AT, code="d2")
+
+
+@pytest.fixture
+def package(tmp_path, cast):
+    """Writes a package whose cameras hang at the property's centre."""
+
+    def write(name="package", **changes):
+        place = {"latitude": str(cast.north.latitude), "longitude": str(cast.north.longitude)}
+        changes.setdefault("deployments", [row | place for row in DEPLOYMENTS])
+        return in_folder(tmp_path / name, package_files(**changes))
+
+    return write
+
+
+@pytest.fixture
+def table(tmp_path):
+    def write(*rows, name="card.csv"):
+        place = tmp_path / name
+        place.write_text(CSV_HEADER + "\n".join(rows) + "\n")
+        return place
+
+    return write
+
+
+def take(land, place, kind="camtrap-dp", *, actor=None, **options):
+    request = ImportRequest(place=place, file_name=place.name, format=ImportFormat(kind), **options)
+    return import_observations(
+        actor=actor or system_actor("test"), land=land, request=request, now=NOW
+    )
+
+
+def sums(batch):
+    return (
+        batch.rows_read,
+        batch.rows_taken,
+        batch.rows_held,
+        batch.rows_set_aside,
+        sum(count for table in batch.skipped_by_code.values() for count in table.values()),
+    )
+
+
+def keys(deployment):
+    return sorted(deployment.observations.values_list("source_key", flat=True))
+
+
+def test_a_packages_rows_go_to_our_deployments_by_code(cast, d1, d2, package):
+    result = take(cast.north, package())
+
+    assert sums(result.batch) == (7, 5, 0, 2, 0)
+    assert (keys(d1), keys(d2)) == (["e1", "e2"], ["m3", "m4", "m5"])
+    event = d1.observations.get(source_key="e1")
+    assert event.observed_at == datetime(2025, 10, 20, 11, 0, tzinfo=UTC)
+    assert event.ended_at - event.observed_at == timedelta(minutes=5)
+    assert (event.kind, event.count, event.sex) == ("animal", 2, "female")
+    picture = d2.observations.get(source_key="m3")
+    assert (picture.ended_at, picture.count, picture.individual) == (None, None, "wide eight")
+    fact = Fact.objects.get(topic="observations.imported")
+    assert fact.ids == {"property": str(cast.north.id)}
+    assert AuditEvent.objects.get(object_id=str(result.batch.id)).after["rows_taken"] == 5
+
+
+def test_the_same_content_twice_adds_nothing_and_says_so(cast, d1, d2, package, tmp_path):
+    first = take(cast.north, package())
+    again = take(cast.north, package("copy"))
+    place = {"latitude": str(cast.north.latitude), "longitude": str(cast.north.longitude)}
+    files = package_files(deployments=[row | place for row in DEPLOYMENTS])
+    zipped = take(cast.north, in_zip(tmp_path / "same.zip", files))
+
+    assert [first.is_new, again.is_new, zipped.is_new] == [True, False, False]
+    assert first.batch == again.batch == zipped.batch
+    assert Observation.objects.count() == 5
+    assert Fact.objects.filter(topic="observations.imported").count() == 1
+
+
+def test_the_same_rows_in_another_file_are_held_already(cast, d1, d2, package):
+    take(cast.north, package())
+    more = [*OBSERVATIONS, observation("m6", "d2", "2025-11-03T07:00:00-06:00", "media")]
+    result = take(cast.north, package("later", observations=more))
+
+    assert sums(result.batch) == (8, 1, 5, 2, 0)
+    assert Observation.objects.count() == 6
+
+
+def test_an_id_that_meant_another_row_is_not_taken_for_held(cast, d1, d2, package):
+    take(cast.north, package())
+    moved = [dict(row) for row in OBSERVATIONS]
+    moved[4] |= {"eventStart": "2025-10-22T18:00:00-05:00", "eventEnd": "2025-10-22T18:00:00-05:00"}
+
+    with pytest.raises(RowsRefused) as caught:
+        take(cast.north, package("other", observations=moved))
+
+    assert caught.value.accounts[-1].skipped_by_code == {"id_reused": 1}
+    assert Observation.objects.count() == 5
+
+
+def test_with_faults_nothing_at_all_is_stored(cast, d1, d2, package):
+    faulty = [dict(row) for row in OBSERVATIONS]
+    faulty[6] |= {"eventStart": "yesterday"}
+
+    with pytest.raises(RowsRefused) as caught:
+        take(cast.north, package(observations=faulty))
+
+    (line,) = caught.value.accounts[-1].skipped
+    assert (line.line, line.code) == (8, "instant_invalid")
+    assert not Observation.objects.exists()
+    assert not ObservationImport.objects.exists()
+    assert not Fact.objects.filter(topic="observations.imported").exists()
+
+
+def test_partial_takes_the_good_rows_and_names_the_others(cast, d1, d2, package):
+    faulty = [dict(row) for row in OBSERVATIONS]
+    faulty[6] |= {"eventStart": "yesterday"}
+    result = take(cast.north, package(observations=faulty), strict=False)
+
+    assert sums(result.batch) == (7, 4, 0, 2, 1)
+    assert result.batch.skipped_by_code == {"observations": {"instant_invalid": 1}}
+    (line,) = result.batch.skipped
+    assert (line["table"], line["line"]) == ("observations", 8)
+
+
+def test_rows_outside_their_deployments_time_are_skipped_and_counted_for_its_clock(
+    cast, d1, d2, package
+):
+    Deployment.objects.filter(id=d2.id).update(ends_at=datetime(2025, 10, 30, tzinfo=UTC))
+    result = take(cast.north, package(), strict=False)
+
+    assert sums(result.batch) == (7, 4, 0, 2, 1)
+    assert result.batch.outside_times == {str(d2.id): 1}
+    assert result.batch.skipped[0]["code"] == "outside_deployment"
+
+
+def test_after_a_correction_the_same_file_brings_what_was_missing(cast, d1, d2, package):
+    Deployment.objects.filter(id=d2.id).update(ends_at=datetime(2025, 10, 30, tzinfo=UTC))
+    take(cast.north, package(), strict=False)
+    Deployment.objects.filter(id=d2.id).update(ends_at=None)
+    result = take(cast.north, package())
+
+    assert result.is_new
+    assert sums(result.batch) == (7, 1, 4, 2, 0)
+
+
+def test_a_deployment_that_is_not_ours_is_refused_or_skipped_with_its_rows(cast, d1, package):
+    with pytest.raises(RowsRefused) as caught:
+        take(cast.north, package())
+    deployments, observations = caught.value.accounts
+    assert deployments.skipped_by_code == {"deployment_not_ours": 1}
+    assert observations.skipped_by_code == {"deployment_not_ours": 3}
+
+    result = take(cast.north, package(), strict=False)
+    assert sums(result.batch) == (7, 2, 0, 2, 4)
+
+
+def test_a_name_given_for_one_of_our_deployments_is_followed(cast, d1, d2, package):
+    Deployment.objects.filter(id=d2.id).update(code="ours")
+    take(cast.north, package(), deployments={"d2": d2.id})
+
+    assert keys(d2) == ["m3", "m4", "m5"]
+
+
+@pytest.mark.parametrize("problem", ["unknown", "twice"])
+def test_a_name_that_cannot_be_followed_is_refused(cast, d1, d2, package, problem):
+    foreign = make_deployment(make_camera(cast.south), make_scrape(cast.south), code="d9")
+    named = {"d2": foreign.id if problem == "unknown" else d1.id}
+
+    with pytest.raises(ImportRefused) as caught:
+        take(cast.north, package(), deployments=named)
+
+    assert caught.value.code == f"deployment_{'unknown' if problem == 'unknown' else 'named_twice'}"
+    assert not Observation.objects.exists()
+
+
+def test_cameras_that_only_the_package_knows_are_hung_at_the_nearest_scrape(cast, scrape, package):
+    make_scrape(cast.north, "Far oak", east=0.003)
+    result = take(cast.north, package(), create_missing=True)
+
+    assert (result.created.cameras, result.created.deployments) == (2, 2)
+    hung = Deployment.objects.get(code="d1")
+    assert (hung.camera.name, hung.scrape_id, hung.heading_deg) == ("north", scrape.id, 20)
+    assert hung.starts_at == HUNG_AT
+    assert sums(result.batch) == (7, 5, 0, 2, 0)
+    assert not take(cast.north, package(), create_missing=True).is_new
+    assert CameraUnit.objects.count() == 2
+
+
+def test_a_camera_far_from_every_scrape_is_not_hung(cast, package):
+    make_scrape(cast.north, "Far oak", east=0.003)
+    with pytest.raises(RowsRefused) as caught:
+        take(cast.north, package(), create_missing=True)
+
+    assert caught.value.accounts[0].skipped_by_code == {"no_scrape_near": 2}
+    # 0.003 degrees of longitude at 43.21 N are about 244 m.
+    assert "244 m away" in caught.value.accounts[0].skipped[0].reason
+    assert not CameraUnit.objects.exists()
+
+
+def test_what_was_hung_for_an_import_that_fails_is_undone(cast, scrape, package):
+    faulty = [*OBSERVATIONS, observation("m9", "d2", "never", "media")]
+    with pytest.raises(RowsRefused):
+        take(cast.north, package(observations=faulty), create_missing=True)
+
+    assert not CameraUnit.objects.exists()
+    assert not Deployment.objects.exists()
+
+
+def test_a_package_may_not_hang_a_camera_where_it_hung_elsewhere(cast, scrape, package):
+    make_deployment(make_camera(cast.north, "north"), scrape, starts_at=HUNG_AT)
+    result = take(cast.north, package(), create_missing=True, strict=False)
+
+    assert result.batch.skipped_by_code["deployments"] == {"deployments_overlap": 1}
+    assert sums(result.batch) == (7, 3, 0, 2, 3)
+
+
+def test_a_package_that_doubts_its_own_times_is_not_taken_at_its_word(cast, d1, d2, package):
+    place = {"latitude": str(cast.north.latitude), "longitude": str(cast.north.longitude)}
+    deployments = [row | place for row in DEPLOYMENTS]
+    deployments[0] |= {"timestampIssues": "true"}
+    result = take(cast.north, package(deployments=deployments), strict=False)
+
+    assert keys(d1) == []
+    assert result.batch.skipped_by_code["observations"] == {"clock_wrong": 2}
+
+
+def test_a_table_names_cameras_and_each_row_goes_to_where_the_camera_hung(cast, d1, table):
+    moved_at = datetime(2025, 10, 20, tzinfo=UTC)
+    Deployment.objects.filter(id=d1.id).update(ends_at=moved_at)
+    later = make_deployment(
+        d1.camera, make_scrape(cast.north, "Far oak"), starts_at=moved_at, code="d7"
+    )
+    place = table(
+        "2025-10-10T06:00:00-05:00,north,a1,animal,Odocoileus virginianus,male",
+        "2025-10-25T06:00:00-05:00,north,a2,blank,,",
+        "2025-10-26T06:00:00-05:00,d7,a3,human,,",
+    )
+    result = take(cast.north, place, "csv")
+
+    assert (keys(d1), keys(later)) == (["a1"], ["a2", "a3"])
+    assert sums(result.batch) == (3, 3, 0, 0, 0)
+
+
+def test_a_table_of_local_times_needs_its_zone(cast, d1, table):
+    place = table("2025-10-10 06:00:00,north,a1,animal,,")
+
+    with pytest.raises(RowsRefused) as caught:
+        take(cast.north, place, "csv")
+    assert caught.value.accounts[0].skipped_by_code == {"offset_missing": 1}
+
+    take(cast.north, place, "csv", zone="America/Chicago")
+    assert d1.observations.get().observed_at == datetime(2025, 10, 10, 11, 0, tzinfo=UTC)
+
+
+def test_a_table_in_somebody_elses_words_is_read_by_its_mapping(cast, d1, tmp_path):
+    place = tmp_path / "export.csv"
+    place.write_text("Date,Time,Camera,What\n10/10/2025,06:00:00,north,Deer\n")
+    columns = {
+        "instant": "Date",
+        "clock": "Time",
+        "pattern": "%m/%d/%Y %H:%M:%S",
+        "deployment": "Camera",
+        "kind": "What",
+        "kinds": {"Deer": "animal"},
+    }
+    take(cast.north, place, "csv", columns=columns, zone="America/Chicago")
+    again = take(cast.north, place, "csv", columns=columns, zone="America/Chicago")
+
+    assert d1.observations.get().kind == "animal"
+    assert not again.is_new
+
+
+@pytest.mark.parametrize(
+    ("columns", "says"),
+    [
+        ({"instant": "Date"}, "deployment"),
+        ({"instant": "Date", "deployment": "Camera", "colour": "x"}, "colour"),
+        ({"instant": 3, "deployment": "Camera"}, "instant"),
+    ],
+)
+def test_a_mapping_that_means_nothing_is_refused_by_name(cast, d1, table, columns, says):
+    with pytest.raises(ImportRefused, match=says) as caught:
+        take(cast.north, table("x,north,a1,animal,,"), "csv", columns=columns)
+
+    assert caught.value.code == "mapping_invalid"
+
+
+def test_batches_are_small_and_the_sums_the_same(cast, d1, table):
+    cast.north.settings = {"camera_import": {"rows_per_batch": 3}}
+    cast.north.save()
+    rows = [f"2025-10-{day:02d}T06:00:00Z,north,a{day},animal,," for day in range(2, 32)]
+    result = take(cast.north, table(*rows), "csv")
+
+    assert sums(result.batch) == (30, 30, 0, 0, 0)
+    assert d1.observations.count() == 30
+
+
+def test_queries_grow_with_batches_and_not_with_rows(
+    cast, d1, table, django_assert_max_num_queries
+):
+    rows = [
+        f"2025-10-{2 + n // 24:02d}T{n % 24:02d}:00:00Z,north,a{n},animal,," for n in range(600)
+    ]
+
+    with django_assert_max_num_queries(20):
+        take(cast.north, table(*rows), "csv")
+
+
+def test_only_who_may_write_observations_imports_them(cast, d1, d2, package):
+    with pytest.raises(PermissionDenied):
+        take(cast.north, package(), actor=cast.actor(cast.member))
+
+    assert take(cast.north, package(), actor=cast.actor(cast.manager)).is_new
+
+
+def test_another_propertys_deployments_are_not_found_by_their_code(cast, package):
+    south = make_scrape(cast.south)
+    for code in ("d1", "d2"):
+        make_deployment(make_camera(cast.south, code), south, starts_at=HUNG_AT, code=code)
+
+    with pytest.raises(RowsRefused):
+        take(cast.north, package())
+
+
+def test_the_command_ends_with_a_reconciliation(cast, d1, d2, package, capsys):
+    place = package()
+    arguments = ["importobservations", str(place), "--property", "North", "--format", "camtrap-dp"]
+    call_command(*arguments)
+    first = capsys.readouterr().out
+    call_command(*arguments)
+    again = capsys.readouterr().out
+
+    assert first.endswith(
+        "7 observations read = 5 taken + 0 held already + 2 set aside + 0 skipped.\n"
+    )
+    assert "nothing added" in again
+
+
+def test_the_command_names_each_line_that_stood_in_the_way(cast, d1, table, capsys):
+    place = table("2025-10-10T06:00:00Z,north,a1,animal,,", "2025-10-11T06:00:00Z,west,a2,animal,,")
+    arguments = ["importobservations", str(place), "--property", "North", "--format", "csv"]
+    with pytest.raises(CommandError, match="--partial"):
+        call_command(*arguments)
+    assert "observations line 3" in capsys.readouterr().out
+    assert not Observation.objects.exists()
+
+    call_command(*arguments, "--partial")
+    assert "1 taken + 0 held already + 0 set aside + 1 skipped" in capsys.readouterr().out
