@@ -16,7 +16,7 @@ from coop.api.models import IdempotentAnswer
 from coop.api.problems import InvalidInput, KeyReused, Problem
 
 LONGEST_KEY = 255
-KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Link")
+KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Link", "Cache-Control")
 WAIT_MS = 10_000
 
 
@@ -88,7 +88,8 @@ def _keep(kept: IdempotentAnswer, response: Any) -> HttpResponseBase:
     if response.status_code == 429 or response.status_code >= 500:
         raise NotKept(response)
     kept.status = response.status_code
-    kept.body = response.content
+    # A secret is told once: the effect is remembered, its text is not.
+    kept.body = b"" if _is_secret(response) else response.content
     kept.headers = {
         name: response[name] for name in (*KEPT_HEADERS, "Content-Type") if name in response
     }
@@ -96,9 +97,18 @@ def _keep(kept: IdempotentAnswer, response: Any) -> HttpResponseBase:
     return response
 
 
+def _is_secret(response: HttpResponseBase) -> bool:
+    return "no-store" in response.headers.get("Cache-Control", "")
+
+
 def _replay(kept: IdempotentAnswer, body_digest: str) -> HttpResponse:
     if kept.body_digest != body_digest:
         raise KeyReused("This key came first with another body; use a new key for a new request.")
+    if kept.headers.get("Cache-Control"):
+        raise Problem(
+            "The first request with this key was answered with a secret, which is told once.",
+            code="told_once",
+        )
     response = HttpResponse(bytes(kept.body), status=kept.status)
     for name, value in kept.headers.items():
         response[name] = value
