@@ -1,0 +1,128 @@
+"""Reports of sits: deer, wind, alarms, an unsafe stand, harvest against the plan."""
+
+from datetime import timedelta
+
+import pytest
+from django.core.exceptions import PermissionDenied
+
+from coop.outbox.models import Fact, Message
+from scheduling.sits.facts_queries import sit_facts
+from scheduling.sits.harvest_services import record_harvest
+from scheduling.sits.models import Harvest, HarvestPlan, Sit
+from scheduling.sits.report_services import report_sit
+from tests.cast import NOW
+from tests.scheduling.sits.stage import DAY, booked, facts_handled, sat
+
+
+def reported(stage, sit=None, **more):
+    sit = sit or sat(stage, booked(stage))
+    return report_sit(
+        actor=stage.cast.actor(sit.person),
+        sit=sit,
+        fields=more.pop("fields", {}),
+        now=sit.ends_at,
+        **more,
+    )
+
+
+def test_a_report_keeps_deer_alarms_and_the_wind_by_quarter(stage):
+    report = reported(
+        stage,
+        fields={
+            "wind_felt_quarters": [
+                {"quarter": 1, "from_deg": 350, "speed_mps": 2.0},
+                {"quarter": 2, "from_deg": 10, "speed_mps": 2.0},
+            ]
+        },
+        sightings=[{"sex": "doe", "age_class": "adult", "count": 2}, {"count": 1}],
+        alarms=[{"sense": "winded", "count": 2, "distance_m": 60.0}, {"sense": "saw", "count": 1}],
+    )
+
+    assert report.deer_alarmed == 3
+    # The mean of 350° and 10° is north, not south.
+    assert report.wind_felt_from_deg % 360 == pytest.approx(0, abs=1e-6) or (
+        report.wind_felt_from_deg == pytest.approx(360, abs=1e-6)
+    )
+    assert sorted(report.sightings.values_list("sex", "count")) == [("doe", 2), ("unknown", 1)]
+    assert report.sit.observed_sector == 0
+
+
+def test_a_disturbing_sit_makes_the_stand_rest_longer_and_a_clean_one_shorter(stage):
+    sit = sat(stage, booked(stage))
+    rest_unreported = _rest_asked(stage)
+    report = reported(stage, sit, alarms=[{"sense": "winded", "count": 1}])
+    rest_disturbed = _rest_asked(stage)
+    report.deer_alarmed = 0
+    report.save()
+
+    # Three days by the settings; two more after a disturbance, one less after a clean sit.
+    assert (rest_unreported, rest_disturbed, _rest_asked(stage)) == (None, 5, 2)
+
+
+def _rest_asked(stage):
+    facts = sit_facts(lands=[stage.cast.north], first_on=DAY, last_on=DAY, person_ids=[], now=NOW)
+    (use,) = facts.booking.uses
+    return use.rest_days
+
+
+def test_an_unsafe_stand_closes_at_once_and_its_coming_sits_and_managers_are_told(stage):
+    sit = sat(stage, booked(stage))
+    coming = booked(stage, stage.ben, day=DAY + timedelta(days=4), now=NOW)
+
+    reported(stage, sit, fields={"stand_unsafe": True, "stand_condition": "Strap torn"})
+
+    stage.oak.refresh_from_db()
+    assert not stage.oak.is_open
+    assert "Strap torn" in stage.oak.closed_reason
+    facts_handled(sit.ends_at)
+    coming.refresh_from_db()
+    assert coming.state == "cancelled"
+    told = set(Message.objects.values_list("recipient", flat=True))
+    assert told == {stage.ben.email, stage.cast.manager.email}
+
+
+def plan(stage, planned):
+    return HarvestPlan.objects.create(
+        property=stage.cast.north, season_year=2025, harvest_class="antlerless", planned=planned
+    )
+
+
+def test_a_harvest_over_the_plan_is_recorded_and_raises_one_notice(stage):
+    plan(stage, 1)
+    sit = sat(stage, booked(stage))
+
+    reported(stage, sit, fields={"shots": 2}, harvests=[{"harvest_class": "antlerless"}] * 2)
+
+    assert Harvest.objects.filter(sit=sit, person=sit.person).count() == 2
+    message = Message.objects.get()
+    assert message.recipient == stage.cast.manager.email
+    assert "2 antlerless taken, 1 planned" in message.subject
+    assert Fact.objects.filter(topic="harvest.over_plan").count() == 1
+
+
+def test_a_harvest_within_the_plan_or_of_another_season_raises_none(stage):
+    plan(stage, 1)
+    mia = stage.cast.actor(stage.cast.member)
+    for taken_at in (NOW, NOW - timedelta(days=365)):
+        record_harvest(
+            actor=mia,
+            land=stage.cast.north,
+            person=None,
+            sit=None,
+            fields={"harvest_class": "antlerless", "taken_at": taken_at},
+            now=NOW,
+        )
+
+    assert Harvest.objects.count() == 2
+    assert not Message.objects.exists()
+
+
+def test_a_member_records_their_own_deer_and_a_manager_anybodys(stage):
+    fields = {"harvest_class": "antlered", "taken_at": NOW}
+    asked = {"land": stage.cast.north, "sit": None, "fields": fields, "now": NOW}
+
+    with pytest.raises(PermissionDenied):
+        record_harvest(actor=stage.cast.actor(stage.cast.member), person=stage.ben, **asked)
+    harvest = record_harvest(actor=stage.cast.actor(stage.cast.manager), person=stage.ben, **asked)
+    assert harvest.person == stage.ben
+    assert not Sit.objects.exists()
