@@ -27,6 +27,9 @@ from scrapes.cameras.models import Deployment, Observation, ObservationImport
 from tests.coop.reports.conftest import figures_of
 from tests.coop.reports.months import AFTER, OCTOBER, make_poor_month, make_report, make_sit
 
+# Tests of pages rendered beforehand need the database to exist, too.
+pytestmark = pytest.mark.django_db
+
 
 def pages_of(land):
     return write_pages(figures_of(land), edition=1, changes=[])

@@ -1,7 +1,6 @@
 """Write the landowners' reports of a month."""
 
 import json
-from argparse import RawDescriptionHelpFormatter
 from pathlib import Path
 from typing import Any
 
@@ -28,7 +27,6 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.formatter_class = RawDescriptionHelpFormatter
         parser.add_argument("--month", required=True, help="the month, as 2025-10")
         parser.add_argument("--property", help="name of one property; all when left out")
         parser.add_argument("--out", type=Path, help="directory for the files; made when missing")
