@@ -44,10 +44,10 @@ def answer_once(request: HttpRequest, answer: Callable[[], HttpResponseBase]) ->
     except NotKept as retryable:
         return retryable.response
     except IntegrityError:
-        kept = IdempotentAnswer.objects.filter(**fields).first()
-        if kept is None:
+        earlier = IdempotentAnswer.objects.filter(**fields).first()
+        if earlier is None:
             raise
-        return _replay(kept, body_digest)
+        return _replay(earlier, body_digest)
     except OperationalError as error:
         if "lock" not in str(error):
             raise

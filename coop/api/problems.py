@@ -20,7 +20,7 @@ TYPE_PREFIX = "/docs/problems#"
 class Problem(Exception):
     """An expected answer other than success. ``code`` is stable and documented."""
 
-    status = status.HTTP_409_CONFLICT
+    status: int = status.HTTP_409_CONFLICT
     code = "conflict"
     title = "The request conflicts with the present state"
 

@@ -1,5 +1,6 @@
 """JSON out, fast; NaN cannot leave."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import orjson
@@ -17,7 +18,7 @@ class FastJSONRenderer(BaseRenderer):
         self,
         data: Any,
         accepted_media_type: str | None = None,
-        renderer_context: dict[str, Any] | None = None,
+        renderer_context: Mapping[str, Any] | None = None,
     ) -> bytes:
         if data is None:
             return b""

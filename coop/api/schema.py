@@ -8,7 +8,7 @@ from drf_spectacular.openapi import AutoSchema
 from coop.access.roles import PERMISSIONS
 
 
-class PersonalTokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class PersonalTokenScheme(OpenApiAuthenticationExtension):
     target_class = "coop.access.authentication.PersonalTokenAuthentication"
     name = "personalToken"
 
@@ -21,7 +21,7 @@ class PersonalTokenScheme(OpenApiAuthenticationExtension):  # type: ignore[no-un
         }
 
 
-class ApplicationScheme(OpenApiAuthenticationExtension):  # type: ignore[no-untyped-call]
+class ApplicationScheme(OpenApiAuthenticationExtension):
     target_class = "coop.access.authentication.ApplicationAuthentication"
     name = "application"
 
@@ -43,7 +43,7 @@ class ApplicationScheme(OpenApiAuthenticationExtension):  # type: ignore[no-unty
 class DescribedSchema(AutoSchema):
     """Adds to each operation which roles may call it."""
 
-    def get_description(self) -> str:
+    def get_description(self) -> str:  # type: ignore[override]
         described = super().get_description() or ""
         action = getattr(self.view, "needs", {}).get(getattr(self.view, "action", ""))
         if action is None:

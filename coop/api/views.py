@@ -1,9 +1,11 @@
 """What every view of the API shares: the actor, idempotent POSTs, authorised look-ups."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any, ClassVar, TypeVar
 from uuid import UUID
 
+from django.core.exceptions import ObjectDoesNotExist
 from django.db.models import Model, QuerySet
 from django.http import HttpResponseBase
 from django.utils import timezone
@@ -64,7 +66,7 @@ class ActorViewSet(viewsets.GenericViewSet):
         """One row of an already narrowed queryset; a stranger's answer is not found."""
         try:
             return rows.get(pk=UUID(str(identifier)))
-        except (ValueError, rows.model.DoesNotExist):
+        except (ValueError, ObjectDoesNotExist):
             raise NotFound("There is no such object, or none that you may see.") from None
 
     def answer(self, row: Any, *, status: int = 200, location: str | None = None) -> Response:
@@ -88,11 +90,11 @@ class ActorViewSet(viewsets.GenericViewSet):
         response = problem_response(problem)
         response.accepted_renderer = JSONRenderer()
         response.accepted_media_type = "application/json"
-        response.renderer_context = {}
+        response.renderer_context = {}  # type: ignore[attr-defined]
         return response.render()
 
 
-def actor_of_view(context: dict[str, Any]) -> Actor:
+def actor_of_view(context: Mapping[str, Any]) -> Actor:
     """The actor in a serializer's context."""
     request: Request = context["request"]
     return actor_of(request)

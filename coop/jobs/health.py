@@ -40,11 +40,12 @@ def _broker() -> str:
         return "none: local runner"
     from coop.celery import app
 
-    try:
-        with app.connection_for_write() as broker:
+    with app.connection_for_write() as broker:
+        lost: tuple[type[Exception], ...] = (OSError, *broker.connection_errors)
+        try:
             broker.ensure_connection(max_retries=0, timeout=2)
-    except (OSError, app.connection_for_write().connection_errors):
-        return "does not answer"
+        except lost:
+            return "does not answer"
     return "ok"
 
 

@@ -111,7 +111,7 @@ class ClosureSerializer(serializers.ModelSerializer[Closure]):
         read_only_fields = ["id", "lifted_at", "created_at"]
 
 
-class SettingSerializer(serializers.Serializer[settings.SettingDescription]):
+class SettingSerializer(serializers.Serializer[Any]):
     group = serializers.CharField()
     name = serializers.CharField()
     default = serializers.JSONField()
@@ -372,4 +372,4 @@ class SettingViewSet(ActorViewSet):
     @extend_schema(responses=SettingSerializer(many=True))
     def list(self, request: Request) -> Response:
         """Every setting of the software; a cooperative, property or stand may override it."""
-        return Response(SettingSerializer(settings.describe(), many=True).data)
+        return Response(SettingSerializer(list(settings.describe()), many=True).data)

@@ -237,14 +237,14 @@ class _Audit:
             if not use.continues_morning
         )
         for place in self.problem.properties:
-            for (property_id, week), sessions in planned.items():
-                uses = len(sessions) + outside[property_id, week]
+            for (property_id, monday), sessions in planned.items():
+                uses = len(sessions) + outside[property_id, monday]
                 if property_id == place.id and place.uses_a_week and uses > place.uses_a_week:
                     sentence = (
                         f"Property {place.id} counts {uses} uses in the week of "
-                        f"{words.day_words(week)}; it bears {place.uses_a_week}."
+                        f"{words.day_words(monday)}; it bears {place.uses_a_week}."
                     )
-                    yield self._found("pressure_budget", sentence, seats[property_id, week])
+                    yield self._found("pressure_budget", sentence, seats[property_id, monday])
 
     def _beyond_own_limits(self, member_id: str, own: Sequence[Seat]) -> Iterator[Violation]:
         member = self.problem.member_by_id[member_id]

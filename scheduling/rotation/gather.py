@@ -173,9 +173,11 @@ def _members(
         booked[seat.member_id] += 1
     persons = {str(person) for person in wishes} | booked.keys() | {s.member_id for s in movable}
     entitlement = dict(
-        Member.objects.filter(person__in=persons).values_list("person_id", "entitlement_weight")
+        Member.objects.filter(person_id__in=[UUID(one) for one in persons]).values_list(
+            "person_id", "entitlement_weight"
+        )
     )
-    received = _received(lands, persons, now)
+    received = _received(lands, [UUID(person) for person in persons], now)
     filtered = CandidateFilter(facts=facts.booking, limits_of=lambda stand: facts.limits[stand])
     house = _house(facts)
     for person_id in sorted(persons):
@@ -241,7 +243,7 @@ def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, in
     return found
 
 
-def _received(lands: Sequence[Property], persons: Iterable[str], now: datetime) -> dict[str, int]:
+def _received(lands: Sequence[Property], persons: Sequence[UUID], now: datetime) -> dict[str, int]:
     """What the season to date gave each member: fit in percent summed over past sits."""
     rows = (
         Sit.objects.filter(
