@@ -1,0 +1,378 @@
+"""Write the invented cooperative: land, people, stands, scrapes, cameras, wishes.
+
+Through the services of each room wherever a person would have done it, so that everything is
+checked and on record as it would be in earnest.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from django.db import transaction
+
+from coop.access.actors import Actor, system_actor
+from coop.access.models import User
+from coop.access.roles import Role
+from coop.demo import people, scenario
+from coop.demo.ground import GROUNDS
+from coop.demo.ground_geometry import Draughtsman
+from coop.demo.layout import GroundPlan, StandPlan
+from coop.demo.scenario import Calendar
+from coop.reports.periods import season_year_of
+from properties.land.models import Cooperative, Property
+from properties.land.services import close_property, create_feature, create_property
+from properties.people.models import Member, Outfitter, Paper, Person
+from properties.people.outfitter_services import create_outfitter, share_property
+from properties.people.role_services import grant_role
+from properties.people.services import create_guest
+from properties.sessions.services import create_season
+from properties.stands.models import Stand
+from properties.stands.services import create_stand, exclude, record_inspection
+from scheduling.sits.models import HarvestPlan
+from scheduling.sits.request_services import create_request
+from scheduling.sits.settings import SitSettings
+from scrapes.sites.models import Scrape
+from scrapes.sites.services import create_scrape, record_event
+
+BOW_SHOT_M = 27.0
+FAMILY_DAY_IN_DAYS = 6
+
+
+def builder() -> Actor:
+    return system_actor("demo")
+
+
+@dataclass(frozen=True, kw_only=True)
+class Built:
+    """The invented cooperative as it stands in the database, by key and by name."""
+
+    cooperative: Cooperative
+    lands: Mapping[str, Property]
+    persons: Mapping[str, Person]
+    outfitter: Outfitter
+
+    def land_of(self, ground: GroundPlan) -> Property:
+        return self.lands[ground.key]
+
+
+def find_built(calendar: Calendar) -> Built | None:
+    """The demo laid out for the same day, where it stands already."""
+    cooperative = Cooperative.objects.filter(name=calendar.cooperative_name).first()
+    if cooperative is None:
+        return None
+    by_name = {land.name: land for land in Property.objects.filter(cooperative=cooperative)}
+    return Built(
+        cooperative=cooperative,
+        lands={ground.key: by_name[ground.name] for ground in GROUNDS},
+        persons={
+            person.name: person for person in Person.objects.filter(cooperative=cooperative)
+        },
+        outfitter=Outfitter.objects.get(cooperative=cooperative),
+    )
+
+
+@transaction.atomic
+def build(calendar: Calendar) -> Built:
+    """Write everything but what is imported and what happened; all of it or nothing."""
+    cooperative = Cooperative.objects.create(name=calendar.cooperative_name)
+    lands = {ground.key: _land(cooperative, ground, calendar) for ground in GROUNDS}
+    persons = _persons(cooperative, lands, calendar)
+    built = Built(
+        cooperative=cooperative,
+        lands=lands,
+        persons=persons,
+        outfitter=_outfitter(cooperative, lands, calendar),
+    )
+    _wishes(built, calendar)
+    close_property(
+        actor=builder(),
+        land=lands[people.BOTTOM],
+        first_on=calendar.day(FAMILY_DAY_IN_DAYS),
+        last_on=calendar.day(FAMILY_DAY_IN_DAYS),
+        reason="Family day of the landowner",
+        now=calendar.now,
+    )
+    return built
+
+
+def _land(cooperative: Cooperative, ground: GroundPlan, calendar: Calendar) -> Property:
+    drawn = Draughtsman(ground)
+    land = create_property(
+        actor=builder(),
+        cooperative=cooperative,
+        fields={
+            "name": ground.name,
+            "time_zone": scenario.TIME_ZONE,
+            "boundary": drawn.area(ground.boundary),
+            "peak_of_breeding": calendar.peak_of_breeding,
+            "access_notes": ground.access_notes,
+        },
+        now=calendar.now,
+    )
+    for plan in ground.features:
+        create_feature(
+            actor=builder(),
+            land=land,
+            fields={
+                "kind": plan.kind,
+                "name": plan.name,
+                "geometry": drawn.feature(plan),
+                "notes": plan.notes,
+            },
+            now=calendar.now,
+        )
+    _stands(land, ground, drawn, calendar)
+    _scrapes(land, ground, drawn, calendar)
+    _season(land, ground, calendar)
+    return land
+
+
+def _stands(
+    land: Property, ground: GroundPlan, drawn: Draughtsman, calendar: Calendar
+) -> None:
+    stands = {plan.name: _stand(land, plan, drawn, calendar) for plan in ground.stands}
+    if ground.key == people.RIDGE:
+        exclude(
+            actor=builder(),
+            first=stands["Saddle ladder"],
+            second=stands["Slate run ladder"],
+            reason="The way to the one leads upwind of the other.",
+            now=calendar.now,
+        )
+
+
+def _stand(
+    land: Property, plan: StandPlan, drawn: Draughtsman, calendar: Calendar
+) -> Stand:
+    stand = create_stand(
+        actor=builder(),
+        land=land,
+        fields={
+            "name": plan.name,
+            "kind": plan.kind,
+            "geometry": drawn.point(plan.at),
+            "seat_height_m": plan.seat_height_m,
+            "arc_from_deg": plan.arc[0],
+            "arc_to_deg": plan.arc[1],
+            "shot_distance_m": BOW_SHOT_M,
+            "capacity": plan.capacity,
+            "cover": plan.cover,
+            "slope_aspect_deg": plan.slope_aspect_deg,
+            "slope_deg": plan.slope_deg,
+            "approach_route": drawn.approach(plan),
+            "exit_route": drawn.way_out(plan),
+            "notes": plan.notes,
+        },
+        now=calendar.now,
+    )
+    inspections = [(plan.inspected_days_ago, True, "Straps, bolts and tree checked.")]
+    if plan.failed_days_ago is not None:
+        inspections.append((plan.failed_days_ago, False, "Upper strap rotted through."))
+    for days_ago, passed, notes in inspections:
+        record_inspection(
+            actor=builder(),
+            stand=stand,
+            inspected_on=calendar.day(-days_ago),
+            inspected_by="Silas Brandt",
+            passed=passed,
+            notes=notes,
+            now=calendar.now,
+        )
+    return stand
+
+
+def _scrapes(
+    land: Property, ground: GroundPlan, drawn: Draughtsman, calendar: Calendar
+) -> None:
+    for plan in ground.scrapes:
+        made_on = calendar.day(-scenario.RECORD_DAYS - 20)
+        is_mock = plan.kind == "mock"
+        scrape = create_scrape(
+            actor=builder(),
+            land=land,
+            fields={
+                "name": plan.name,
+                "kind": plan.kind,
+                "geometry": drawn.point(plan.at),
+                "branch_azimuth_deg": plan.branch_azimuth_deg if is_mock else None,
+                "branch_height_m": 1.3,
+                "made_on": made_on if is_mock else None,
+                "notes": plan.notes,
+            },
+            now=calendar.now,
+        )
+        if is_mock:
+            record_event(
+                actor=builder(), scrape=scrape, happened_on=made_on, what="built", now=calendar.now
+            )
+
+
+def _season(land: Property, ground: GroundPlan, calendar: Calendar) -> None:
+    first_on, last_on = calendar.season
+    create_season(
+        actor=builder(),
+        land=land,
+        fields={
+            "name": "Bow (invented dates)",
+            "first_on": first_on,
+            "last_on": last_on,
+            "weapons": ["bow", "crossbow"],
+        },
+        now=calendar.now,
+    )
+    HarvestPlan.objects.bulk_create(
+        HarvestPlan(property=land, season_year=year, harvest_class=kind, planned=planned)
+        for year in sorted({_season_year(calendar, ahead) for ahead in (-56, 0, 45)})
+        for kind, planned in ground.planned_harvest.items()
+    )
+
+
+def _season_year(calendar: Calendar, ahead: int) -> int:
+    return season_year_of(
+        calendar.day(ahead), first_month=SitSettings().season_year_first_month
+    )
+
+
+def _persons(
+    cooperative: Cooperative, lands: Mapping[str, Property], calendar: Calendar
+) -> dict[str, Person]:
+    names = [plan.name for plan in people.MEMBERS] + [plan.name for plan in people.LANDOWNERS]
+    persons = {
+        name: _person(cooperative, name, number) for number, name in enumerate(names)
+    }
+    Member.objects.bulk_create(
+        Member(person=persons[plan.name], joined_on=calendar.day(-400 - 37 * number))
+        for number, plan in enumerate(people.MEMBERS)
+    )
+    _papers(persons, calendar)
+    _roles(cooperative, lands, persons, calendar)
+    for plan in people.GUESTS:
+        persons[plan.name] = create_guest(
+            actor=builder(),
+            host=persons[plan.host],
+            fields={
+                "name": plan.name,
+                "emergency_contact_name": f"Kin of {plan.name}",
+                "emergency_contact_phone": people.phone_of(90),
+            },
+            now=calendar.now,
+        )
+    Paper.objects.bulk_create(
+        _paper(persons[plan.name], kind, calendar, days=200)
+        for plan in people.GUESTS
+        for kind in ("licence", "waiver")
+    )
+    return persons
+
+
+def _person(cooperative: Cooperative, name: str, number: int) -> Person:
+    user = User(email=people.email_of(name), name=name)
+    user.set_unusable_password()
+    user.save()
+    return Person.objects.create(
+        cooperative=cooperative,
+        user=user,
+        name=name,
+        email=user.email,
+        phone=people.phone_of(number),
+        emergency_contact_name=f"Kin of {name}",
+        emergency_contact_phone=people.phone_of(number + 50),
+    )
+
+
+def _papers(persons: Mapping[str, Person], calendar: Calendar) -> None:
+    Paper.objects.bulk_create(
+        _paper(
+            persons[plan.name],
+            kind,
+            calendar,
+            days=-5
+            if (plan.name, kind) == (scenario.EXPIRED_PAPER_OF, "licence")
+            else 180 + 11 * number,
+        )
+        for number, plan in enumerate(people.MEMBERS)
+        for kind in people.PAPERS
+    )
+
+
+def _paper(person: Person, kind: str, calendar: Calendar, *, days: int) -> Paper:
+    return Paper(
+        person=person,
+        kind=kind,
+        expires_on=calendar.day(days),
+        confirmed_on=calendar.day(-90),
+    )
+
+
+def _roles(
+    cooperative: Cooperative,
+    lands: Mapping[str, Property],
+    persons: Mapping[str, Person],
+    calendar: Calendar,
+) -> None:
+    def grant(name: str, role: Role, key: str | None = None) -> None:
+        grant_role(
+            actor=builder(),
+            person=persons[name],
+            role=role,
+            land=lands[key] if key else None,
+            cooperative=None if key else cooperative,
+            now=calendar.now,
+        )
+
+    for plan in people.MEMBERS:
+        for key in plan.sits_on:
+            grant(plan.name, Role.MEMBER, key)
+        if plan.manages:
+            grant(plan.name, Role.MANAGER, plan.manages)
+        if plan.coordinates:
+            grant(plan.name, Role.COORDINATOR)
+    for owner in people.LANDOWNERS:
+        for key in owner.owns:
+            grant(owner.name, Role.LANDOWNER, key)
+
+
+def _outfitter(
+    cooperative: Cooperative, lands: Mapping[str, Property], calendar: Calendar
+) -> Outfitter:
+    outfitter, _credential = create_outfitter(
+        actor=builder(),
+        cooperative=cooperative,
+        fields={
+            "name": scenario.OUTFITTER,
+            "contact_name": "Pia Marlowe",
+            "contact_email": people.email_of("Pia Marlowe"),
+        },
+        now=calendar.now,
+    )
+    for key in (people.RIDGE, people.BOTTOM):
+        share_property(actor=builder(), outfitter=outfitter, land=lands[key], now=calendar.now)
+    return outfitter
+
+
+def _wishes(built: Built, calendar: Calendar) -> None:
+    stands = {
+        (stand.property_id, stand.name): str(stand.id)
+        for stand in Stand.objects.filter(property__cooperative=built.cooperative)
+    }
+    for wish in people.WISHES:
+        land = built.lands[wish.ground]
+        create_request(
+            actor=builder(),
+            land=land,
+            person=built.persons[wish.person],
+            fields={
+                "first_on": calendar.day(wish.first_in_days),
+                "last_on": calendar.day(wish.last_in_days),
+                "wanted_sits": wish.sits,
+                "kinds": list(wish.kinds),
+                "wanted_stands": {
+                    stands[land.id, name]: percent for name, percent in wish.stands.items()
+                },
+            },
+            now=calendar.now,
+        )
+
+
+def scrapes_by_name(built: Built) -> dict[str, Scrape]:
+    rows = Scrape.objects.filter(property__cooperative=built.cooperative)
+    return {scrape.name: scrape for scrape in rows}

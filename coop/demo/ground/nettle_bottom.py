@@ -1,0 +1,250 @@
+"""Nettle Bottom (invented): creek bottom between two low hills, plots on either side."""
+
+from coop.demo.layout import (
+    CameraPlan,
+    DeploymentPlan,
+    FeaturePlan,
+    GroundPlan,
+    OutagePlan,
+    ScrapePlan,
+    StandPlan,
+    box,
+)
+from properties.land.models import FeatureKind
+from properties.stands.models import Cover, StandKind
+from scrapes.cameras.models import OutageKind
+from scrapes.sites.models import ScrapeKind
+
+_NORTH_GATE = (-520.0, 400.0)
+_SOUTH_GATE = (560.0, -410.0)
+_EAST_GATE = (670.0, 60.0)
+
+_FEATURES = (
+    FeaturePlan(
+        kind=FeatureKind.BEDDING, name="Thicket", outline=box((-55, 265), 80, 60), is_area=True
+    ),
+    FeaturePlan(
+        kind=FeatureKind.BEDDING, name="Alder bed", outline=box((45, -265), 80, 60), is_area=True
+    ),
+    FeaturePlan(
+        kind=FeatureKind.FOOD_PLOT,
+        name="Bottom plot",
+        outline=box((-350, 180), 70, 50),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.FOOD_PLOT,
+        name="Chicory plot",
+        outline=box((330, -180), 60, 50),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Levee trail",
+        outline=((-310, 190), (-205, 218), (-100, 245)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Fence trail",
+        outline=((295, -190), (190, -220), (90, -250)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Slough trail",
+        outline=((250, 150), (365, 205), (480, 260)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.WATER,
+        name="Nettle creek",
+        outline=((-690, -60), (-350, -10), (0, 20), (300, -30), (690, 20)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.SANCTUARY,
+        name="Southwest sanctuary",
+        outline=((-680, -430), (-420, -430), (-420, -200), (-680, -200)),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.ACCESS_ROUTE,
+        name="North lane",
+        outline=((-680, 430), _NORTH_GATE),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.ACCESS_ROUTE, name="South lane", outline=((690, -430), _SOUTH_GATE)
+    ),
+    FeaturePlan(
+        kind=FeatureKind.HAZARD,
+        name="Owner's house",
+        outline=box((-650, 410), 20, 15),
+        is_area=True,
+        notes="Lived in.",
+    ),
+    FeaturePlan(
+        kind=FeatureKind.HAZARD, name="Bottom road", outline=((-692, -440), (-692, 440))
+    ),
+)
+
+_STANDS = (
+    StandPlan(
+        name="Bottom tower",
+        kind=StandKind.TOWER,
+        at=(-425, 178),
+        arc=(50, 130),
+        approach=(_NORTH_GATE, (-520, 280)),
+        cover=Cover.OPEN,
+        seat_height_m=4.0,
+        capacity=2,
+    ),
+    StandPlan(
+        name="Bottom blind",
+        kind=StandKind.GROUND_BLIND,
+        at=(-352, 248),
+        arc=(130, 230),
+        approach=(_NORTH_GATE, (-420, 330)),
+        cover=Cover.OPEN,
+        seat_height_m=1.0,
+        capacity=2,
+    ),
+    StandPlan(
+        name="Levee ladder",
+        kind=StandKind.LADDER,
+        at=(-192, 168),
+        arc=(310, 50),
+        approach=(_EAST_GATE, (200, 60), (-80, 90)),
+        slope_aspect_deg=180,
+        slope_deg=6,
+    ),
+    StandPlan(
+        name="Thicket hang-on",
+        kind=StandKind.HANG_ON,
+        at=(-225, 272),
+        arc=(110, 210),
+        approach=(_NORTH_GATE, (-300, 350)),
+        cover=Cover.WOODS,
+        seat_height_m=6.0,
+        slope_aspect_deg=350,
+        slope_deg=10,
+        failed_days_ago=20,
+        notes="The demo's closed stand: a strap had rotted.",
+    ),
+    StandPlan(
+        name="Chicory ladder",
+        kind=StandKind.LADDER,
+        at=(402, -178),
+        arc=(235, 305),
+        approach=(_SOUTH_GATE, (500, -260)),
+        slope_aspect_deg=80,
+        slope_deg=7,
+    ),
+    StandPlan(
+        name="Chicory blind",
+        kind=StandKind.GROUND_BLIND,
+        at=(332, -250),
+        arc=(310, 50),
+        approach=(_SOUTH_GATE, (430, -340)),
+        cover=Cover.OPEN,
+        seat_height_m=1.0,
+    ),
+    StandPlan(
+        name="Fence ladder",
+        kind=StandKind.LADDER,
+        at=(176, -172),
+        arc=(130, 230),
+        approach=(_EAST_GATE, (400, -20), (240, -90)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=10,
+        slope_deg=9,
+    ),
+    StandPlan(
+        name="Slough ladder",
+        kind=StandKind.LADDER,
+        at=(387, 160),
+        arc=(290, 20),
+        approach=(_EAST_GATE, (540, 100)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=150,
+        slope_deg=8,
+    ),
+)
+
+_SCRAPES = (
+    ScrapePlan(
+        name="Levee scrape",
+        kind=ScrapeKind.MOCK,
+        at=(-196, 192),
+        branch_azimuth_deg=90,
+        visits_per_night=1.6,
+    ),
+    ScrapePlan(
+        name="Chicory scrape",
+        kind=ScrapeKind.MOCK,
+        at=(380, -185),
+        branch_azimuth_deg=0,
+        visits_per_night=1.7,
+        daylight_share=0.5,
+        turns_days_ago=24,
+        daylight_then=0.04,
+        notes="Deer still come, but hardly by day any more.",
+    ),
+    ScrapePlan(
+        name="Slough scrape",
+        kind=ScrapeKind.NATIVE,
+        at=(374, 183),
+        visits_per_night=1.4,
+    ),
+    ScrapePlan(
+        name="Alder scrape", kind=ScrapeKind.NATIVE, at=(75, -222), visits_per_night=1.8
+    ),
+)
+
+_CAMERAS = (
+    CameraPlan(
+        name="N-1",
+        transmits=False,
+        deployments=(DeploymentPlan(code="N-1-a", scrape="Levee scrape", from_days_ago=96),),
+        pulled_days_ago=(74, 52, 33, 18, 3),
+    ),
+    CameraPlan(
+        name="N-2",
+        transmits=True,
+        deployments=(DeploymentPlan(code="N-2-a", scrape="Chicory scrape", from_days_ago=96),),
+        outages=(
+            OutagePlan(
+                code="N-2-a",
+                kind=OutageKind.OBSCURED,
+                from_days_ago=41,
+                until_days_ago=37,
+                notes="A branch hung in front of the lens after the storm.",
+            ),
+        ),
+    ),
+    CameraPlan(
+        name="N-3",
+        transmits=True,
+        deployments=(DeploymentPlan(code="N-3-a", scrape="Slough scrape", from_days_ago=96),),
+    ),
+    CameraPlan(
+        name="N-4",
+        transmits=False,
+        deployments=(DeploymentPlan(code="N-4-a", scrape="Alder scrape", from_days_ago=96),),
+        pulled_days_ago=(73, 50, 31, 17, 2),
+    ),
+    CameraPlan(
+        name="N-5",
+        transmits=True,
+        deployments=(DeploymentPlan(code="N-5-a", scrape="Chicory scrape", from_days_ago=60),),
+    ),
+)
+
+NETTLE_BOTTOM = GroundPlan(
+    key="nettle-bottom",
+    name="Nettle Bottom",
+    origin=(-90.755, 43.585),
+    boundary=((-700, -450), (700, -450), (700, 440), (-700, 450)),
+    features=_FEATURES,
+    stands=_STANDS,
+    scrapes=_SCRAPES,
+    cameras=_CAMERAS,
+    access_notes="Invented ground. The low crossing floods: use the north or south lane after rain.",
+    planned_harvest={"antlered": 3, "antlerless": 6},
+)

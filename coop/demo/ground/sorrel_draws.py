@@ -1,0 +1,275 @@
+"""Sorrel Draws (invented): two draws that run off one spine, with a plot at the head of each."""
+
+from coop.demo.layout import (
+    CameraPlan,
+    DeploymentPlan,
+    FeaturePlan,
+    GroundPlan,
+    OutagePlan,
+    ScrapePlan,
+    StandPlan,
+    box,
+)
+from properties.land.models import FeatureKind
+from properties.stands.models import Cover, StandKind
+from scrapes.cameras.models import OutageKind
+from scrapes.sites.models import ScrapeKind
+
+_WEST_GATE = (-560.0, 20.0)
+_EAST_GATE = (545.0, -110.0)
+
+_FEATURES = (
+    FeaturePlan(
+        kind=FeatureKind.BEDDING, name="Oak point", outline=box((180, 430), 90, 60), is_area=True
+    ),
+    FeaturePlan(
+        kind=FeatureKind.BEDDING,
+        name="Switchgrass bed",
+        outline=box((-225, -425), 90, 60),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.FOOD_PLOT,
+        name="Clover plot",
+        outline=box((-200, 250), 60, 50),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.FOOD_PLOT,
+        name="Brassica plot",
+        outline=box((150, -300), 60, 50),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Upper draw trail",
+        outline=((-165, 270), (-10, 335), (140, 400)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Lower draw trail",
+        outline=((115, -315), (-30, -358), (-180, -400)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Spine crossing",
+        outline=((-120, -20), (40, 0), (200, 10)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.WATER,
+        name="Stock pond",
+        outline=box((-430, -250), 40, 30),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.SANCTUARY,
+        name="South sanctuary",
+        outline=((-560, -670), (-330, -670), (-330, -520), (-560, -520)),
+        is_area=True,
+    ),
+    FeaturePlan(
+        kind=FeatureKind.ACCESS_ROUTE,
+        name="West lane",
+        outline=((-585, -300), _WEST_GATE, (-575, 400)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.ACCESS_ROUTE, name="East lane", outline=((565, -600), _EAST_GATE)
+    ),
+    FeaturePlan(
+        kind=FeatureKind.HAZARD,
+        name="Tenant house",
+        outline=box((530, 620), 18, 14),
+        is_area=True,
+        notes="Lived in.",
+    ),
+    FeaturePlan(
+        kind=FeatureKind.HAZARD, name="County lane", outline=((587, -690), (587, 690))
+    ),
+)
+
+_STANDS = (
+    StandPlan(
+        name="Clover ladder",
+        kind=StandKind.LADDER,
+        at=(-272, 245),
+        arc=(50, 130),
+        approach=(_WEST_GATE, (-430, 190)),
+        slope_aspect_deg=270,
+        slope_deg=8,
+    ),
+    StandPlan(
+        name="Clover tower",
+        kind=StandKind.TOWER,
+        at=(-205, 318),
+        arc=(130, 230),
+        approach=((-575, 400), (-350, 380)),
+        cover=Cover.OPEN,
+        seat_height_m=4.0,
+        capacity=2,
+    ),
+    StandPlan(
+        name="Upper draw hang-on",
+        kind=StandKind.HANG_ON,
+        at=(10, 289),
+        arc=(290, 20),
+        approach=(_WEST_GATE, (-150, 140), (-20, 220)),
+        cover=Cover.WOODS,
+        seat_height_m=6.0,
+        slope_aspect_deg=160,
+        slope_deg=15,
+    ),
+    StandPlan(
+        name="Oak point ladder",
+        kind=StandKind.LADDER,
+        at=(-35, 385),
+        arc=(100, 200),
+        approach=((-575, 400), (-250, 440)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=340,
+        slope_deg=12,
+        inspected_days_ago=410,
+        notes="The demo's stand that is overdue for inspection.",
+    ),
+    StandPlan(
+        name="Brassica blind",
+        kind=StandKind.GROUND_BLIND,
+        at=(215, -302),
+        arc=(235, 305),
+        approach=(_EAST_GATE, (340, -260)),
+        cover=Cover.OPEN,
+        seat_height_m=1.0,
+        capacity=2,
+    ),
+    StandPlan(
+        name="Brassica tower",
+        kind=StandKind.TOWER,
+        at=(155, -368),
+        arc=(310, 50),
+        approach=((565, -600), (300, -480)),
+        cover=Cover.OPEN,
+        seat_height_m=4.0,
+    ),
+    StandPlan(
+        name="Lower draw ladder",
+        kind=StandKind.LADDER,
+        at=(-45, -310),
+        arc=(130, 230),
+        approach=(_WEST_GATE, (-330, -120), (-140, -230)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=15,
+        slope_deg=14,
+    ),
+    StandPlan(
+        name="Spine hang-on",
+        kind=StandKind.HANG_ON,
+        at=(45, 50),
+        arc=(130, 230),
+        approach=(_EAST_GATE, (330, 60), (160, 90)),
+        cover=Cover.WOODS,
+        seat_height_m=6.0,
+        slope_aspect_deg=0,
+        slope_deg=9,
+    ),
+)
+
+_SCRAPES = (
+    ScrapePlan(
+        name="Clover scrape",
+        kind=ScrapeKind.MOCK,
+        at=(-250, 250),
+        branch_azimuth_deg=10,
+        visits_per_night=1.4,
+    ),
+    ScrapePlan(
+        name="Upper draw scrape",
+        kind=ScrapeKind.NATIVE,
+        at=(-2, 312),
+        visits_per_night=1.8,
+    ),
+    ScrapePlan(
+        name="Brassica scrape",
+        kind=ScrapeKind.MOCK,
+        at=(193, -305),
+        branch_azimuth_deg=180,
+        visits_per_night=1.5,
+    ),
+    ScrapePlan(
+        name="Lower draw scrape",
+        kind=ScrapeKind.MOCK,
+        at=(-42, -333),
+        branch_azimuth_deg=270,
+        visits_per_night=1.3,
+    ),
+    ScrapePlan(
+        name="Spine scrape", kind=ScrapeKind.NATIVE, at=(48, 27), visits_per_night=1.1
+    ),
+)
+
+_CAMERAS = (
+    CameraPlan(
+        name="S-1",
+        transmits=True,
+        deployments=(DeploymentPlan(code="S-1-a", scrape="Clover scrape", from_days_ago=99),),
+    ),
+    CameraPlan(
+        name="S-2",
+        transmits=False,
+        deployments=(DeploymentPlan(code="S-2-a", scrape="Upper draw scrape", from_days_ago=100),),
+        pulled_days_ago=(79, 58, 37, 16, 4),
+    ),
+    CameraPlan(
+        name="S-3",
+        transmits=True,
+        deployments=(DeploymentPlan(code="S-3-a", scrape="Brassica scrape", from_days_ago=100),),
+        died_days_ago=9,
+        notes="The demo's camera that died: it fell silent, and no outage is entered yet.",
+    ),
+    CameraPlan(
+        name="S-4",
+        transmits=True,
+        deployments=(DeploymentPlan(code="S-4-a", scrape="Lower draw scrape", from_days_ago=45),),
+    ),
+    CameraPlan(
+        name="S-5",
+        transmits=True,
+        deployments=(DeploymentPlan(code="S-5-a", scrape="Spine scrape", from_days_ago=100),),
+    ),
+    CameraPlan(
+        name="S-6",
+        transmits=True,
+        deployments=(DeploymentPlan(code="S-6-a", scrape="Upper draw scrape", from_days_ago=62),),
+    ),
+    CameraPlan(
+        name="S-7",
+        transmits=False,
+        deployments=(
+            DeploymentPlan(
+                code="S-7-a", scrape="Lower draw scrape", from_days_ago=100, until_days_ago=45
+            ),
+        ),
+        outages=(
+            OutagePlan(
+                code="S-7-a",
+                kind=OutageKind.FULL,
+                from_days_ago=66,
+                until_days_ago=60,
+                notes="Card full when pulled; grass in front of the lens.",
+            ),
+        ),
+        pulled_days_ago=(82, 60, 45),
+        notes="On the shelf since S-4 took its place.",
+    ),
+)
+
+SORREL_DRAWS = GroundPlan(
+    key="sorrel-draws",
+    name="Sorrel Draws",
+    origin=(-90.70, 43.595),
+    boundary=((-600, -700), (600, -700), (600, 700), (-600, 690)),
+    features=_FEATURES,
+    stands=_STANDS,
+    scrapes=_SCRAPES,
+    cameras=_CAMERAS,
+    access_notes="Invented ground. Cattle in the west lane until October: shut the gate.",
+    planned_harvest={"antlered": 3, "antlerless": 8},
+)
