@@ -41,7 +41,7 @@ def _broker() -> str:
     from coop.celery import app
 
     with app.connection_for_write() as broker:
-        lost: tuple[type[Exception], ...] = (OSError, *broker.connection_errors)
+        lost: tuple[type[BaseException], ...] = (OSError, *broker.connection_errors)
         try:
             broker.ensure_connection(max_retries=0, timeout=2)
         except lost:

@@ -70,7 +70,7 @@ class FitDetailSerializer(FitSerializer):
         return {name: value for name, value in row.detail.items() if name != "reasons"}
 
 
-class RecomputeSerializer(serializers.Serializer[dict[str, object]]):
+class RecomputeFitsSerializer(serializers.Serializer[dict[str, object]]):
     property = VisibleField(properties_visible_to)
 
 
@@ -114,10 +114,10 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         row = self.find(self.get_queryset(), pk)
         return Response(FitDetailSerializer(row, context=self.get_serializer_context()).data)
 
-    @extend_schema(request=RecomputeSerializer, responses={202: StartedJobSerializer})
+    @extend_schema(request=RecomputeFitsSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"])
     def recompute(self, request: Request) -> Response:
         """Compute the fits of a property anew; answers with the job to poll."""
-        land = self.read(RecomputeSerializer)["property"]
+        land = self.read(RecomputeFitsSerializer)["property"]
         self.actor.require(self.needed, land.id)
         return started(jobs.queue_fits_of(property_id=land.id, now=self.now))

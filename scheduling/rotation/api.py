@@ -128,7 +128,7 @@ class PublishedSerializer(serializers.Serializer[Any]):
     withdrawn = serializers.IntegerField()
 
 
-class RecomputeSerializer(serializers.Serializer[Any]):
+class RecomputePlanSerializer(serializers.Serializer[Any]):
     """One property names its whole group: those that share members are planned together."""
 
     property = VisibleField(properties_visible_to)
@@ -184,11 +184,11 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
             wishes = [wish for wish in wishes if wish["person"] == str(self.actor.person_id)]
         return Response(UnmetWishSerializer(wishes, many=True).data)
 
-    @extend_schema(request=RecomputeSerializer, responses={202: StartedJobSerializer})
+    @extend_schema(request=RecomputePlanSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"])
     def recompute(self, request: Request) -> Response:
         """Compute a draft for a property's group; answers with the job to poll."""
-        land = self.read(RecomputeSerializer)["property"]
+        land = self.read(RecomputePlanSerializer)["property"]
         lands = queries.group_with(land)
         for each in lands:
             self.actor.require(self.needed, each.id)
