@@ -2,15 +2,15 @@
 
 from collections import Counter
 from collections.abc import Callable, Iterator
-from datetime import UTC, datetime
 from itertools import islice
 from uuid import UUID
 
 import numpy as np
 
+from scrapes.cameras.bulk_insert import insert_observations
 from scrapes.cameras.import_sources import ObservationFile
 from scrapes.cameras.models import Observation, ObservationImport
-from scrapes.cameras.observation_rows import NOT_STATED, Account, Reconciliation, RowFaults
+from scrapes.cameras.observation_rows import Account, Reconciliation, RowFaults
 from scrapes.cameras.placements import PlacedRows, Placements, place_rows
 from scrapes.cameras.settings import ImportSettings
 
@@ -45,7 +45,7 @@ class Intake:
             self.outside.update(placed.outside)
             if may_hold:
                 placed = self._not_held(placed)
-            Observation.objects.bulk_create(_observations(placed, self._batch))
+            insert_observations(placed, batch_id=self._batch.id)
             seen += len(rows)
             report(_percent(seen, file.rows_expected), f"{seen:,} rows read")
         self.reconciliation = file.reconciled(self._account)
@@ -74,50 +74,6 @@ class Intake:
             deployment_id=placed.deployment_id[new],
             outside=placed.outside,
         )
-
-
-def _observations(placed: PlacedRows, batch: ObservationImport) -> list[Observation]:
-    rows = placed.rows
-    columns = zip(
-        placed.deployment_id.tolist(),
-        rows.observation_id.tolist(),
-        rows.start_s.tolist(),
-        rows.end_s.tolist(),
-        rows.kind.tolist(),
-        rows.species.tolist(),
-        rows.count.tolist(),
-        rows.sex.tolist(),
-        rows.life_stage.tolist(),
-        rows.individual.tolist(),
-        strict=True,
-    )
-    return [
-        Observation(
-            deployment_id=deployment_id,
-            batch=batch,
-            source_key=key,
-            observed_at=datetime.fromtimestamp(start_s, UTC),
-            ended_at=None if end_s == start_s else datetime.fromtimestamp(end_s, UTC),
-            kind=kind,
-            species=species,
-            count=None if count == NOT_STATED else count,
-            sex=sex,
-            life_stage=life_stage,
-            individual=individual,
-        )
-        for (
-            deployment_id,
-            key,
-            start_s,
-            end_s,
-            kind,
-            species,
-            count,
-            sex,
-            life_stage,
-            individual,
-        ) in columns
-    ]
 
 
 def _stored(placed: PlacedRows) -> dict[tuple[UUID, str], int]:

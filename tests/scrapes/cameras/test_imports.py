@@ -5,10 +5,12 @@ from datetime import UTC, datetime, timedelta
 import pytest
 from django.core.exceptions import PermissionDenied
 from django.core.management import CommandError, call_command
+from django.db import connection
 
 from coop.access.actors import system_actor
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact
+from scrapes.cameras.bulk_insert import COLUMNS
 from scrapes.cameras.import_services import ImportFormat, ImportRequest, import_observations
 from scrapes.cameras.models import CameraUnit, Deployment, Observation, ObservationImport
 from scrapes.cameras.observation_rows import ImportRefused, RowsRefused
@@ -336,6 +338,28 @@ def test_queries_grow_with_batches_and_not_with_rows(
 
     with django_assert_max_num_queries(20):
         take(cast.north, table(*rows), "csv")
+
+
+def test_rows_are_stored_as_the_model_itself_would_store_them(cast, d1, d2, package):
+    """The fast way in leaves the same bytes as the object's own save."""
+    take(cast.north, package())
+    columns = [field.column for field in Observation._meta.concrete_fields if field.name != "id"]
+    select = f"SELECT {', '.join(columns)} FROM scrapes_observation ORDER BY source_key"
+    with connection.cursor() as cursor:
+        cursor.execute(select)
+        imported = cursor.fetchall()
+        for row in Observation.objects.all():
+            row.delete()
+            row.pk = None
+            row.save(force_insert=True)
+        cursor.execute(select)
+        assert cursor.fetchall() == imported
+
+
+def test_the_fast_way_in_writes_every_field():
+    fields = {field.name for field in Observation._meta.concrete_fields}
+
+    assert set(COLUMNS) == fields - {"id"}
 
 
 def test_only_who_may_write_observations_imports_them(cast, d1, d2, package):
