@@ -16,7 +16,7 @@ from scheduling.rules.refusal import Refusal
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.ground_queries import stand_point
 from scheduling.sits.people_queries import CLIENT_ROLE
-from scheduling.sits.surroundings import bearing_and_distance
+from scheduling.sits.surroundings import Directions, directions
 
 SOME_CLIENT = "client"
 
@@ -76,9 +76,9 @@ def offers(
     judged_by = facts if person_id else _with_some_client(facts)
     member_id = str(person_id) if person_id else SOME_CLIENT
     by_id = {land.id: land for land in lands}
-    distances = _Distances(facts)
+    around = directions([stand_point(stand) for stand in facts.stands.values()])
     found = [
-        _offer(judged_by, by_id[stand.property_id], stand, session, member_id, weapon, distances)
+        _offer(judged_by, by_id[stand.property_id], stand, session, member_id, weapon, around)
         for (property_id, session) in facts.windows
         if session.kind in kinds
         for stand in facts.stands.values()
@@ -106,7 +106,7 @@ def _offer(
     session: SessionKey,
     member_id: str,
     weapon: str | None,
-    distances: "_Distances",
+    around: Directions,
 ) -> Offer:
     stand_id = str(stand.id)
     proposal = SitProposal(
@@ -122,35 +122,20 @@ def _offer(
         fit=facts.fits.get((stand.id, session)),
         refusals=refusals(proposal, facts=facts.booking, limits=facts.limits[stand_id]),
         free_seats=max(stand.capacity - (use.hunters if use else 0), 0),
-        nearby=tuple(distances.of(stand, facts.booking.neighbours_in(str(land.id), session))),
+        nearby=tuple(_nearby(stand_id, facts.booking.neighbours_in(str(land.id), session), around)),
     )
 
 
-class _Distances:
-    """Bearing and distance between stands, each pair measured once."""
-
-    def __init__(self, facts: SitFacts) -> None:
-        self._stands = {str(stand.id): stand for stand in facts.stands.values()}
-        self._known: dict[tuple[str, str], tuple[float | None, float]] = {}
-
-    def of(self, stand: Stand, others: Iterable[NeighbourUse]) -> Iterable[Nearby]:
-        for other in others:
-            bearing_deg, distance_m = self._between(str(stand.id), other.stand_id)
-            yield Nearby(
-                stand_id=other.stand_id,
-                stand_name=other.stand_name,
-                first_name=other.first_name,
-                bearing_deg=bearing_deg,
-                distance_m=distance_m,
-            )
-
-    def _between(self, one: str, other: str) -> tuple[float | None, float]:
-        key = (one, other)
-        if key not in self._known:
-            self._known[key] = bearing_and_distance(
-                stand_point(self._stands[one]), stand_point(self._stands[other])
-            )
-        return self._known[key]
+def _nearby(stand_id: str, others: Iterable[NeighbourUse], around: Directions) -> Iterable[Nearby]:
+    for other in others:
+        bearing_deg, distance_m = around.between(stand_id, other.stand_id)
+        yield Nearby(
+            stand_id=other.stand_id,
+            stand_name=other.stand_name,
+            first_name=other.first_name,
+            bearing_deg=bearing_deg,
+            distance_m=distance_m,
+        )
 
 
 def _with_some_client(facts: SitFacts) -> SitFacts:

@@ -7,12 +7,13 @@ flat frame, in which distance and bearing from it are exact.
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 import shapely
 from shapely.geometry.base import BaseGeometry
 
-from properties.land.geodesy import LocalFrame, bearing_deg, distance_m
+from properties.land.geodesy import FloatArray, LocalFrame, bearing_deg, distance_m
 from scheduling.rules.facts import HazardFacts, HazardKind
 
 _ALMOST_FULL_DEG = 359.999
@@ -48,23 +49,7 @@ def hazards_around(stand: StandPoint, mapped: Sequence[MappedHazard]) -> tuple[H
 
     ``nearest_in_arc_m`` is infinite where nothing of it lies in the arc.
     """
-    frame = LocalFrame(origin_lon=stand.longitude, origin_lat=stand.latitude)
-    here = shapely.Point(0.0, 0.0)
-    found = []
-    for hazard in mapped:
-        shape = frame.geometry_to_metres(hazard.geometry)
-        from_deg, to_deg = _bearings_filled(shape, here)
-        found.append(
-            HazardFacts(
-                kind=hazard.kind,
-                name=hazard.name,
-                distance_m=float(shape.distance(here)),
-                from_bearing_deg=from_deg,
-                to_bearing_deg=to_deg,
-                nearest_in_arc_m=_nearest_in_arc_m(stand, shape, here),
-            )
-        )
-    return tuple(found)
+    return tuple(_hazard_around(stand, hazard) for hazard in mapped)
 
 
 def endangered_pairs(
@@ -76,10 +61,8 @@ def endangered_pairs(
     """
     if len(stands) < 2:
         return frozenset()
-    lon = np.array([stand.longitude for stand in stands])
-    lat = np.array([stand.latitude for stand in stands])
-    apart = distance_m(lon[:, None], lat[:, None], lon[None], lat[None])
-    bearing = bearing_deg(lon[:, None], lat[:, None], lon[None], lat[None])
+    measured = directions(stands)
+    apart, bearing = measured.distance_m, measured.bearing_deg
     arc_from = np.array([stand.arc_from_deg for stand in stands])[:, None]
     arc_to = np.array([stand.arc_to_deg for stand in stands])[:, None]
     all_round = np.array([stand.shoots_all_round for stand in stands])[:, None]
@@ -92,6 +75,49 @@ def endangered_pairs(
     return frozenset(
         _in_order(stands[one].stand_id, stands[other].stand_id)
         for one, other in np.argwhere(endangers)
+    )
+
+
+@lru_cache(maxsize=20_000)
+def _hazard_around(stand: StandPoint, hazard: MappedHazard) -> HazardFacts:
+    """Kept, since maps change far more seldom than somebody asks where to sit."""
+    frame = LocalFrame(origin_lon=stand.longitude, origin_lat=stand.latitude)
+    here = shapely.Point(0.0, 0.0)
+    shape = frame.geometry_to_metres(hazard.geometry)
+    from_deg, to_deg = _bearings_filled(shape, here)
+    return HazardFacts(
+        kind=hazard.kind,
+        name=hazard.name,
+        distance_m=float(shape.distance(here)),
+        from_bearing_deg=from_deg,
+        to_bearing_deg=to_deg,
+        nearest_in_arc_m=_nearest_in_arc_m(stand, shape, here),
+    )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Directions:
+    """Bearing and distance from each of some stands to each other, measured all at once."""
+
+    index: Mapping[str, int]
+    bearing_deg: FloatArray
+    distance_m: FloatArray
+
+    def between(self, one: str, other: str) -> tuple[float | None, float]:
+        """From the first stand to the second; no bearing between equal places."""
+        place = self.index[one], self.index[other]
+        bearing = float(self.bearing_deg[place])
+        return (None if math.isnan(bearing) else bearing), float(self.distance_m[place])
+
+
+def directions(stands: Sequence[StandPoint]) -> Directions:
+    """Every pair of ``stands``; arrays of shape (stands, stands)."""
+    lon = np.array([stand.longitude for stand in stands])
+    lat = np.array([stand.latitude for stand in stands])
+    return Directions(
+        index={stand.stand_id: number for number, stand in enumerate(stands)},
+        bearing_deg=bearing_deg(lon[:, None], lat[:, None], lon[None], lat[None]),
+        distance_m=distance_m(lon[:, None], lat[:, None], lon[None], lat[None]),
     )
 
 

@@ -1,0 +1,113 @@
+"""Many book at once: two seats are sold twice, and never a third time.
+
+On PostgreSQL the threads meet in the test database itself; on SQLite in a copy of it in a
+file, since threads that share a database in memory meet locks which no deployment has.
+"""
+
+import sqlite3
+from collections import Counter
+from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
+from datetime import timedelta
+from itertools import pairwise
+from threading import Barrier
+
+import pytest
+from django.db import connection, connections
+
+from coop.api.problems import Problem
+from scheduling.sits.booking_services import book_sit
+from scheduling.sits.models import SeatClaim, Sit
+from tests.cast import NOW, make_cast, make_member
+from tests.scheduling.sits.stage import DAY, Stage, make_stage
+
+BOOKERS = 20
+
+
+@pytest.fixture
+def crowded(transactional_db, tmp_path) -> Iterator[tuple[Stage, list]]:
+    """The stage with twenty more members, in a database that threads can share."""
+    stage = make_stage(make_cast())
+    members = [
+        make_member(stage.cast.cooperative, f"Member {number:02d}", stage.cast.north)
+        for number in range(BOOKERS)
+    ]
+    if connection.vendor != "sqlite":
+        yield stage, members
+        return
+    with sqlite3.connect(tmp_path / "crowded.sqlite3") as copy:
+        connection.connection.backup(copy)
+    copy.close()
+    shared = connections.settings["default"]
+    in_memory = shared["NAME"]
+    shared["NAME"] = str(tmp_path / "crowded.sqlite3")
+    yield stage, members
+    shared["NAME"] = in_memory
+
+
+def at_once(calls):
+    """Outcomes of calls that all begin together, each in a thread with its own connection."""
+    gate = Barrier(len(calls))
+
+    def run(call):
+        gate.wait()
+        try:
+            return call()
+        except Problem as problem:
+            listed = problem.members.get("refusals", [])
+            return listed[0]["code"] if listed else problem.code
+        finally:
+            connections["default"].close()
+
+    with ThreadPoolExecutor(max_workers=len(calls)) as pool:
+        return list(pool.map(run, calls))
+
+
+def counted(count):
+    """Look from a thread, where the shared database is."""
+    return at_once([count])[0]
+
+
+def booking(actor, stand, day, span="evening"):
+    def book():
+        return book_sit(actor=actor, stand=stand, local_date=day, span=span, now=NOW).state
+
+    return book
+
+
+def test_twenty_who_want_two_seats_at_once_leave_two_sits_and_eighteen_refusals(crowded):
+    stage, members = crowded
+    actors = [stage.cast.actor(member) for member in members]
+
+    outcomes = Counter(at_once([booking(actor, stage.oak, DAY) for actor in actors]))
+
+    assert outcomes["booked"] == 2
+    assert outcomes["stand_full"] + outcomes["seat_taken"] == BOOKERS - 2
+    assert counted(Sit.objects.count) == counted(SeatClaim.objects.count) == 2
+
+
+def test_bookings_of_neighbouring_days_at_once_never_break_the_rest(crowded):
+    stage, members = crowded
+    days = [DAY + timedelta(days=offset) for offset in range(6)]
+    calls = [
+        booking(stage.cast.actor(member), stage.creek, day)
+        for member, day in zip(members, days, strict=False)
+    ]
+
+    outcomes = Counter(at_once(calls))
+
+    used = counted(lambda: sorted(Sit.objects.values_list("local_date", flat=True)))
+    assert outcomes["booked"] == len(used) >= 1
+    assert set(outcomes) <= {"booked", "stand_resting"}
+    # Three days of rest by the settings.
+    assert all(later - earlier >= timedelta(days=3) for earlier, later in pairwise(used))
+
+
+def test_one_member_at_two_properties_at_once_has_one_seat(crowded):
+    stage, _members = crowded
+    actor = stage.cast.actor(stage.cast.member)
+
+    outcomes = Counter(at_once([booking(actor, stand, DAY) for stand in (stage.oak, stage.creek)]))
+
+    assert outcomes == {"booked": 1, "one_stand_a_session": 1}
+    assert counted(Sit.objects.count) == 1
