@@ -11,12 +11,20 @@ from properties.people.models import (
 )
 from properties.sessions.models import Season
 from properties.stands.models import Inspection, Stand, StandExclusion
-from properties.wind.models import ForecastIssue, ObservedHour, SessionFit
+from properties.wind.models import (
+    FitCalibration,
+    ForecastIssue,
+    ObservedHour,
+    SessionFit,
+    StandWind,
+    WindHistory,
+)
 
 __all__ = [
     "Closure",
     "Cooperative",
     "Feature",
+    "FitCalibration",
     "ForecastIssue",
     "Inspection",
     "Member",
@@ -31,4 +39,6 @@ __all__ = [
     "SessionFit",
     "Stand",
     "StandExclusion",
+    "StandWind",
+    "WindHistory",
 ]

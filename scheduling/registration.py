@@ -3,15 +3,23 @@
 
 def register() -> None:
     """Called once, when Django has loaded every model."""
+    from coop.outbox.services import on_fact
     from properties.land.settings import register_group
+    from properties.wind import evidence
+    from properties.wind import jobs as wind_jobs
     from scheduling.errands import jobs as errand_jobs
     from scheduling.errands.settings import ErrandSettings
     from scheduling.rotation import jobs as rotation_jobs
     from scheduling.rotation.settings import GROUP, RotationSettings
     from scheduling.sits import registration as sits
+    from scheduling.sits import wind_reports_queries
+    from scheduling.sits.report_services import SIT_REPORTED
 
     register_group("errands", ErrandSettings)
     register_group(GROUP, RotationSettings)
     sits.register()
+    evidence.register_wind_reports(wind_reports_queries.wind_reports)
+    evidence.register_sit_outcomes(wind_reports_queries.sit_outcomes)
+    on_fact(SIT_REPORTED, wind_jobs.queue_learning)
     rotation_jobs.register()
     errand_jobs.register()

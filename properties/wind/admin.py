@@ -3,7 +3,14 @@
 from django.contrib import admin
 
 from coop.admin import ReadOnlyAdmin
-from properties.wind.models import ForecastIssue, ObservedHour, SessionFit
+from properties.wind.models import (
+    FitCalibration,
+    ForecastIssue,
+    ObservedHour,
+    SessionFit,
+    StandWind,
+    WindHistory,
+)
 
 
 @admin.register(ForecastIssue)
@@ -29,3 +36,24 @@ class SessionFitAdmin(ReadOnlyAdmin):
     list_select_related = ["stand"]
     search_fields = ["stand__name"]
     date_hierarchy = "local_date"
+
+
+@admin.register(StandWind)
+class StandWindAdmin(ReadOnlyAdmin):
+    list_display = ["stand__name", "reports", "found_spread_deg", "holds", "learned_at"]
+    list_filter = ["holds", "property__name"]
+    list_select_related = ["stand"]
+    search_fields = ["stand__name"]
+
+
+@admin.register(FitCalibration)
+class FitCalibrationAdmin(ReadOnlyAdmin):
+    list_display = ["property__name", "computed_at"]
+    list_select_related = ["property"]
+
+
+@admin.register(WindHistory)
+class WindHistoryAdmin(ReadOnlyAdmin):
+    list_display = ["property__name", "season_year", "first_on", "last_on", "computed_at"]
+    list_filter = ["property__name"]
+    list_select_related = ["property"]

@@ -24,7 +24,8 @@ from properties.wind.models import ForecastIssue, SessionFit
 from properties.wind.queries import latest_issue
 from properties.wind.session_hours import SessionHours, gust_of, session_hours
 from properties.wind.settings import WindSettings
-from properties.wind.surroundings import stand_place, surroundings_of
+from properties.wind.stand_wind_queries import local_winds
+from properties.wind.surroundings import LocalWind, stand_place, surroundings_of
 from properties.wind.words import main_reason
 
 # What the numbers mean: raised when the model changes, so that kept fits are computed anew.
@@ -125,9 +126,12 @@ def _fits_of_group(
     around = surroundings_of(
         land, features=list(features_of(property_id=land.id)), settings=settings
     )
+    winds = local_winds(land, stands)
     common = _text([MODEL_EDITION, issue.fingerprint, asdict(settings), around.described])
     marks = {
-        (stand.id, key): _digest(common, _text(_described(stand)), _text(asdict(window)))
+        (stand.id, key): _digest(
+            common, _text(_described(stand, winds[stand.id])), _text(asdict(window))
+        )
         for stand in stands
         for key, window in windows
     }
@@ -146,7 +150,7 @@ def _fits_of_group(
         settings=settings,
     )
     judged = stand_fits(
-        stands=[stand_place(stand, around.frame) for stand in moved],
+        stands=[stand_place(stand, around.frame, wind=winds[stand.id]) for stand in moved],
         receptors=around.receptors,
         sessions=[session.session_air for session in sessions],
         settings=settings,
@@ -210,7 +214,7 @@ def _write(rows: Sequence[SessionFit]) -> None:
     )
 
 
-def _described(stand: Stand) -> list[Any]:
+def _described(stand: Stand, wind: LocalWind) -> list[Any]:
     return [
         stand.longitude,
         stand.latitude,
@@ -221,6 +225,8 @@ def _described(stand: Stand) -> list[Any]:
         stand.slope_deg,
         stand.approach_route,
         stand.exit_route,
+        wind.offset_deg,
+        wind.spread_deg,
     ]
 
 

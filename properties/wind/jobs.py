@@ -1,9 +1,11 @@
 """The jobs of this room: computing fits, and fetching forecasts."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
@@ -13,7 +15,7 @@ from coop.jobs import services as jobs
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.land.services import PROPERTY_CHANGED
-from properties.wind import fit_services
+from properties.wind import fit_services, learning_services
 from properties.wind.forecast_client import ForecastClient, ForecastService
 from properties.wind.gridpoint_forecast import read_gridpoint_forecast
 from properties.wind.queries import plausible_weather
@@ -21,6 +23,7 @@ from properties.wind.services import FORECAST_ARRIVED, StoredForecast, store_for
 
 COMPUTE_FITS = "wind.compute_fits"
 FETCH_FORECAST = "wind.fetch_forecast"
+LEARN = "wind.learn"
 FITS_COMPUTED = "wind.fits_computed"
 GOVERNMENT = "government gridpoint"
 
@@ -29,8 +32,10 @@ def register() -> None:
     """Called once by the app when it is ready."""
     registry.register_job(COMPUTE_FITS, compute_fits)
     registry.register_job(FETCH_FORECAST, fetch_forecast)
+    registry.register_job(LEARN, learn)
     registry.register_schedule(COMPUTE_FITS, fits_due)
     registry.register_schedule(FETCH_FORECAST, forecasts_due)
+    registry.register_schedule(LEARN, learning_due)
     for topic in (FORECAST_ARRIVED, PROPERTY_CHANGED):
         outbox.on_fact(topic, queue_fits)
 
@@ -48,6 +53,30 @@ def queue_fits_of(*, property_id: UUID, now: datetime) -> Any:
         parameters={"property": str(property_id)},
         property_id=property_id,
     )
+
+
+def queue_learning(ids: Mapping[str, str], now: datetime) -> None:
+    """A sit was reported: its stand's wind is learned anew. Wired by the floor of sits."""
+    queue_learning_of(property_id=UUID(ids["property"]), now=now)
+
+
+def queue_learning_of(*, property_id: UUID, now: datetime) -> Any:
+    return jobs.enqueue_unless_waiting(
+        name=LEARN,
+        scope=str(property_id),
+        now=now,
+        parameters={"property": str(property_id)},
+        property_id=property_id,
+    )
+
+
+def learn(job: registry.JobContext) -> dict[str, Any]:
+    """Learn the stands' own wind; fits follow where it changed."""
+    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    learned = learning_services.learn_stand_winds(land=land, now=job.now)
+    if learned.changed:
+        queue_fits_of(property_id=land.id, now=job.now)
+    return {**asdict(learned), "reconciliation": learned.reconciliation}
 
 
 def compute_fits(job: registry.JobContext) -> dict[str, Any]:
@@ -100,6 +129,12 @@ def fits_due(now: datetime) -> Iterable[registry.DueJob]:
     for land in Property.objects.filter(retired_at=None):
         today, _last = fit_services.horizon(land, now)
         yield _due(COMPUTE_FITS, land, f"{today}")
+
+
+def learning_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Once a local day: observations may have come since a sit was reported."""
+    for land in Property.objects.filter(retired_at=None):
+        yield _due(LEARN, land, f"{now.astimezone(ZoneInfo(land.time_zone)).date()}")
 
 
 def forecasts_due(now: datetime) -> Iterable[registry.DueJob]:

@@ -101,3 +101,65 @@ class SessionFit(Record):
         indexes = [
             models.Index(fields=["property", "local_date", "kind"], name="fit_by_property_session")
         ]
+
+
+class StandWind(Record):
+    """What a stand does to the wind, learned from reports: one row a stand.
+
+    ``offset_deg``, ``spread_deg`` and ``counts`` hold a figure for each of 8 sectors, north
+    first, clockwise; ``reports`` counts the sits behind them. ``found_spread_deg`` is the
+    spread as found, not shrunk towards the prior; null where too few sits tell of it. A
+    stand without a row has no offset and the prior's spread.
+    """
+
+    property = models.ForeignKey(Property, on_delete=models.CASCADE, related_name="+")
+    stand = models.OneToOneField(Stand, on_delete=models.CASCADE, related_name="wind")
+    learned_at = models.DateTimeField()
+    fingerprint = models.CharField(max_length=64)
+    offset_deg = models.JSONField()
+    spread_deg = models.JSONField()
+    counts = models.JSONField()
+    reports = models.PositiveIntegerField()
+    found_spread_deg = models.FloatField(null=True)
+    holds = models.BooleanField()
+    unsteady_sectors = models.JSONField(default=list)
+
+
+class FitCalibration(Record):
+    """What was forecast for reported sits against what came of them: one row a property.
+
+    ``result`` is as :meth:`properties.wind.calibration.Calibration.as_dict` writes it, with
+    the alert distance that reports suggest; nothing is ever applied from here.
+    """
+
+    property = models.OneToOneField(Property, on_delete=models.CASCADE, related_name="+")
+    computed_at = models.DateTimeField()
+    fingerprint = models.CharField(max_length=64)
+    result = models.JSONField()
+
+
+class WindHistory(Record):
+    """A past season's observed wind through the model: where each stand could be hunted.
+
+    ``season_year`` is the year in which the season begins; its dates are the property's
+    local dates, both included.
+    """
+
+    property = models.ForeignKey(Property, on_delete=models.CASCADE, related_name="+")
+    season_year = models.PositiveSmallIntegerField()
+    first_on = models.DateField()
+    last_on = models.DateField()
+    computed_at = models.DateTimeField()
+    fingerprint = models.CharField(max_length=64)
+    result = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["property", "season_year"], name="one_wind_history_for_each_season"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(first_on__lte=models.F("last_on")),
+                name="wind_history_ends_after_it_begins",
+            ),
+        ]

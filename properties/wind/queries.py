@@ -70,7 +70,7 @@ def observed_sector(*, property_id: UUID, starts_at: datetime, ends_at: datetime
     ).values_list("wind_from_deg", flat=True)
     counts: dict[int, int] = {}
     for direction in directions:
-        sector = int(sector_of(direction))
+        sector = int(sector_of(direction or 0.0))
         counts[sector] = counts.get(sector, 0) + 1
     if not counts:
         return None

@@ -54,6 +54,17 @@ def register_point_sources(source: PointSources) -> None:
     _point_sources.append(source)
 
 
+@dataclass(frozen=True, kw_only=True)
+class LocalWind:
+    """What a stand does to the wind, for 8 sectors; ``reports`` counts the sits behind it."""
+
+    offset_deg: tuple[float, ...] = (0.0,) * 8
+    spread_deg: tuple[float, ...] = (0.0,) * 8
+    reports: int = 0
+    found_spread_deg: float | None = None
+    holds: bool = True
+
+
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Surroundings:
     """One property in metres: the frame, and every receptor of it."""
@@ -89,8 +100,12 @@ def surroundings_of(
     return Surroundings(frame=frame, receptors=tuple(receptors), described=described)
 
 
-def stand_place(stand: Stand, frame: LocalFrame) -> StandPlace:
-    """A stand in the frame; without an exit route the approach is walked back."""
+def stand_place(stand: Stand, frame: LocalFrame, *, wind: LocalWind | None = None) -> StandPlace:
+    """A stand in the frame; without an exit route the approach is walked back.
+
+    ``wind`` is what it does to the wind: without one, nothing.
+    """
+    own = wind or LocalWind()
     approach = _route(stand.approach_route, frame)
     way_out = _route(stand.exit_route, frame) if stand.exit_route else approach[::-1]
     east, north = frame.to_metres(stand.longitude, stand.latitude)
@@ -103,6 +118,8 @@ def stand_place(stand: Stand, frame: LocalFrame) -> StandPlace:
         cover=stand.cover,
         approach=approach,
         exit=way_out,
+        wind_offset_deg=np.array(own.offset_deg),
+        wind_spread_deg=np.array(own.spread_deg),
     )
 
 

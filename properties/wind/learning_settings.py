@@ -1,0 +1,65 @@
+"""Settings of what is learned from sit reports: the stand's own wind, and the calibration."""
+
+from dataclasses import dataclass
+
+from properties.land.settings import setting
+from properties.wind.settings import PRACTICE
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandWindSettings:
+    """What is believed of a stand's wind before anybody reported any, and how firmly."""
+
+    prior_spread_deg: float = setting(
+        8.0,
+        unit="degree",
+        minimum=0,
+        maximum=60,
+        description="Spread that a stand itself adds to the forecast direction, before reports. "
+        f"{PRACTICE}",
+    )
+    prior_reports: float = setting(
+        6.0,
+        unit="sits",
+        minimum=0.5,
+        maximum=100,
+        description="Weight of that prior and of no offset, in sits: with as many reports in a "
+        f"sector the learned figures stand half way. {PRACTICE}",
+    )
+    report_error_deg: float = setting(
+        15.0,
+        unit="degree",
+        minimum=0,
+        maximum=60,
+        description="Error of a direction that a hunter feels and names; taken off what the "
+        f"stand is held to add. {PRACTICE}",
+    )
+    observation_error_deg: float = setting(
+        10.0,
+        unit="degree",
+        minimum=0,
+        maximum=60,
+        description="Error of an observed direction as the wind above the stand; taken off "
+        f"likewise. {PRACTICE}",
+    )
+    least_speed_mps: float = setting(
+        2.5,
+        unit="m/s",
+        minimum=0,
+        maximum=10,
+        description="Reports in lighter wind teach nothing of the stand: there slope air and "
+        f"meander decide, and they are computed apart. {PRACTICE}",
+    )
+    steady_spread_deg: float = setting(
+        35.0,
+        unit="degree",
+        minimum=5,
+        maximum=100,
+        description=f"Above this spread a stand's wind does not hold. {PRACTICE}",
+    )
+    reports_to_tell: int = setting(
+        5,
+        minimum=2,
+        maximum=100,
+        description=f"Sits from which on a stand's wind is said not to hold. {PRACTICE}",
+    )
