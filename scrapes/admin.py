@@ -1,6 +1,7 @@
 """Gathers the admin of this floor's rooms for Django."""
 
 from scrapes.cameras import admin as cameras
+from scrapes.care import admin as care
 from scrapes.sites import admin as sites
 
-__all__ = ["cameras", "sites"]
+__all__ = ["cameras", "care", "sites"]

@@ -5,7 +5,11 @@ from properties.wind.surroundings import register_point_sources
 from scrapes.cameras import jobs as camera_jobs
 from scrapes.cameras.placements import IntakeSettings
 from scrapes.cameras.settings import CameraHealthSettings, ImportSettings
+from scrapes.care import jobs as care_jobs
+from scrapes.care.settings import CareSettings
 from scrapes.sites.queries import point_sources
+from scrapes.siting.settings import SitingSettings
+from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
 
 
 def register() -> None:
@@ -13,5 +17,12 @@ def register() -> None:
     register_group("camera_health", CameraHealthSettings)
     register_group("camera_import", ImportSettings)
     register_group("camera_intake", IntakeSettings)
+    register_group("care", CareSettings)
+    register_group("cusum", CusumSettings)
+    register_group("drop", DropSettings)
+    register_group("season_curve", SeasonSettings)
+    register_group("siting", SitingSettings)
+    register_group("visits", VisitSettings)
     register_point_sources(point_sources)
+    care_jobs.register()
     camera_jobs.register()

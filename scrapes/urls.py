@@ -4,7 +4,9 @@ from rest_framework.routers import SimpleRouter
 
 from scrapes.cameras import api as cameras
 from scrapes.cameras import deployments_api, imports_api, outages_api
+from scrapes.care import api as care
 from scrapes.sites import api as sites
+from scrapes.visits import api as visits
 
 router = SimpleRouter()
 router.register("scrapes", sites.ScrapeViewSet, basename="scrape")
@@ -16,5 +18,9 @@ router.register(
     "observation-imports", imports_api.ObservationImportViewSet, basename="observation-import"
 )
 router.register("observations", imports_api.ObservationViewSet, basename="observation")
+router.register("visits", visits.VisitViewSet, basename="visit")
+router.register("scent-applications", care.ScentApplicationViewSet, basename="scent-application")
+router.register("scent-effects", care.ScentEffectViewSet, basename="scent-effect")
+router.register("scrape-reviews", care.ScrapeReviewViewSet, basename="scrape-review")
 
 urlpatterns = router.urls

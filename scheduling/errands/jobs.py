@@ -11,10 +11,9 @@ from scheduling.errands import services
 from scheduling.errands.models import ErrandKind
 from scrapes.cameras.models import CameraUnit
 from scrapes.care.models import ReviewVerdict, ScrapeReview
+from scrapes.care.services import CARE_NEEDED
 
 REMIND = "errands.remind"
-CARE_NEEDED = "scrape.care_needed"
-"""Published by the review of scrapes with the id of the review (and of a camera at fault)."""
 
 
 def register() -> None:

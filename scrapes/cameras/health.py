@@ -110,19 +110,25 @@ def allowed_silence_hours(trigger_s: Seconds, *, settings: CameraHealthSettings)
 
 
 def _silence(evidence: CameraEvidence, *, settings: CameraHealthSettings) -> CameraFinding | None:
-    allowed = allowed_silence_hours(evidence.trigger_s, settings=settings)
-    if allowed is None or evidence.known_up_to_s is None:
+    if evidence.known_up_to_s is None:
         return None
+    habit = allowed_silence_hours(evidence.trigger_s, settings=settings)
+    allowed = settings.silence_without_habit_hours if habit is None else habit
     until = evidence.known_up_to_s
     if evidence.taken_down_s is not None:
         until = min(until, evidence.taken_down_s)
-    silent = (until - int(evidence.trigger_s.max())) / _HOUR_S
+    since = int(evidence.trigger_s.max()) if len(evidence.trigger_s) else evidence.deployed_s
+    silent = (until - since) / _HOUR_S
     if silent <= allowed:
         return None
+    known_for = (
+        "it has too few pictures to show a habit, and that is longer than"
+        if habit is None
+        else "by its own habit this camera is never silent for more than"
+    )
     return CameraFinding(
         code="silent",
-        sentence=f"No picture of any kind for {silent:.0f} hours; by its own habit this camera "
-        f"is never silent for more than {allowed:.0f}.",
+        sentence=f"No picture of any kind for {silent:.0f} hours; {known_for} {allowed:.0f}.",
         hides_visits=True,
         facts={"silent_hours": silent, "allowed_hours": allowed},
     )

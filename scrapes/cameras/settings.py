@@ -38,6 +38,14 @@ class CameraHealthSettings:
         description="Gaps a camera must have shown before it has a habit. Common practice, no "
         "source.",
     )
+    silence_without_habit_hours: float = setting(
+        240.0,
+        unit="h",
+        minimum=24,
+        maximum=2160,
+        description="A camera without a habit, one that never took a picture say, is silent too "
+        "long after this. Common practice, no source.",
+    )
     heartbeat_every_hours: float = setting(
         24.0,
         unit="h",

@@ -23,17 +23,23 @@ class ReviewVerdict(models.TextChoices):
     CHECK_CAMERA = "check_camera"
     REST_STAND = "rest_stand"
     PROPERTY_WIDE = "property_wide"
+    WAIT = "wait"
     UNKNOWN = "unknown"
 
 
 class ScrapeReview(Record):
-    """What the review of one scrape on one day found, with every figure behind it."""
+    """What the review of one scrape on one day found, with every figure behind it.
+
+    ``care_asked`` tells that this review sent somebody or told the managers, so that the reviews
+    of the days after it need not.
+    """
 
     scrape = models.ForeignKey(Scrape, on_delete=models.CASCADE, related_name="reviews")
     reviewed_on = models.DateField()
     verdict = models.CharField(max_length=20, choices=ReviewVerdict)
     sentence = models.CharField(max_length=500)
     figures = models.JSONField(default=dict)
+    care_asked = models.BooleanField(default=False)
 
     class Meta:
         constraints = [

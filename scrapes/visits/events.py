@@ -38,7 +38,8 @@ class Visits:
     def __len__(self) -> int:
         return len(self.start_s)
 
-    def taken(self, chosen: Flags) -> "Visits":
+    def taken(self, chosen: Flags | Integers) -> "Visits":
+        """Those chosen by a mask or by their positions."""
         return Visits(
             scrape=self.scrape[chosen],
             kind=self.kind[chosen],

@@ -32,7 +32,23 @@ class VisitSettings:
         "identified one of its kind, is taken for the same visit. Common practice, no source.",
     )
 
+    record_days: int = setting(
+        120,
+        unit="d",
+        minimum=14,
+        maximum=730,
+        description="How much of a scrape's record before a window teaches what to expect in it. "
+        "Common practice, no source.",
+    )
+    deer_names: tuple[str, ...] = setting(
+        ("", "deer", "white-tailed deer", "odocoileus virginianus", "odocoileus hemionus"),
+        description="Names under which animals in pictures count as deer, in small letters; the "
+        "empty name stands for animals that nobody named.",
+    )
+
     def __post_init__(self) -> None:
+        if not all(isinstance(name, str) for name in self.deer_names):
+            raise InvalidSetting("deer_names", "must be a list of names")
         known = {rule.value for rule in IndependenceRule}
         if self.independence_rule not in known:
             raise InvalidSetting("independence_rule", f"must be one of {', '.join(sorted(known))}")
@@ -191,6 +207,21 @@ class DropSettings:
         maximum=1000,
         description="Scrapes nearer to each other than this are one signpost. Common practice, "
         "no source.",
+    )
+    same_place_m: float = setting(
+        5.0,
+        unit="m",
+        minimum=0,
+        maximum=50,
+        description="A camera hung again within this distance is where it was; further off a new "
+        "baseline begins. Common practice, no source.",
+    )
+    same_heading_deg: float = setting(
+        15.0,
+        unit="°",
+        minimum=0,
+        maximum=180,
+        description="... and looking the same way within this angle. Common practice, no source.",
     )
 
 

@@ -1,0 +1,295 @@
+"""Scent, reviews and the effects of refreshes over HTTP."""
+
+from typing import Any
+
+import django_filters
+from django.db.models import QuerySet
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
+from rest_framework import mixins, serializers
+from rest_framework.decorators import action
+from rest_framework.request import Request
+from rest_framework.response import Response
+
+from coop.access.roles import Action
+from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet, KnownParametersFilter
+from coop.api.views import ActorViewSet, actor_of_view
+from coop.jobs.api import StartedJobSerializer, started
+from properties.land.queries import properties_visible_to
+from scrapes.care import jobs, queries, services
+from scrapes.care.effect import Effect
+from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
+from scrapes.care.review import care_settings
+from scrapes.care.verdicts import plain
+from scrapes.sites.queries import scrapes_visible_to
+from scrapes.visits.drop_question import Finding
+
+PERMITTED_NOTE = (
+    "Only these are permitted by the property's settings, as its manager read the state's rules "
+    "and the lease. Local law comes first; see to the makers' instructions."
+)
+
+
+class ScentApplicationSerializer(serializers.ModelSerializer[ScentApplication]):
+    scrape = VisibleField(scrapes_visible_to)
+    scrape_name = serializers.CharField(source="scrape.name", read_only=True)
+    applied_at = serializers.DateTimeField(required=False, help_text="Now when left out")
+    applied_by_name = serializers.CharField(source="applied_by.name", default=None, read_only=True)
+
+    class Meta:
+        model = ScentApplication
+        fields = [
+            "id",
+            "scrape",
+            "scrape_name",
+            "applied_at",
+            "applied_by",
+            "applied_by_name",
+            "scent",
+            "notes",
+            "created_at",
+        ]
+        read_only_fields = ["id", "applied_by", "created_at"]
+
+
+class PropertyAskedSerializer(serializers.Serializer[Any]):
+    property = VisibleField(properties_visible_to)
+
+
+class PermittedScentsSerializer(serializers.Serializer[Any]):
+    property = serializers.UUIDField()
+    scents = serializers.ListField(child=serializers.CharField())
+    note = serializers.CharField()
+
+
+class ScentApplicationFilter(FilterSet):
+    property = django_filters.UUIDFilter(field_name="scrape__property_id")
+    since = django_filters.IsoDateTimeFilter(field_name="applied_at", lookup_expr="gte")
+    until = django_filters.IsoDateTimeFilter(field_name="applied_at", lookup_expr="lt")
+
+    class Meta:
+        model = ScentApplication
+        fields = ["scrape"]
+
+
+class AskingViewSet(ActorViewSet):
+    """Reads the property a question is about from the query."""
+
+    def _land(self) -> Any:
+        serializer = PropertyAskedSerializer(
+            data=self.request.query_params, context=self.get_serializer_context()
+        )
+        serializer.is_valid(raise_exception=True)
+        land = serializer.validated_data["property"]
+        self.actor.require(self.needed, land.id)
+        return land
+
+
+class ScentApplicationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, AskingViewSet):
+    """Scent put on scrapes; only what a property permits is recorded."""
+
+    tag = "scrapes"
+    needs = {
+        "list": Action.SCRAPE_READ,
+        "retrieve": Action.SCRAPE_READ,
+        "create": Action.SCENT_WRITE,
+        "permitted": Action.SCRAPE_READ,
+    }
+    serializer_class = ScentApplicationSerializer
+    filterset_class = ScentApplicationFilter
+    page_order = ("-applied_at", "-id")
+
+    def get_queryset(self) -> QuerySet[ScentApplication]:
+        return queries.applications_visible_to(actor=self.actor).select_related(
+            "scrape", "applied_by"
+        )
+
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
+
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "A refresh",
+                value={
+                    "scrape": "0193a1c2-0000-7000-8000-000000000001",
+                    "scent": "synthetic forehead gland",
+                    "notes": "A few drops on the branch.",
+                },
+                request_only=True,
+            )
+        ]
+    )
+    def create(self, request: Request) -> Response:
+        """Record scent put on a scrape; what the property does not permit is refused (409)."""
+        fields = self.read(ScentApplicationSerializer)
+        application = services.apply_scent(actor=self.actor, now=self.now, **fields)
+        return self.answer(
+            application, status=201, location=f"/api/v1/scent-applications/{application.id}/"
+        )
+
+    @extend_schema(parameters=[PropertyAskedSerializer], responses=PermittedScentsSerializer)
+    @action(
+        detail=False,
+        filter_backends=[KnownParametersFilter],
+        filterset_class=None,
+        pagination_class=None,
+    )
+    def permitted(self, request: Request) -> Response:
+        """Which scents may be applied on a property; nothing else is offered."""
+        land = self._land()
+        scents = list(care_settings(land).permitted_scents)
+        return Response({"property": land.id, "scents": scents, "note": PERMITTED_NOTE})
+
+
+class ScrapeReviewSerializer(serializers.ModelSerializer[ScrapeReview]):
+    scrape_name = serializers.CharField(source="scrape.name", read_only=True)
+    property = serializers.UUIDField(source="scrape.property_id", read_only=True)
+
+    class Meta:
+        model = ScrapeReview
+        fields = [
+            "id",
+            "property",
+            "scrape",
+            "scrape_name",
+            "reviewed_on",
+            "verdict",
+            "sentence",
+            "care_asked",
+            "created_at",
+        ]
+        read_only_fields = fields
+
+
+class ScrapeReviewDetailSerializer(ScrapeReviewSerializer):
+    """With every figure behind the verdict; cameras and named deer for those who may."""
+
+    figures = serializers.SerializerMethodField()
+
+    class Meta(ScrapeReviewSerializer.Meta):
+        fields = [*ScrapeReviewSerializer.Meta.fields, "figures"]
+        read_only_fields = fields
+
+    @extend_schema_field(OpenApiTypes.OBJECT)
+    def get_figures(self, row: ScrapeReview) -> dict[str, Any]:
+        actor = actor_of_view(self.context)
+        if actor.may(Action.OBSERVATION_READ, row.scrape.property_id):
+            return row.figures
+        told = (Finding.CAMERA, Finding.BUCK_TAKEN)
+        answers = [
+            answer for answer in row.figures.get("answers", []) if answer["code"] not in told
+        ]
+        hidden = ("cameras", "cameras_asked_about", "sentences")
+        shown = {name: value for name, value in row.figures.items() if name not in hidden}
+        return {**shown, "answers": answers}
+
+
+class ScrapeReviewFilter(FilterSet):
+    property = django_filters.UUIDFilter(field_name="scrape__property_id")
+    verdict = django_filters.MultipleChoiceFilter(choices=ReviewVerdict.choices)
+    first_on = django_filters.DateFilter(field_name="reviewed_on", lookup_expr="gte")
+    last_on = django_filters.DateFilter(field_name="reviewed_on", lookup_expr="lte")
+
+    class Meta:
+        model = ScrapeReview
+        fields = ["scrape", "reviewed_on", "verdict"]
+
+
+class ScrapeReviewViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+    """Reviews: has a scrape's use dropped, and is it the scrape? One a scrape and day."""
+
+    tag = "scrapes"
+    needs = {
+        "list": Action.VISIT_READ,
+        "retrieve": Action.VISIT_READ,
+        "start": Action.JOB_START,
+    }
+    serializer_class = ScrapeReviewSerializer
+    filterset_class = ScrapeReviewFilter
+    page_order = ("-reviewed_on", "-id")
+
+    def get_queryset(self) -> QuerySet[ScrapeReview]:
+        rows = queries.reviews_visible_to(actor=self.actor).select_related("scrape")
+        return rows if self.action == "retrieve" else rows.defer("figures")
+
+    @extend_schema(responses=ScrapeReviewDetailSerializer)
+    def retrieve(self, request: Request, pk: str) -> Response:
+        """One review with the chain of questions and every figure."""
+        row = self.find(self.get_queryset(), pk)
+        context = self.get_serializer_context()
+        return Response(ScrapeReviewDetailSerializer(row, context=context).data)
+
+    @extend_schema(request=PropertyAskedSerializer, responses={202: StartedJobSerializer})
+    @action(detail=False, methods=["post"])
+    def start(self, request: Request) -> Response:
+        """Review the scrapes of a property now; answers with the job to poll."""
+        land = self.read(PropertyAskedSerializer)["property"]
+        self.actor.require(self.needed, land.id)
+        return started(jobs.queue_review(property_id=land.id, now=self.now))
+
+
+class EffectSerializer(serializers.Serializer[Effect]):
+    """Rate after over rate before, in the season's measure; null where nothing can be said."""
+
+    change = serializers.CharField()
+    ratio = serializers.FloatField(allow_null=True)
+    low = serializers.FloatField(allow_null=True)
+    high = serializers.FloatField(allow_null=True)
+    confidence = serializers.FloatField()
+    against_others = serializers.BooleanField(
+        help_text="Set against scrapes not refreshed in the same time"
+    )
+    refreshes = serializers.IntegerField()
+    sentence = serializers.CharField()
+
+    def to_representation(self, effect: Effect) -> dict[str, Any]:
+        return dict(plain(effect))
+
+
+class RefreshEffectSerializer(serializers.Serializer[Any]):
+    application = ScentApplicationSerializer()
+    effect = EffectSerializer()
+
+
+class ScentEffectSerializer(serializers.Serializer[Any]):
+    scent = serializers.CharField()
+    effect = EffectSerializer()
+
+
+class RefreshEffectsSerializer(serializers.Serializer[Any]):
+    property = serializers.UUIDField()
+    refreshes = RefreshEffectSerializer(many=True)
+    by_scent = ScentEffectSerializer(many=True)
+    together = EffectSerializer()
+
+
+class ScentEffectViewSet(AskingViewSet):
+    """Did refreshes change the visits? Counted before and after; no cause is claimed."""
+
+    tag = "scrapes"
+    needs = {"list": Action.VISIT_READ}
+    serializer_class = RefreshEffectsSerializer
+    pagination_class = None
+    filter_backends = [KnownParametersFilter]
+    extra_parameters = ("property",)
+
+    def get_queryset(self) -> QuerySet[ScentApplication]:
+        return queries.applications_visible_to(actor=self.actor, action=Action.VISIT_READ)
+
+    @extend_schema(parameters=[PropertyAskedSerializer], responses=RefreshEffectsSerializer)
+    def list(self, request: Request) -> Response:
+        """Effects of a property's refreshes: each, by kind of scent, and all together."""
+        self.filter_queryset(self.get_queryset())
+        land = self._land()
+        found = queries.refresh_effects(land, now=self.now)
+        body = {
+            "property": land.id,
+            "refreshes": found.refreshes,
+            "by_scent": [
+                {"scent": scent, "effect": effect} for scent, effect in found.by_scent.items()
+            ],
+            "together": found.together,
+        }
+        return Response(self.get_serializer(body).data)

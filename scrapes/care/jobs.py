@@ -1,0 +1,58 @@
+"""The daily review of scrapes as a job."""
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from coop.access.actors import system_actor
+from coop.jobs import registry
+from coop.jobs import services as jobs
+from coop.jobs.models import JobRun
+from properties.land.models import Property
+from scrapes.care import services
+from scrapes.care.review import care_settings
+
+REVIEW = "scrapes.review"
+
+
+def register() -> None:
+    """Called once by the app when it is ready."""
+    registry.register_job(REVIEW, review)
+    registry.register_schedule(REVIEW, reviews_due)
+
+
+def review(job: registry.JobContext) -> dict[str, Any]:
+    """Review the scrapes of one property (parameter ``property``: its id)."""
+    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    done = services.review_property(
+        actor=system_actor(REVIEW), land=land, now=job.now, report=job.report
+    )
+    return asdict(done)
+
+
+def queue_review(*, property_id: UUID, now: datetime) -> JobRun:
+    """A review now, or the one that waits already."""
+    return jobs.enqueue_unless_waiting(
+        name=REVIEW,
+        scope=str(property_id),
+        now=now,
+        parameters={"property": str(property_id)},
+        property_id=property_id,
+    )
+
+
+def reviews_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Once a local day for each property, from its own hour on."""
+    for land in Property.objects.filter(retired_at=None).select_related("cooperative"):
+        local = now.astimezone(ZoneInfo(land.time_zone))
+        if local.hour >= care_settings(land).review_hour:
+            yield registry.DueJob(
+                name=REVIEW,
+                scope=str(land.id),
+                period=f"{local.date()}",
+                property_id=land.id,
+                parameters={"property": str(land.id)},
+            )

@@ -1,0 +1,170 @@
+"""Judge the scrapes of a property as of an instant; nothing is written here."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+
+from properties.land import settings as layered_settings
+from properties.land.models import Property
+from properties.land.queries import setting_layers
+from scrapes.cameras.health import CameraHealth
+from scrapes.care.bucks import bucks_taken
+from scrapes.care.history import CareHistory, care_history, days_with_people, residue_of
+from scrapes.care.models import ReviewVerdict, ScentApplication
+from scrapes.care.questions import AskedOf, drop_questions
+from scrapes.care.residue import Residue
+from scrapes.care.settings import CareSettings
+from scrapes.care.verdicts import plain, sentence_of, verdict_of
+from scrapes.sites.models import Scrape
+from scrapes.visits.drop import judge_drop
+from scrapes.visits.drop_question import DropVerdict
+from scrapes.visits.hangings import Hanging
+from scrapes.visits.queries import cooperative_records, today_on
+from scrapes.visits.scrape_records import SettingsInForce, settings_in_force
+
+Report = Callable[[int, str], None]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Reviewed:
+    """What was found at one scrape; ``cameras_at_fault`` hang there now."""
+
+    scrape: Scrape
+    verdict: ReviewVerdict
+    sentence: str
+    figures: Mapping[str, Any]
+    cameras_at_fault: tuple[UUID, ...]
+
+
+def care_settings(land: Property) -> CareSettings:
+    return layered_settings.resolve(CareSettings, *setting_layers(land))
+
+
+def judge_scrapes(
+    land: Property, *, now: datetime, report: Report | None = None
+) -> tuple[Reviewed, ...]:
+    """Every scrape of the property that is not retired; queries do not grow with their number."""
+    tell = report or (lambda _pct, _note: None)
+    settings, care = settings_in_force(land), care_settings(land)
+    today = today_on(land, now)
+    first_on = today - timedelta(days=settings.visits.record_days)
+    tell(5, f"{land.name}: reading what the cameras recorded")
+    records = cooperative_records(
+        land, first_on=first_on, last_on=today, now=now, settings=settings
+    )
+    chosen = [
+        record
+        for record in records
+        if record.scrape.property_id == land.id and record.scrape.retired_at is None
+    ]
+    since = now - timedelta(days=settings.visits.record_days)
+    bucks = bucks_taken(land, since=since, until=now)
+    history = care_history(land, since=since, now=now)
+    tell(50, f"{land.name}: judging {len(chosen)} scrapes")
+    asked = drop_questions(records, chosen=chosen, bucks=bucks, settings=settings)
+    return tuple(_reviewed(one, history, now=now, settings=settings, care=care) for one in asked)
+
+
+def _reviewed(
+    asked: AskedOf,
+    history: CareHistory,
+    *,
+    now: datetime,
+    settings: SettingsInForce,
+    care: CareSettings,
+) -> Reviewed:
+    found = judge_drop(asked.question, settings=settings.drop)
+    scrape = asked.record.scrape
+    faulty = _hanging_at_fault(asked, now)
+    application = history.latest(scrape.id)
+    left = (
+        None
+        if application is None
+        else residue_of(application, history.rain, now=now, settings=care)
+    )
+    verdict = verdict_of(found, camera_at_fault=bool(faulty))
+    if verdict is ReviewVerdict.CHECK_CAMERA and not faulty:
+        # The camera that failed was taken down meanwhile: there is none to look at.
+        verdict = ReviewVerdict.UNKNOWN
+    if verdict is ReviewVerdict.REFRESH and left and left.days < care.refresh_rest_days:
+        verdict = ReviewVerdict.WAIT
+    healths = [hanging.health for hanging in faulty]
+    return Reviewed(
+        scrape=scrape,
+        verdict=verdict,
+        sentence=sentence_of(
+            found, verdict, at_fault=healths, residue=_residue_sentence(left, history, care)
+        ),
+        figures=_figures(asked, found, application, left, history, now=now, care=care),
+        cameras_at_fault=tuple(hanging.camera_id for hanging in faulty),
+    )
+
+
+def _hanging_at_fault(asked: AskedOf, now: datetime) -> list[Hanging]:
+    now_s = int(now.timestamp())
+    return [
+        hanging
+        for hanging in asked.record.hangings
+        if hanging.overlaps(now_s - 1, now_s) and hanging.health.hides_visits
+    ]
+
+
+def _residue_sentence(left: Residue | None, history: CareHistory, care: CareSettings) -> str | None:
+    if left is None:
+        return None
+    if not history.rain.is_known:
+        return f"Scent applied {left.days:.0f} days ago; no rain gauge is known here."
+    return left.sentence
+
+
+def _figures(
+    asked: AskedOf,
+    found: DropVerdict,
+    application: ScentApplication | None,
+    left: Residue | None,
+    history: CareHistory,
+    *,
+    now: datetime,
+    care: CareSettings,
+) -> dict[str, Any]:
+    record = asked.record
+    figures = {
+        name: value
+        for name, value in plain(found).items()
+        if name not in ("scrape", "answers", "sentences")
+    }
+    scent = (
+        None
+        if application is None or left is None
+        else {
+            "applied_at": application.applied_at.isoformat(),
+            "scent": application.scent,
+            "rain_known": history.rain.is_known,
+            **plain(left),
+        }
+    )
+    return {
+        **figures,
+        "first_on": _iso(record.days.date_of(asked.first)),
+        "last_on": _iso(record.days.last_on),
+        "answers": plain(found.answers),
+        "sentences": plain(found.sentences),
+        "cameras": [_camera(health) for health in asked.question.cameras],
+        "scent": scent,
+        "days_with_people": days_with_people(record, history, now=now, settings=care),
+        "days_with_people_over": care.people_days,
+    }
+
+
+def _camera(health: CameraHealth) -> dict[str, Any]:
+    return {
+        "camera": health.camera,
+        "state": health.state.value,
+        "findings": [finding.sentence for finding in health.findings],
+    }
+
+
+def _iso(on: date) -> str:
+    return on.isoformat()

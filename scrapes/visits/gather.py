@@ -1,0 +1,239 @@
+"""Read what cameras recorded of the scrapes of some properties, in a constant number of queries."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+from itertools import islice
+from typing import Any
+from uuid import UUID
+
+import numpy as np
+from django.db.models import Q
+
+from properties.land.models import Property
+from scrapes.cameras.health import CameraEvidence, CameraHealth, CameraState
+from scrapes.cameras.models import (
+    CameraStatus,
+    Deployment,
+    Observation,
+    ObservationKind,
+    Outage,
+)
+from scrapes.cameras.settings import CameraHealthSettings
+from scrapes.sites.models import Scrape
+from scrapes.visits import effort
+from scrapes.visits.events import UNIDENTIFIED
+from scrapes.visits.hangings import Hanging, believed
+from scrapes.visits.pictures import Pictures, Subject, deer_class
+from scrapes.visits.settings import VisitSettings
+
+_CHUNK = 20_000
+_SUBJECTS = {
+    ObservationKind.HUMAN: Subject.PEOPLE,
+    ObservationKind.VEHICLE: Subject.PEOPLE,
+    ObservationKind.UNCLASSIFIED: Subject.UNTAGGED,
+}
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Gathered:
+    """Scrapes by property and name, the cameras hung at each (same order), their pictures."""
+
+    scrapes: tuple[Scrape, ...]
+    hangings: tuple[tuple[Hanging, ...], ...]
+    pictures: Pictures
+
+
+def gather(
+    lands: Sequence[Property],
+    *,
+    since: datetime,
+    now: datetime,
+    visits: VisitSettings,
+    cameras: CameraHealthSettings,
+) -> Gathered:
+    """Everything recorded in ``[since, now)``; nothing later than ``now`` is looked at.
+
+    A camera's habit is judged by its pictures of the same time.
+    """
+    scrapes = tuple(
+        Scrape.objects.filter(property__in=lands)
+        .filter(Q(retired_at=None) | Q(retired_at__gt=since))
+        .order_by("property_id", "name", "id")
+    )
+    hung = list(
+        Deployment.objects.filter(scrape__in=scrapes, starts_at__lt=now)
+        .filter(Q(ends_at=None) | Q(ends_at__gt=since))
+        .select_related("camera")
+        .order_by("starts_at", "id")
+    )
+    scrape_code = {scrape.id: code for code, scrape in enumerate(scrapes)}
+    pictures = _pictures(hung, scrape_code, since=since, now=now, settings=visits)
+    outages = _outages(hung, now)
+    statuses = _statuses(hung, now)
+    by_scrape: dict[UUID, list[Hanging]] = defaultdict(list)
+    for code, row in enumerate(hung):
+        mine = pictures.start_s[pictures.hanging == code]
+        evidence = _evidence(row, mine, statuses[row.id], now)
+        plain = _hanging(row, evidence, outages[row.id], statuses[row.id])
+        by_scrape[row.scrape_id].append(
+            believed(plain, evidence, now_s=_seconds(now), settings=cameras)
+        )
+    return Gathered(
+        scrapes=scrapes,
+        hangings=tuple(tuple(by_scrape[scrape.id]) for scrape in scrapes),
+        pictures=pictures,
+    )
+
+
+def _pictures(
+    hung: Sequence[Deployment],
+    scrape_code: Mapping[UUID, int],
+    *,
+    since: datetime,
+    now: datetime,
+    settings: VisitSettings,
+) -> Pictures:
+    place = {row.id: (scrape_code[row.scrape_id], code) for code, row in enumerate(hung)}
+    rows = iter(
+        Observation.objects.filter(deployment__in=hung, observed_at__gte=since, observed_at__lt=now)
+        .values_list(
+            "deployment_id",
+            "observed_at",
+            "ended_at",
+            "kind",
+            "species",
+            "sex",
+            "life_stage",
+            "individual",
+        )
+        .iterator(chunk_size=_CHUNK)
+    )
+    names: dict[str, int] = {}
+    parts = [np.zeros((0, 7), dtype=np.int64)]
+    while chunk := list(islice(rows, _CHUNK)):
+        parts.append(np.array([_codes(row, place, names, settings) for row in chunk], np.int64))
+    columns = np.concatenate(parts).T
+    return Pictures(
+        scrape=columns[0],
+        hanging=columns[1],
+        start_s=columns[2],
+        end_s=columns[3],
+        subject=columns[4],
+        deer_class=columns[5],
+        individual=columns[6],
+        names=tuple(names),
+    )
+
+
+def _codes(
+    row: tuple[Any, ...],
+    place: Mapping[UUID, tuple[int, int]],
+    names: dict[str, int],
+    settings: VisitSettings,
+) -> tuple[int, ...]:
+    deployment_id, observed_at, ended_at, kind, species, sex, life_stage, individual = row
+    subject = _SUBJECTS.get(kind, Subject.OTHER)
+    if kind == ObservationKind.ANIMAL and species.strip().lower() in settings.deer_names:
+        subject = Subject.DEER
+    who = names.setdefault(individual, len(names)) if individual else UNIDENTIFIED
+    start = _seconds(observed_at)
+    end = start if ended_at is None else max(start, _seconds(ended_at))
+    return *place[deployment_id], start, end, subject, deer_class(sex, life_stage), who
+
+
+def _outages(hung: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[effort.Outage]]:
+    cameras = {row.id: str(row.camera_id) for row in hung}
+    outages: dict[UUID, list[effort.Outage]] = defaultdict(list)
+    for row in Outage.objects.filter(deployment__in=hung, starts_at__lt=now).order_by("id"):
+        outages[row.deployment_id].append(
+            effort.Outage(
+                camera=cameras[row.deployment_id],
+                start_s=_seconds(row.starts_at),
+                end_s=None if row.ends_at is None else _seconds(row.ends_at),
+            )
+        )
+    return outages
+
+
+def _statuses(hung: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[CameraStatus]]:
+    """Readings by deployment: since the camera was hung there, until it was hung elsewhere.
+
+    A card tells about its deployment even when it is pulled after the end.
+    """
+    by_camera: dict[UUID, list[CameraStatus]] = defaultdict(list)
+    for status in CameraStatus.objects.filter(
+        camera__in={row.camera_id for row in hung}, reported_at__lte=now
+    ).order_by("reported_at"):
+        by_camera[status.camera_id].append(status)
+    ordered: dict[UUID, list[Deployment]] = defaultdict(list)
+    for row in hung:
+        ordered[row.camera_id].append(row)
+    found: dict[UUID, list[CameraStatus]] = {}
+    for camera_id, rows in ordered.items():
+        for row, following in zip(rows, [*rows[1:], None], strict=True):
+            found[row.id] = [
+                status
+                for status in by_camera[camera_id]
+                if status.reported_at >= row.starts_at
+                and (following is None or status.reported_at <= following.starts_at)
+            ]
+    return found
+
+
+def _evidence(
+    row: Deployment, trigger_s: Any, statuses: Sequence[CameraStatus], now: datetime
+) -> CameraEvidence:
+    tells = [one.reported_at for one in statuses if one.card_pulled or row.camera.transmits]
+    # Spans are half-open: the second of the last picture was watched as well.
+    known = [_seconds(at) for at in tells] + ([int(trigger_s.max()) + 1] if len(trigger_s) else [])
+    charged = [one for one in statuses if one.battery_pct is not None]
+    used = [one.card_used_pct for one in statuses if one.card_used_pct is not None]
+    ended = row.ends_at is not None and row.ends_at <= now
+    return CameraEvidence(
+        camera=row.camera.name,
+        deployed_s=_seconds(row.starts_at),
+        taken_down_s=_seconds(row.ends_at) if ended and row.ends_at else None,
+        known_up_to_s=max(known) if known else None,
+        trigger_s=trigger_s,
+        heartbeat_s=_instants(statuses) if row.camera.transmits else None,
+        battery_s=_instants(charged),
+        battery_percent=np.array([one.battery_pct for one in charged], dtype=np.float64),
+        card_used_percent=used[-1] if used else None,
+    )
+
+
+def _hanging(
+    row: Deployment,
+    evidence: CameraEvidence,
+    outages: Iterable[effort.Outage],
+    statuses: Iterable[CameraStatus],
+) -> Hanging:
+    unjudged = CameraHealth(
+        camera=row.camera.name, state=CameraState.UNKNOWN, findings=(), empty_s=None
+    )
+    return Hanging(
+        deployment=effort.Deployment(
+            camera=str(row.camera_id),
+            start_s=evidence.deployed_s,
+            end_s=None if row.ends_at is None else _seconds(row.ends_at),
+            known_up_to_s=evidence.known_up_to_s,
+        ),
+        outages=tuple(outages),
+        camera_id=row.camera_id,
+        longitude=row.longitude,
+        latitude=row.latitude,
+        heading_deg=row.heading_deg,
+        read_up_to_s=evidence.known_up_to_s,
+        pulled_s=tuple(_seconds(one.reported_at) for one in statuses if one.card_pulled),
+        health=unjudged,
+    )
+
+
+def _instants(rows: Iterable[CameraStatus]) -> Any:
+    return np.array([_seconds(row.reported_at) for row in rows], dtype=np.int64)
+
+
+def _seconds(instant: datetime) -> int:
+    return int(instant.timestamp())
