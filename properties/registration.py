@@ -4,7 +4,7 @@ from properties.land.settings import register_group
 from properties.sessions.settings import SessionSettings
 from properties.stands.settings import StandSettings
 from properties.wind import jobs as wind_jobs
-from properties.wind.learning_settings import StandWindSettings
+from properties.wind.learning_settings import CalibrationSettings, StandWindSettings
 from properties.wind.settings import WindSettings
 from properties.wind.weather_hours import PlausibleWeather
 
@@ -16,4 +16,5 @@ def register() -> None:
     register_group("weather", PlausibleWeather)
     register_group("wind", WindSettings)
     register_group("stand_wind", StandWindSettings)
+    register_group("fit_calibration", CalibrationSettings)
     wind_jobs.register()

@@ -10,8 +10,8 @@ from properties.sessions import sessions_api
 from properties.stands import api as stands
 from properties.stands import inspections_api, maps_api
 from properties.wind import api as wind
+from properties.wind import calibration_api, stand_wind_api
 from properties.wind import fits_api as fits
-from properties.wind import stand_wind_api
 
 router = SimpleRouter()
 router.register("cooperatives", land.CooperativeViewSet, basename="cooperative")
@@ -31,6 +31,9 @@ router.register("outfitters", outfitters_api.OutfitterViewSet, basename="outfitt
 router.register("shares", outfitters_api.PropertyShareViewSet, basename="share")
 router.register("forecasts", wind.ForecastViewSet, basename="forecast")
 router.register("observed-hours", wind.ObservedHourViewSet, basename="observed-hour")
+router.register(
+    "fit-calibrations", calibration_api.FitCalibrationViewSet, basename="fit-calibration"
+)
 router.register("stand-winds", stand_wind_api.StandWindViewSet, basename="stand-wind")
 router.register("fits", fits.FitViewSet, basename="fit")
 router.register("stands", stands.StandViewSet, basename="stand")

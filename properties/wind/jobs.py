@@ -15,7 +15,7 @@ from coop.jobs import services as jobs
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.land.services import PROPERTY_CHANGED
-from properties.wind import fit_services, learning_services
+from properties.wind import calibration_services, fit_services, learning_services
 from properties.wind.forecast_client import ForecastClient, ForecastService
 from properties.wind.gridpoint_forecast import read_gridpoint_forecast
 from properties.wind.queries import plausible_weather
@@ -71,12 +71,18 @@ def queue_learning_of(*, property_id: UUID, now: datetime) -> Any:
 
 
 def learn(job: registry.JobContext) -> dict[str, Any]:
-    """Learn the stands' own wind; fits follow where it changed."""
+    """Learn the stands' own wind, and hold the fits to account; fits follow what changed."""
     land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
     learned = learning_services.learn_stand_winds(land=land, now=job.now)
+    job.report(50, "comparing forecasts with what sits reported")
+    calibrated = calibration_services.calibrate(land=land, now=job.now)
     if learned.changed:
         queue_fits_of(property_id=land.id, now=job.now)
-    return {**asdict(learned), "reconciliation": learned.reconciliation}
+    return {
+        **asdict(learned),
+        "reconciliation": learned.reconciliation,
+        "calibration": asdict(calibrated),
+    }
 
 
 def compute_fits(job: registry.JobContext) -> dict[str, Any]:

@@ -63,3 +63,38 @@ class StandWindSettings:
         maximum=100,
         description=f"Sits from which on a stand's wind is said not to hold. {PRACTICE}",
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class CalibrationSettings:
+    """When reports are enough to hold the model to account, and to suggest a distance."""
+
+    bins: int = setting(
+        5,
+        minimum=2,
+        maximum=20,
+        description=f"Equal bins of the forecast chance of an alarm. {PRACTICE}",
+    )
+    confidence: float = setting(
+        0.95, minimum=0.5, maximum=0.999, description="Confidence of every interval shown."
+    )
+    least_sits: int = setting(
+        40,
+        minimum=10,
+        maximum=1000,
+        description=f"Reported sits below which no alert distance is suggested. {PRACTICE}",
+    )
+    least_winded: int = setting(
+        8,
+        minimum=2,
+        maximum=1000,
+        description="Sits in which deer winded the hunter, and sits in which none did, below "
+        f"which no alert distance is suggested. {PRACTICE}",
+    )
+    most_sits: int = setting(
+        400,
+        minimum=50,
+        maximum=5000,
+        description="The newest sits from which the alert distance is fitted; older land, "
+        f"stands and habits differ. {PRACTICE}",
+    )

@@ -13,7 +13,7 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions.kinds import SessionKey, SessionKind
-from properties.wind.models import ForecastIssue, ObservedHour, SessionFit
+from properties.wind.models import FitCalibration, ForecastIssue, ObservedHour, SessionFit
 from properties.wind.sectors import sector_of
 from properties.wind.weather_hours import PlausibleWeather
 
@@ -34,6 +34,12 @@ def observed_hours_visible_to(
 
 def fits_visible_to(*, actor: Actor, action: Action = Action.FIT_READ) -> QuerySet[SessionFit]:
     return scoped(SessionFit.objects.all(), actor=actor, action=action)
+
+
+def calibrations_visible_to(
+    *, actor: Actor, action: Action = Action.WIND_WRITE
+) -> QuerySet[FitCalibration]:
+    return scoped(FitCalibration.objects.all(), actor=actor, action=action)
 
 
 def plausible_weather(land: Property) -> PlausibleWeather:
