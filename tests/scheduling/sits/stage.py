@@ -77,14 +77,19 @@ def give_fits(stand: Stand, days: Iterable[date] | None = None, **changes: Any) 
         "computed_at": NOW,
         "detail": {},
     }
-    for day in days or days_around():
-        for kind in KINDS:
-            SessionFit.objects.update_or_create(
-                stand=stand,
-                local_date=day,
-                kind=kind.value,
-                defaults={"property": stand.property, **suits, **changes},
-            )
+    days = list(days or days_around())
+    SessionFit.objects.filter(stand=stand, local_date__in=days).delete()
+    SessionFit.objects.bulk_create(
+        SessionFit(
+            property_id=stand.property_id,
+            stand=stand,
+            local_date=day,
+            kind=kind.value,
+            **{**suits, **changes},
+        )
+        for day in days
+        for kind in KINDS
+    )
 
 
 def make_guest(host: Person, name: str = "Gus Guest", *, papers: bool = True) -> Person:
