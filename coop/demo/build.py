@@ -63,9 +63,7 @@ def find_built(calendar: Calendar) -> Built | None:
     return Built(
         cooperative=cooperative,
         lands={ground.key: by_name[ground.name] for ground in GROUNDS},
-        persons={
-            person.name: person for person in Person.objects.filter(cooperative=cooperative)
-        },
+        persons={person.name: person for person in Person.objects.filter(cooperative=cooperative)},
         outfitter=Outfitter.objects.get(cooperative=cooperative),
     )
 
@@ -73,7 +71,9 @@ def find_built(calendar: Calendar) -> Built | None:
 @transaction.atomic
 def build(calendar: Calendar) -> Built:
     """Write everything but what is imported and what happened; all of it or nothing."""
-    cooperative = Cooperative.objects.create(name=calendar.cooperative_name)
+    cooperative = Cooperative.objects.create(
+        name=calendar.cooperative_name, settings=scenario.SETTINGS
+    )
     lands = {ground.key: _land(cooperative, ground, calendar) for ground in GROUNDS}
     persons = _persons(cooperative, lands, calendar)
     built = Built(
@@ -126,23 +126,19 @@ def _land(cooperative: Cooperative, ground: GroundPlan, calendar: Calendar) -> P
     return land
 
 
-def _stands(
-    land: Property, ground: GroundPlan, drawn: Draughtsman, calendar: Calendar
-) -> None:
+def _stands(land: Property, ground: GroundPlan, drawn: Draughtsman, calendar: Calendar) -> None:
     stands = {plan.name: _stand(land, plan, drawn, calendar) for plan in ground.stands}
     if ground.key == people.RIDGE:
         exclude(
             actor=builder(),
             first=stands["Saddle ladder"],
-            second=stands["Slate run ladder"],
+            second=stands["South draw hang-on"],
             reason="The way to the one leads upwind of the other.",
             now=calendar.now,
         )
 
 
-def _stand(
-    land: Property, plan: StandPlan, drawn: Draughtsman, calendar: Calendar
-) -> Stand:
+def _stand(land: Property, plan: StandPlan, drawn: Draughtsman, calendar: Calendar) -> Stand:
     stand = create_stand(
         actor=builder(),
         land=land,
@@ -180,9 +176,7 @@ def _stand(
     return stand
 
 
-def _scrapes(
-    land: Property, ground: GroundPlan, drawn: Draughtsman, calendar: Calendar
-) -> None:
+def _scrapes(land: Property, ground: GroundPlan, drawn: Draughtsman, calendar: Calendar) -> None:
     for plan in ground.scrapes:
         made_on = calendar.day(-scenario.RECORD_DAYS - 20)
         is_mock = plan.kind == "mock"
@@ -227,18 +221,14 @@ def _season(land: Property, ground: GroundPlan, calendar: Calendar) -> None:
 
 
 def _season_year(calendar: Calendar, ahead: int) -> int:
-    return season_year_of(
-        calendar.day(ahead), first_month=SitSettings().season_year_first_month
-    )
+    return season_year_of(calendar.day(ahead), first_month=SitSettings().season_year_first_month)
 
 
 def _persons(
     cooperative: Cooperative, lands: Mapping[str, Property], calendar: Calendar
 ) -> dict[str, Person]:
     names = [plan.name for plan in people.MEMBERS] + [plan.name for plan in people.LANDOWNERS]
-    persons = {
-        name: _person(cooperative, name, number) for number, name in enumerate(names)
-    }
+    persons = {name: _person(cooperative, name, number) for number, name in enumerate(names)}
     Member.objects.bulk_create(
         Member(person=persons[plan.name], joined_on=calendar.day(-400 - 37 * number))
         for number, plan in enumerate(people.MEMBERS)

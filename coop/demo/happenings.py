@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from coop.demo import people
+from coop.demo import people, scenario
 from coop.demo.build import Built, builder
 from coop.demo.layout import GroundPlan
 from coop.demo.scenario import Calendar
@@ -39,7 +39,6 @@ class NotePlan:
     feature: str = ""
 
 
-SCENT = "buck gland scent, synthetic"
 _FIRST_SCENT_DAYS_AGO = 90
 
 WORKS = (
@@ -55,7 +54,7 @@ WORKS = (
     WorkPlan(
         ground=people.RIDGE,
         kind=ErrandKind.TRIM,
-        thing="Knob ladder",
+        thing="Ridge ladder",
         days_ago=33,
         by="Jonah Beck",
         reason="A limb had come down into the lane of fire.",
@@ -143,7 +142,6 @@ NOTES = (
         days_ago=39,
         what="The low crossing was cleared of driftwood.",
         done="Open again for the tractor.",
-        feature="Nettle creek",
     ),
 )
 
@@ -164,7 +162,7 @@ def write_work(built: Built, ground: GroundPlan, calendar: Calendar) -> int:
             scrape=scrape,
             applied_at=calendar.at(-_FIRST_SCENT_DAYS_AGO - number, 11),
             applied_by=built.persons["Silas Brandt"],
-            scent=SCENT,
+            scent=scenario.SCENT,
         )
         for number, scrape in enumerate(scrapes.values())
         if scrape.kind == "mock"
@@ -174,7 +172,7 @@ def write_work(built: Built, ground: GroundPlan, calendar: Calendar) -> int:
             scrape=scrapes[plan.thing],
             applied_at=calendar.at(-plan.days_ago, 12),
             applied_by=built.persons[plan.by],
-            scent=SCENT,
+            scent=scenario.SCENT,
         )
         for plan in works
         if plan.kind == ErrandKind.REFRESH_SCENT

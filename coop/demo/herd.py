@@ -66,7 +66,9 @@ def pictures_of(ground: GroundPlan, *, seed: int) -> list[Picture]:
 
 def _stays(scrape: ScrapePlan, rng: np.random.Generator) -> Iterator[Sequence[Picture]]:
     """Deer at one scrape, stay by stay."""
-    bucks = [f"{scrape.name.split()[0]} {mark}" for mark in ("tall eight", "split brow", "young six")]
+    bucks = [
+        f"{scrape.name.split()[0]} {mark}" for mark in ("tall eight", "split brow", "young six")
+    ]
     for day in range(-scenario.RECORD_DAYS, 0):
         turned = bool(scrape.turns_days_ago) and day >= -scrape.turns_days_ago
         season = float(relative_use(day - scenario.PEAK_IN_DAYS, settings=SeasonSettings()))

@@ -57,14 +57,14 @@ _FIXED = (
     ),
     PastSit(
         ground=people.DRAWS,
-        stand="Clover tower",
+        stand="Clover ladder",
         person=scenario.OWES_A_REPORT,
         day=-4,
         kind=SessionKind.EVENING,
     ),
     PastSit(
         ground=people.BOTTOM,
-        stand="Bottom blind",
+        stand="Chicory blind",
         person=MISSED[0],
         day=MISSED[1],
         kind=SessionKind.MORNING,
@@ -271,7 +271,12 @@ def _after(sit: Sit, rng: np.random.Generator) -> datetime:
 
 
 def _sightings(report: SitReport, rng: np.random.Generator) -> list[Sighting]:
-    kinds = (("doe", "adult", 1.4), ("doe", "fawn", 0.6), ("buck", "yearling", 0.5), ("buck", "adult", 0.3))
+    kinds = (
+        ("doe", "adult", 1.4),
+        ("doe", "fawn", 0.6),
+        ("buck", "yearling", 0.5),
+        ("buck", "adult", 0.3),
+    )
     return [
         Sighting(
             report=report,

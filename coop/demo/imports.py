@@ -47,9 +47,7 @@ def import_forecast(files: InputFiles, built: Built, calendar: Calendar) -> Reco
     return _weather_account(files.forecast, "forecast, hours", land, found, held=held)
 
 
-def import_wind(
-    path: Path, form: WeatherFormat, land: Property, calendar: Calendar
-) -> Reconciled:
+def import_wind(path: Path, form: WeatherFormat, land: Property, calendar: Calendar) -> Reconciled:
     """Observed hours of a CSV or a METAR bulletin; hours held already stay as they are."""
     found = _read(path, form, land, calendar.midnight)
     stored = store_observations(
@@ -93,9 +91,7 @@ def import_pictures(files: InputFiles, built: Built, calendar: Calendar) -> Reco
     )
 
 
-def import_all(
-    files: InputFiles, built: Built, calendar: Calendar
-) -> list[Reconciled]:
+def import_all(files: InputFiles, built: Built, calendar: Calendar) -> list[Reconciled]:
     """Everything of one property: forecast, observed wind, pictures."""
     land = built.land_of(files.ground)
     accounts = [

@@ -96,9 +96,7 @@ def _deployments(
                     "locationName": hung.scrape,
                     "latitude": round(float(latitude), 6),
                     "longitude": round(float(longitude), 6),
-                    "deploymentStart": _instant(
-                        midnight, -hung.from_days_ago * DAY_S + 12 * 3_600
-                    ),
+                    "deploymentStart": _instant(midnight, -hung.from_days_ago * DAY_S + 12 * 3_600),
                     "deploymentEnd": _instant(midnight, known_until_s(camera, hung)),
                     "cameraID": camera.name,
                     "timestampIssues": "false",

@@ -118,7 +118,7 @@ WISHES = (
     WishPlan(person="Fern Dobson", ground=RIDGE, sits=2, stands={"Long plot tower": 100}),
     WishPlan(person="Gideon Pratt", ground=RIDGE, sits=1, kinds=("morning",)),
     WishPlan(person="Jonah Beck", ground=RIDGE, sits=2),
-    WishPlan(person="Ivy Sandoval", ground=DRAWS, sits=2, stands={"Clover tower": 100}),
+    WishPlan(person="Ivy Sandoval", ground=DRAWS, sits=2, stands={"Clover ladder": 100}),
     WishPlan(person="Kirsten Vale", ground=DRAWS, sits=2, kinds=("evening",)),
     WishPlan(person="Maeve Corrigan", ground=DRAWS, sits=1, last_in_days=3),
     WishPlan(person="Nels Haugen", ground=DRAWS, sits=2),

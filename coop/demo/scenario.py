@@ -6,6 +6,7 @@ sits are wanted most and every part of the software has something to say.
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from typing import Any
 from zoneinfo import ZoneInfo
 
 TIME_ZONE = "America/Chicago"
@@ -30,6 +31,14 @@ FORECAST_HOURS = 180
 EXPIRED_PAPER_OF = "Wendell Ashcraft"
 ASKS_TOO_MUCH = "Tobias Quell"
 OWES_A_REPORT = "Ines Harrow"
+
+SCENT = "synthetic buck gland (invented)"
+SETTINGS: dict[str, dict[str, Any]] = {
+    "care": {"permitted_scents": [SCENT]},
+    "rotation": {"horizon_days": 7, "time_limit_s": 10.0},
+    "sits": {"required_papers": ["licence", "hunter_education", "waiver"]},
+}
+"""What this cooperative has set for itself; everything else stands at its default."""
 
 TALLY = {"properties": 3, "stands": 25, "scrapes": 14, "cameras": 18, "members": 30}
 

@@ -43,7 +43,9 @@ def gridpoint_json(
         "windDirection": _layer(starts, tens, "degree_(angle)"),
         "windSpeed": _layer(starts, [round(kmh, 3) for kmh in knots_kmh], "km_h-1"),
         "windGust": _layer(starts, [round(kmh, 3) for kmh in gusts_kmh], "km_h-1"),
-        "probabilityOfPrecipitation": _layer(starts, [70 if wet else 5 for wet in rainy], "percent"),
+        "probabilityOfPrecipitation": _layer(
+            starts, [70 if wet else 5 for wet in rainy], "percent"
+        ),
         "quantitativePrecipitation": {
             "uom": "wmoUnit:mm",
             "values": list(_rain_intervals(starts, forecast)),

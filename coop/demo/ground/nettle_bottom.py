@@ -16,61 +16,71 @@ from scrapes.cameras.models import OutageKind
 from scrapes.sites.models import ScrapeKind
 
 _NORTH_GATE = (-520.0, 400.0)
+_NORTHEAST_GATE = (250.0, 420.0)
 _SOUTH_GATE = (560.0, -410.0)
+_SLOUGH_GATE = (-100.0, -420.0)
 _EAST_GATE = (670.0, 60.0)
 
 _FEATURES = (
     FeaturePlan(
-        kind=FeatureKind.BEDDING, name="Thicket", outline=box((-55, 265), 80, 60), is_area=True
-    ),
-    FeaturePlan(
-        kind=FeatureKind.BEDDING, name="Alder bed", outline=box((45, -265), 80, 60), is_area=True
+        kind=FeatureKind.BEDDING,
+        name="Thicket",
+        outline=box((0, 105), 80, 60),
+        is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.FOOD_PLOT,
         name="Bottom plot",
-        outline=box((-350, 180), 70, 50),
+        outline=box((-350, 60), 70, 50),
         is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.FOOD_PLOT,
         name="Chicory plot",
-        outline=box((330, -180), 60, 50),
+        outline=box((340, 30), 60, 50),
         is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Levee trail",
-        outline=((-310, 190), (-205, 218), (-100, 245)),
+        outline=((-310, 70), (-190, 85), (-50, 100)),
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Fence trail",
-        outline=((295, -190), (190, -220), (90, -250)),
+        outline=((50, 95), (190, 70), (300, 40)),
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Slough trail",
-        outline=((250, 150), (365, 205), (480, 260)),
+        outline=((5, 65), (22, -50), (30, -160)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="East trail",
+        outline=((375, 20), (460, -30), (545, -85)),
     ),
     FeaturePlan(
         kind=FeatureKind.WATER,
-        name="Nettle creek",
-        outline=((-690, -60), (-350, -10), (0, 20), (300, -30), (690, 20)),
+        name="Ox-bow",
+        outline=box((-600, -100), 40, 30),
+        is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.SANCTUARY,
         name="Southwest sanctuary",
-        outline=((-680, -430), (-420, -430), (-420, -200), (-680, -200)),
+        outline=((-680, -430), (-480, -430), (-480, -270), (-680, -270)),
         is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.ACCESS_ROUTE,
         name="North lane",
-        outline=((-680, 430), _NORTH_GATE),
+        outline=((-680, 430), _NORTH_GATE, _NORTHEAST_GATE),
     ),
     FeaturePlan(
-        kind=FeatureKind.ACCESS_ROUTE, name="South lane", outline=((690, -430), _SOUTH_GATE)
+        kind=FeatureKind.ACCESS_ROUTE,
+        name="South lane",
+        outline=((690, -430), _SOUTH_GATE, _SLOUGH_GATE),
     ),
     FeaturePlan(
         kind=FeatureKind.HAZARD,
@@ -80,90 +90,96 @@ _FEATURES = (
         notes="Lived in.",
     ),
     FeaturePlan(
-        kind=FeatureKind.HAZARD, name="Bottom road", outline=((-692, -440), (-692, 440))
+        kind=FeatureKind.HAZARD,
+        name="Bottom road",
+        outline=((-692, -440), (-692, 440)),
     ),
 )
 
 _STANDS = (
     StandPlan(
-        name="Bottom tower",
-        kind=StandKind.TOWER,
-        at=(-425, 178),
-        arc=(50, 130),
-        approach=(_NORTH_GATE, (-520, 280)),
-        cover=Cover.OPEN,
-        seat_height_m=4.0,
-        capacity=2,
-    ),
-    StandPlan(
-        name="Bottom blind",
-        kind=StandKind.GROUND_BLIND,
-        at=(-352, 248),
-        arc=(130, 230),
-        approach=(_NORTH_GATE, (-420, 330)),
-        cover=Cover.OPEN,
-        seat_height_m=1.0,
-        capacity=2,
-    ),
-    StandPlan(
         name="Levee ladder",
         kind=StandKind.LADDER,
-        at=(-192, 168),
+        at=(-190, 20),
         arc=(310, 50),
-        approach=(_EAST_GATE, (200, 60), (-80, 90)),
+        approach=(_SLOUGH_GATE, (-180, -250)),
+        cover=Cover.WOODS,
         slope_aspect_deg=180,
         slope_deg=6,
     ),
     StandPlan(
         name="Thicket hang-on",
         kind=StandKind.HANG_ON,
-        at=(-225, 272),
-        arc=(110, 210),
-        approach=(_NORTH_GATE, (-300, 350)),
+        at=(-190, 155),
+        arc=(130, 230),
+        approach=(_NORTH_GATE, (-260, 280)),
         cover=Cover.WOODS,
         seat_height_m=6.0,
-        slope_aspect_deg=350,
-        slope_deg=10,
+        slope_aspect_deg=0,
+        slope_deg=8,
         failed_days_ago=20,
         notes="The demo's closed stand: a strap had rotted.",
     ),
     StandPlan(
-        name="Chicory ladder",
-        kind=StandKind.LADDER,
-        at=(402, -178),
-        arc=(235, 305),
-        approach=(_SOUTH_GATE, (500, -260)),
-        slope_aspect_deg=80,
-        slope_deg=7,
-    ),
-    StandPlan(
-        name="Chicory blind",
-        kind=StandKind.GROUND_BLIND,
-        at=(332, -250),
-        arc=(310, 50),
-        approach=(_SOUTH_GATE, (430, -340)),
-        cover=Cover.OPEN,
-        seat_height_m=1.0,
-    ),
-    StandPlan(
         name="Fence ladder",
         kind=StandKind.LADDER,
-        at=(176, -172),
-        arc=(130, 230),
-        approach=(_EAST_GATE, (400, -20), (240, -90)),
+        at=(190, 140),
+        arc=(150, 250),
+        approach=(_NORTHEAST_GATE, (220, 270)),
         cover=Cover.WOODS,
         slope_aspect_deg=10,
         slope_deg=9,
     ),
     StandPlan(
+        name="Chicory blind",
+        kind=StandKind.GROUND_BLIND,
+        at=(165, 0),
+        arc=(310, 50),
+        approach=(_SOUTH_GATE, (260, -200)),
+        cover=Cover.WOODS,
+        seat_height_m=1.0,
+        capacity=2,
+    ),
+    StandPlan(
         name="Slough ladder",
         kind=StandKind.LADDER,
-        at=(387, 160),
-        arc=(290, 20),
-        approach=(_EAST_GATE, (540, 100)),
+        at=(95, -95),
+        arc=(235, 305),
+        approach=(_SOUTH_GATE, (250, -260)),
         cover=Cover.WOODS,
-        slope_aspect_deg=150,
-        slope_deg=8,
+        slope_aspect_deg=100,
+        slope_deg=7,
+    ),
+    StandPlan(
+        name="Slough hang-on",
+        kind=StandKind.HANG_ON,
+        at=(-45, -95),
+        arc=(50, 130),
+        approach=(_SLOUGH_GATE, (-70, -250)),
+        cover=Cover.WOODS,
+        seat_height_m=6.0,
+        slope_aspect_deg=260,
+        slope_deg=7,
+    ),
+    StandPlan(
+        name="Bottom tower",
+        kind=StandKind.TOWER,
+        at=(-425, 60),
+        arc=(50, 130),
+        approach=(_NORTH_GATE, (-560, 200)),
+        cover=Cover.OPEN,
+        seat_height_m=4.0,
+        capacity=2,
+    ),
+    StandPlan(
+        name="Chicory ladder",
+        kind=StandKind.LADDER,
+        at=(500, 20),
+        arc=(180, 260),
+        approach=(_EAST_GATE, (580, 60)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=20,
+        slope_deg=7,
     ),
 )
 
@@ -171,14 +187,14 @@ _SCRAPES = (
     ScrapePlan(
         name="Levee scrape",
         kind=ScrapeKind.MOCK,
-        at=(-196, 192),
+        at=(-270, 76),
         branch_azimuth_deg=90,
         visits_per_night=1.6,
     ),
     ScrapePlan(
         name="Chicory scrape",
         kind=ScrapeKind.MOCK,
-        at=(380, -185),
+        at=(300, 38),
         branch_azimuth_deg=0,
         visits_per_night=1.7,
         daylight_share=0.5,
@@ -189,12 +205,10 @@ _SCRAPES = (
     ScrapePlan(
         name="Slough scrape",
         kind=ScrapeKind.NATIVE,
-        at=(374, 183),
+        at=(22, -50),
         visits_per_night=1.4,
     ),
-    ScrapePlan(
-        name="Alder scrape", kind=ScrapeKind.NATIVE, at=(75, -222), visits_per_night=1.8
-    ),
+    ScrapePlan(name="Alder scrape", kind=ScrapeKind.NATIVE, at=(110, 82), visits_per_night=1.8),
 )
 
 _CAMERAS = (
@@ -245,6 +259,6 @@ NETTLE_BOTTOM = GroundPlan(
     stands=_STANDS,
     scrapes=_SCRAPES,
     cameras=_CAMERAS,
-    access_notes="Invented ground. The low crossing floods: use the north or south lane after rain.",
+    access_notes="Invented ground. The low crossing floods: use the lanes after rain.",
     planned_harvest={"antlered": 3, "antlerless": 6},
 )

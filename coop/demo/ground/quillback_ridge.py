@@ -1,4 +1,4 @@
-"""Quillback Ridge (invented): a ridge with two benches, two plots and a creek behind."""
+"""Quillback Ridge (invented): a ridge with a bench, a plot at either end, a draw to the south."""
 
 from coop.demo.layout import (
     CameraPlan,
@@ -16,51 +16,64 @@ from scrapes.sites.models import ScrapeKind
 _SOUTH_GATE = (150.0, -490.0)
 _WEST_GATE = (-620.0, -480.0)
 _EAST_GATE = (700.0, -250.0)
+_NORTH_GATE = (-300.0, 500.0)
+_NORTHEAST_GATE = (500.0, 500.0)
 
 _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.BEDDING,
         name="Laurel bench",
-        outline=box((-150, 150), 90, 60),
+        outline=box((0, 30), 90, 60),
         is_area=True,
-        notes="Lee bench under the ridge; does lie here on north-west winds.",
+        notes="Lee bench on the spine; deer lie here on north-west winds.",
     ),
     FeaturePlan(
-        kind=FeatureKind.BEDDING,
-        name="Cedar bench",
-        outline=box((255, 195), 90, 60),
+        kind=FeatureKind.FOOD_PLOT,
+        name="Long plot",
+        outline=box((-420, 0), 80, 50),
         is_area=True,
     ),
     FeaturePlan(
-        kind=FeatureKind.FOOD_PLOT, name="Long plot", outline=box((-450, -200), 80, 50), is_area=True
-    ),
-    FeaturePlan(
-        kind=FeatureKind.FOOD_PLOT, name="Knob plot", outline=box((380, -150), 70, 50), is_area=True
+        kind=FeatureKind.FOOD_PLOT,
+        name="Knob plot",
+        outline=box((390, 0), 70, 50),
+        is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Saddle trail",
-        outline=((-420, -170), (-285, -25), (-150, 120)),
+        outline=((-370, 5), (-215, 12), (-60, 20)),
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
-        name="East draw trail",
-        outline=((370, -120), (330, 20), (285, 160)),
+        name="Ridge trail",
+        outline=((60, 35), (195, 25), (335, 10)),
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
-        name="Creek trail",
-        outline=((-300, 330), (-50, 345), (200, 360)),
+        name="South draw trail",
+        outline=((0, -10), (12, -90), (20, -250)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="West trail",
+        outline=((-470, -10), (-545, -90), (-600, -170)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Knob trail",
+        outline=((430, 20), (500, 90), (570, 180)),
     ),
     FeaturePlan(
         kind=FeatureKind.WATER,
-        name="Slate run",
-        outline=((-735, 470), (-300, 505), (200, 490), (735, 515)),
+        name="Spring pool",
+        outline=box((650, 490), 25, 20),
+        is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.SANCTUARY,
-        name="Northeast sanctuary",
-        outline=((500, 250), (720, 250), (720, 460), (500, 460)),
+        name="Northwest sanctuary",
+        outline=((-735, 250), (-580, 250), (-580, 450), (-735, 450)),
         is_area=True,
         notes="Nobody goes in, all year.",
     ),
@@ -75,6 +88,11 @@ _FEATURES = (
         outline=((720, -500), _EAST_GATE),
     ),
     FeaturePlan(
+        kind=FeatureKind.ACCESS_ROUTE,
+        name="North lane",
+        outline=(_NORTH_GATE, (100, 500), _NORTHEAST_GATE),
+    ),
+    FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="Farmhouse",
         outline=box((680, -500), 20, 15),
@@ -82,7 +100,9 @@ _FEATURES = (
         notes="Lived in.",
     ),
     FeaturePlan(
-        kind=FeatureKind.HAZARD, name="Ridge road", outline=((-735, -535), (735, -535))
+        kind=FeatureKind.HAZARD,
+        name="Ridge road",
+        outline=((-735, -535), (735, -535)),
     ),
 )
 
@@ -90,19 +110,83 @@ _STANDS = (
     StandPlan(
         name="Saddle ladder",
         kind=StandKind.LADDER,
-        at=(-248, -59),
-        arc=(270, 30),
-        approach=(_SOUTH_GATE, (-80, -330), (-190, -140)),
+        at=(-215, -55),
+        arc=(310, 50),
+        approach=(_SOUTH_GATE, (-150, -330)),
         cover=Cover.WOODS,
-        slope_aspect_deg=140,
+        slope_aspect_deg=175,
         slope_deg=12,
+    ),
+    StandPlan(
+        name="Laurel hang-on",
+        kind=StandKind.HANG_ON,
+        at=(-215, 85),
+        arc=(130, 230),
+        approach=(_NORTH_GATE, (-240, 250)),
+        cover=Cover.WOODS,
+        seat_height_m=6.5,
+        slope_aspect_deg=350,
+        slope_deg=12,
+    ),
+    StandPlan(
+        name="Ridge ladder",
+        kind=StandKind.LADDER,
+        at=(195, -45),
+        arc=(310, 50),
+        approach=(_SOUTH_GATE, (230, -300)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=185,
+        slope_deg=10,
+    ),
+    StandPlan(
+        name="Cedar hang-on",
+        kind=StandKind.HANG_ON,
+        at=(240, 95),
+        arc=(170, 260),
+        approach=(_NORTHEAST_GATE, (330, 260)),
+        cover=Cover.WOODS,
+        seat_height_m=6.0,
+        slope_aspect_deg=20,
+        slope_deg=12,
+        notes="Good on south-west winds, and therefore sat too often on them.",
+    ),
+    StandPlan(
+        name="South draw ladder",
+        kind=StandKind.LADDER,
+        at=(85, -170),
+        arc=(235, 305),
+        approach=(_SOUTH_GATE, (140, -330)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=90,
+        slope_deg=10,
+    ),
+    StandPlan(
+        name="South draw hang-on",
+        kind=StandKind.HANG_ON,
+        at=(-50, -170),
+        arc=(50, 130),
+        approach=(_SOUTH_GATE, (-60, -400)),
+        cover=Cover.WOODS,
+        seat_height_m=6.0,
+        slope_aspect_deg=270,
+        slope_deg=10,
+    ),
+    StandPlan(
+        name="Knob blind",
+        kind=StandKind.GROUND_BLIND,
+        at=(560, 65),
+        arc=(270, 350),
+        approach=(_EAST_GATE, (640, -60)),
+        cover=Cover.WOODS,
+        seat_height_m=1.0,
+        capacity=2,
     ),
     StandPlan(
         name="Long plot tower",
         kind=StandKind.TOWER,
-        at=(-450, -262),
+        at=(-420, -70),
         arc=(310, 50),
-        approach=(_WEST_GATE, (-520, -400)),
+        approach=(_WEST_GATE, (-440, -250)),
         cover=Cover.OPEN,
         seat_height_m=4.0,
         capacity=2,
@@ -110,73 +194,12 @@ _STANDS = (
     StandPlan(
         name="Long plot ladder",
         kind=StandKind.LADDER,
-        at=(-530, -190),
-        arc=(45, 130),
-        approach=(_WEST_GATE, (-660, -300)),
-        slope_aspect_deg=260,
+        at=(-610, -60),
+        arc=(80, 170),
+        approach=(_WEST_GATE, (-680, -300)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=300,
         slope_deg=8,
-    ),
-    StandPlan(
-        name="Laurel hang-on",
-        kind=StandKind.HANG_ON,
-        at=(-335, 25),
-        arc=(90, 190),
-        approach=(_WEST_GATE, (-690, -200), (-520, 20)),
-        cover=Cover.WOODS,
-        seat_height_m=6.5,
-        slope_aspect_deg=320,
-        slope_deg=14,
-    ),
-    StandPlan(
-        name="Knob blind",
-        kind=StandKind.GROUND_BLIND,
-        at=(450, -150),
-        arc=(235, 305),
-        approach=(_EAST_GATE, (580, -190)),
-        cover=Cover.OPEN,
-        seat_height_m=1.0,
-        capacity=2,
-    ),
-    StandPlan(
-        name="Knob ladder",
-        kind=StandKind.LADDER,
-        at=(380, -215),
-        arc=(310, 50),
-        approach=(_SOUTH_GATE, (300, -380)),
-        slope_aspect_deg=190,
-        slope_deg=7,
-    ),
-    StandPlan(
-        name="East draw ladder",
-        kind=StandKind.LADDER,
-        at=(280, 5),
-        arc=(40, 130),
-        approach=(_SOUTH_GATE, (120, -220), (200, -40)),
-        cover=Cover.WOODS,
-        slope_aspect_deg=250,
-        slope_deg=16,
-    ),
-    StandPlan(
-        name="Cedar hang-on",
-        kind=StandKind.HANG_ON,
-        at=(380, 36),
-        arc=(235, 330),
-        approach=(_EAST_GATE, (610, -80), (470, 20)),
-        cover=Cover.WOODS,
-        seat_height_m=6.0,
-        slope_aspect_deg=100,
-        slope_deg=14,
-        notes="Good on south-west and west winds only, and therefore sat too often on them.",
-    ),
-    StandPlan(
-        name="Slate run ladder",
-        kind=StandKind.LADDER,
-        at=(-50, 395),
-        arc=(130, 230),
-        approach=((-700, 440), (-400, 430)),
-        cover=Cover.WOODS,
-        slope_aspect_deg=10,
-        slope_deg=10,
     ),
 )
 
@@ -184,7 +207,7 @@ _SCRAPES = (
     ScrapePlan(
         name="Saddle scrape",
         kind=ScrapeKind.MOCK,
-        at=(-267, -42),
+        at=(-300, 10),
         branch_azimuth_deg=45,
         visits_per_night=1.9,
         turns_days_ago=24,
@@ -194,26 +217,26 @@ _SCRAPES = (
     ScrapePlan(
         name="Long plot scrape",
         kind=ScrapeKind.MOCK,
-        at=(-440, -240),
+        at=(-378, -22),
         branch_azimuth_deg=90,
         visits_per_night=1.5,
     ),
     ScrapePlan(
-        name="East draw scrape",
+        name="Ridge scrape",
         kind=ScrapeKind.MOCK,
-        at=(356, 28),
+        at=(130, 30),
         branch_azimuth_deg=200,
         visits_per_night=1.3,
     ),
     ScrapePlan(
         name="Knob scrape",
         kind=ScrapeKind.MOCK,
-        at=(428, -158),
+        at=(350, -10),
         branch_azimuth_deg=0,
         visits_per_night=1.2,
     ),
     ScrapePlan(
-        name="Creek trail scrape", kind=ScrapeKind.NATIVE, at=(120, 356), visits_per_night=1.7
+        name="South draw scrape", kind=ScrapeKind.NATIVE, at=(12, -90), visits_per_night=1.7
     ),
 )
 
@@ -231,7 +254,7 @@ _CAMERAS = (
     CameraPlan(
         name="Q-3",
         transmits=False,
-        deployments=(DeploymentPlan(code="Q-3-a", scrape="East draw scrape", from_days_ago=100),),
+        deployments=(DeploymentPlan(code="Q-3-a", scrape="Ridge scrape", from_days_ago=100),),
         pulled_days_ago=(80, 60, 40, 21, 2),
     ),
     CameraPlan(
@@ -242,7 +265,7 @@ _CAMERAS = (
     CameraPlan(
         name="Q-5",
         transmits=False,
-        deployments=(DeploymentPlan(code="Q-5-a", scrape="Creek trail scrape", from_days_ago=97),),
+        deployments=(DeploymentPlan(code="Q-5-a", scrape="South draw scrape", from_days_ago=97),),
         pulled_days_ago=(75, 55, 38, 20, 3),
     ),
     CameraPlan(

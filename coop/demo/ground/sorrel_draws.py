@@ -17,48 +17,52 @@ from scrapes.sites.models import ScrapeKind
 
 _WEST_GATE = (-560.0, 20.0)
 _EAST_GATE = (545.0, -110.0)
+_NORTHWEST_GATE = (-575.0, 400.0)
+_SOUTHEAST_GATE = (545.0, -600.0)
 
 _FEATURES = (
     FeaturePlan(
-        kind=FeatureKind.BEDDING, name="Oak point", outline=box((180, 430), 90, 60), is_area=True
-    ),
-    FeaturePlan(
         kind=FeatureKind.BEDDING,
-        name="Switchgrass bed",
-        outline=box((-225, -425), 90, 60),
+        name="Oak point",
+        outline=box((20, 115), 90, 60),
         is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.FOOD_PLOT,
         name="Clover plot",
-        outline=box((-200, 250), 60, 50),
+        outline=box((0, 430), 60, 50),
         is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.FOOD_PLOT,
         name="Brassica plot",
-        outline=box((150, -300), 60, 50),
+        outline=box((-20, -240), 60, 50),
         is_area=True,
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Upper draw trail",
-        outline=((-165, 270), (-10, 335), (140, 400)),
+        outline=((5, 395), (15, 270), (20, 155)),
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Lower draw trail",
-        outline=((115, -315), (-30, -358), (-180, -400)),
+        outline=((15, 75), (5, -60), (-10, -205)),
     ),
     FeaturePlan(
         kind=FeatureKind.CORRIDOR,
         name="Spine crossing",
-        outline=((-120, -20), (40, 0), (200, 10)),
+        outline=((-35, 115), (-170, 118), (-270, 120)),
+    ),
+    FeaturePlan(
+        kind=FeatureKind.CORRIDOR,
+        name="Pond trail",
+        outline=((20, -260), (120, -295), (220, -330)),
     ),
     FeaturePlan(
         kind=FeatureKind.WATER,
         name="Stock pond",
-        outline=box((-430, -250), 40, 30),
+        outline=box((430, -480), 40, 30),
         is_area=True,
     ),
     FeaturePlan(
@@ -70,10 +74,12 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.ACCESS_ROUTE,
         name="West lane",
-        outline=((-585, -300), _WEST_GATE, (-575, 400)),
+        outline=((-585, -300), _WEST_GATE, _NORTHWEST_GATE),
     ),
     FeaturePlan(
-        kind=FeatureKind.ACCESS_ROUTE, name="East lane", outline=((565, -600), _EAST_GATE)
+        kind=FeatureKind.ACCESS_ROUTE,
+        name="East lane",
+        outline=(_SOUTHEAST_GATE, _EAST_GATE),
     ),
     FeaturePlan(
         kind=FeatureKind.HAZARD,
@@ -83,7 +89,9 @@ _FEATURES = (
         notes="Lived in.",
     ),
     FeaturePlan(
-        kind=FeatureKind.HAZARD, name="County lane", outline=((587, -690), (587, 690))
+        kind=FeatureKind.HAZARD,
+        name="County lane",
+        outline=((587, -690), (587, 690)),
     ),
 )
 
@@ -91,84 +99,85 @@ _STANDS = (
     StandPlan(
         name="Clover ladder",
         kind=StandKind.LADDER,
-        at=(-272, 245),
+        at=(-55, 275),
         arc=(50, 130),
-        approach=(_WEST_GATE, (-430, 190)),
-        slope_aspect_deg=270,
-        slope_deg=8,
-    ),
-    StandPlan(
-        name="Clover tower",
-        kind=StandKind.TOWER,
-        at=(-205, 318),
-        arc=(130, 230),
-        approach=((-575, 400), (-350, 380)),
-        cover=Cover.OPEN,
-        seat_height_m=4.0,
-        capacity=2,
+        approach=(_NORTHWEST_GATE, (-300, 330)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=265,
+        slope_deg=10,
     ),
     StandPlan(
         name="Upper draw hang-on",
         kind=StandKind.HANG_ON,
-        at=(10, 289),
-        arc=(290, 20),
-        approach=(_WEST_GATE, (-150, 140), (-20, 220)),
+        at=(85, 270),
+        arc=(235, 305),
+        approach=(_EAST_GATE, (330, 200)),
         cover=Cover.WOODS,
         seat_height_m=6.0,
-        slope_aspect_deg=160,
-        slope_deg=15,
+        slope_aspect_deg=95,
+        slope_deg=12,
     ),
     StandPlan(
         name="Oak point ladder",
         kind=StandKind.LADDER,
-        at=(-35, 385),
-        arc=(100, 200),
-        approach=((-575, 400), (-250, 440)),
+        at=(-65, -60),
+        arc=(50, 130),
+        approach=(_WEST_GATE, (-330, -100)),
         cover=Cover.WOODS,
-        slope_aspect_deg=340,
-        slope_deg=12,
+        slope_aspect_deg=275,
+        slope_deg=9,
         inspected_days_ago=410,
         notes="The demo's stand that is overdue for inspection.",
     ),
     StandPlan(
-        name="Brassica blind",
-        kind=StandKind.GROUND_BLIND,
-        at=(215, -302),
-        arc=(235, 305),
-        approach=(_EAST_GATE, (340, -260)),
-        cover=Cover.OPEN,
-        seat_height_m=1.0,
-        capacity=2,
-    ),
-    StandPlan(
-        name="Brassica tower",
-        kind=StandKind.TOWER,
-        at=(155, -368),
-        arc=(310, 50),
-        approach=((565, -600), (300, -480)),
-        cover=Cover.OPEN,
-        seat_height_m=4.0,
-    ),
-    StandPlan(
         name="Lower draw ladder",
         kind=StandKind.LADDER,
-        at=(-45, -310),
-        arc=(130, 230),
-        approach=(_WEST_GATE, (-330, -120), (-140, -230)),
+        at=(75, -60),
+        arc=(235, 305),
+        approach=(_EAST_GATE, (250, -90)),
         cover=Cover.WOODS,
-        slope_aspect_deg=15,
-        slope_deg=14,
+        slope_aspect_deg=85,
+        slope_deg=12,
     ),
     StandPlan(
         name="Spine hang-on",
         kind=StandKind.HANG_ON,
-        at=(45, 50),
+        at=(-170, 190),
         arc=(130, 230),
-        approach=(_EAST_GATE, (330, 60), (160, 90)),
+        approach=(_NORTHWEST_GATE, (-330, 300)),
         cover=Cover.WOODS,
         seat_height_m=6.0,
         slope_aspect_deg=0,
         slope_deg=9,
+    ),
+    StandPlan(
+        name="Spine ladder",
+        kind=StandKind.LADDER,
+        at=(-170, 50),
+        arc=(310, 50),
+        approach=(_WEST_GATE, (-350, -20)),
+        cover=Cover.WOODS,
+        slope_aspect_deg=180,
+        slope_deg=9,
+    ),
+    StandPlan(
+        name="Brassica tower",
+        kind=StandKind.TOWER,
+        at=(-20, -310),
+        arc=(310, 50),
+        approach=(_SOUTHEAST_GATE, (150, -520)),
+        cover=Cover.OPEN,
+        seat_height_m=4.0,
+    ),
+    StandPlan(
+        name="Brassica blind",
+        kind=StandKind.GROUND_BLIND,
+        at=(130, -365),
+        arc=(310, 50),
+        approach=(_SOUTHEAST_GATE, (300, -480)),
+        cover=Cover.WOODS,
+        seat_height_m=1.0,
+        capacity=2,
     ),
 )
 
@@ -176,33 +185,31 @@ _SCRAPES = (
     ScrapePlan(
         name="Clover scrape",
         kind=ScrapeKind.MOCK,
-        at=(-250, 250),
+        at=(20, 385),
         branch_azimuth_deg=10,
         visits_per_night=1.4,
     ),
     ScrapePlan(
         name="Upper draw scrape",
         kind=ScrapeKind.NATIVE,
-        at=(-2, 312),
+        at=(15, 190),
         visits_per_night=1.8,
     ),
     ScrapePlan(
         name="Brassica scrape",
         kind=ScrapeKind.MOCK,
-        at=(193, -305),
+        at=(-12, -195),
         branch_azimuth_deg=180,
         visits_per_night=1.5,
     ),
     ScrapePlan(
         name="Lower draw scrape",
         kind=ScrapeKind.MOCK,
-        at=(-42, -333),
+        at=(5, 20),
         branch_azimuth_deg=270,
         visits_per_night=1.3,
     ),
-    ScrapePlan(
-        name="Spine scrape", kind=ScrapeKind.NATIVE, at=(48, 27), visits_per_night=1.1
-    ),
+    ScrapePlan(name="Spine scrape", kind=ScrapeKind.NATIVE, at=(-100, 112), visits_per_night=1.1),
 )
 
 _CAMERAS = (

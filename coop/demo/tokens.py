@@ -1,0 +1,86 @@
+"""A token for each role, and one line to try with it. Tokens are told once and never stored."""
+
+from dataclasses import dataclass
+from datetime import timedelta
+
+from django.db import transaction
+from django.utils import timezone
+from oauth2_provider.generators import generate_client_secret
+from oauth2_provider.models import get_access_token_model
+
+from coop.access.models import PersonalToken
+from coop.access.services import issue_token
+from coop.demo import people
+from coop.demo.build import Built
+from coop.demo.scenario import Calendar
+
+TOKEN_NAME = "demo"
+_DAYS = 7
+_HOST = "http://localhost:8000"
+
+
+@dataclass(frozen=True, kw_only=True)
+class RoleToken:
+    """Who holds it, what it is sent as, and what to ask with it."""
+
+    role: str
+    holder: str
+    token: str
+    path: str
+    asks: str
+    scheme: str = "Token"
+
+    @property
+    def curl(self) -> str:
+        return f"curl -s -H 'Authorization: {self.scheme} {self.token}' '{_HOST}{self.path}'"
+
+
+@transaction.atomic
+def renew_tokens(built: Built, calendar: Calendar) -> list[RoleToken]:
+    """New tokens in place of those an earlier run told."""
+    tomorrow = calendar.day(1)
+    ridge = built.lands[people.RIDGE].id
+    evening = f"property={ridge}&first_on={tomorrow}&last_on={tomorrow}&kind=evening"
+    asked = (
+        ("coordinator", "Marta Oakes", "/api/v1/rotation-plans/", "the plan and what bounds it"),
+        ("manager", "Junie Calder", "/api/v1/errands/?state=open", "what is to be done, and why"),
+        ("member", "Bram Fenwick", f"/api/v1/fits/?{evening}", "where to sit tomorrow evening"),
+        ("landowner", "Edith Farrow", "/api/v1/reports/", "the month on her two properties"),
+    )
+    return [
+        *(
+            RoleToken(
+                role=role, holder=name, token=_personal(built, name, calendar), path=path, asks=asks
+            )
+            for role, name, path, asks in asked
+        ),
+        RoleToken(
+            role="outfitter's application",
+            holder=built.outfitter.name,
+            token=_of_application(built),
+            path=f"/api/v1/offers/?property={ridge}&first_on={tomorrow}&last_on={tomorrow}",
+            asks="seats open to its clients tomorrow",
+            scheme="Bearer",
+        ),
+    ]
+
+
+def _personal(built: Built, name: str, calendar: Calendar) -> str:
+    user = built.persons[name].user
+    assert user is not None
+    PersonalToken.objects.filter(user=user, name=TOKEN_NAME).delete()
+    _row, text = issue_token(user=user, name=TOKEN_NAME, days=_DAYS, now=calendar.now)
+    return text
+
+
+def _of_application(built: Built) -> str:
+    """An access token as the token endpoint would give for the application's credential."""
+    tokens = get_access_token_model().objects
+    tokens.filter(application=built.outfitter.application).delete()
+    row = tokens.create(
+        application=built.outfitter.application,
+        token=generate_client_secret()[:64],
+        expires=timezone.now() + timedelta(days=1),
+        scope="offers sits",
+    )
+    return str(row.token)
