@@ -1,7 +1,8 @@
 """What is shown to somebody who goes to a stand: cautions, never a promise.
 
-The facts follow public hunter-education guides: full-body harness, continuous attachment,
-haul line, inspection, telling somebody (Virginia DWR and Iowa hunter-education material).
+The facts follow public hunter education: full-body harness, continuous attachment, haul
+line, inspection, telling somebody (a state's list as broadcast in Virginia by WDBJ7; the
+study guide of Iowa's hunter education).
 Three points of contact and the yearly look at straps are common practice, no source.
 """
 

@@ -1,9 +1,12 @@
 """The life of a sit: its order, true times told later, guests along, who may do what."""
 
 from datetime import timedelta
+from io import StringIO
 
 import pytest
+import time_machine
 from django.core.exceptions import PermissionDenied, ValidationError
+from django.core.management import call_command
 
 from coop.access.actors import system_actor
 from coop.api.problems import Refused
@@ -205,3 +208,20 @@ def test_wind_that_is_imported_later_is_filled_in_once(stage):
     assert again.looked_at == 0
     sit.refresh_from_db()
     assert sit.observed_sector == 4
+
+
+def test_the_command_ends_with_what_it_looked_at_filled_and_left(stage):
+    sit = sat(stage, booked(stage))
+    observe(stage.cast.north, sit.starts_at, from_deg=90.0)
+    printed = StringIO()
+
+    with time_machine.travel(sit.ends_at + timedelta(days=1), tick=False):
+        call_command("observe_sit_winds", property="North", stdout=printed)
+        call_command("observe_sit_winds", property="Nowhere", stdout=printed)
+
+    assert printed.getvalue().splitlines() == [
+        "North: 1 sits looked at, 1 filled, 0 still unknown",
+        "no such property",
+    ]
+    sit.refresh_from_db()
+    assert sit.observed_sector == 2
