@@ -4,7 +4,11 @@ from properties.land.settings import register_group
 from properties.sessions.settings import SessionSettings
 from properties.stands.settings import StandSettings
 from properties.wind import jobs as wind_jobs
-from properties.wind.learning_settings import CalibrationSettings, StandWindSettings
+from properties.wind.learning_settings import (
+    CalibrationSettings,
+    StandWindSettings,
+    WindHistorySettings,
+)
 from properties.wind.settings import WindSettings
 from properties.wind.weather_hours import PlausibleWeather
 
@@ -17,4 +21,5 @@ def register() -> None:
     register_group("wind", WindSettings)
     register_group("stand_wind", StandWindSettings)
     register_group("fit_calibration", CalibrationSettings)
+    register_group("wind_history", WindHistorySettings)
     wind_jobs.register()

@@ -2,7 +2,7 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from datetime import datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -15,7 +15,7 @@ from coop.jobs import services as jobs
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.land.services import PROPERTY_CHANGED
-from properties.wind import calibration_services, fit_services, learning_services
+from properties.wind import calibration_services, fit_services, history_services, learning_services
 from properties.wind.forecast_client import ForecastClient, ForecastService
 from properties.wind.gridpoint_forecast import read_gridpoint_forecast
 from properties.wind.queries import plausible_weather
@@ -24,6 +24,7 @@ from properties.wind.services import FORECAST_ARRIVED, StoredForecast, store_for
 COMPUTE_FITS = "wind.compute_fits"
 FETCH_FORECAST = "wind.fetch_forecast"
 LEARN = "wind.learn"
+HISTORY = "wind.history"
 FITS_COMPUTED = "wind.fits_computed"
 GOVERNMENT = "government gridpoint"
 
@@ -33,9 +34,11 @@ def register() -> None:
     registry.register_job(COMPUTE_FITS, compute_fits)
     registry.register_job(FETCH_FORECAST, fetch_forecast)
     registry.register_job(LEARN, learn)
+    registry.register_job(HISTORY, sum_up_season)
     registry.register_schedule(COMPUTE_FITS, fits_due)
     registry.register_schedule(FETCH_FORECAST, forecasts_due)
     registry.register_schedule(LEARN, learning_due)
+    registry.register_schedule(HISTORY, histories_due)
     for topic in (FORECAST_ARRIVED, PROPERTY_CHANGED):
         outbox.on_fact(topic, queue_fits)
 
@@ -82,6 +85,39 @@ def learn(job: registry.JobContext) -> dict[str, Any]:
         **asdict(learned),
         "reconciliation": learned.reconciliation,
         "calibration": asdict(calibrated),
+    }
+
+
+def queue_history_of(*, property_id: UUID, season_year: int, now: datetime) -> Any:
+    return jobs.enqueue_unless_waiting(
+        name=HISTORY,
+        scope=f"{property_id}/{season_year}",
+        now=now,
+        parameters={"property": str(property_id), "season_year": season_year},
+        property_id=property_id,
+    )
+
+
+def sum_up_season(job: registry.JobContext) -> dict[str, Any]:
+    """Judge every stand on the observed wind of a season, as far as it is past."""
+    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    try:
+        done = history_services.sum_up_season(
+            land=land,
+            season_year=job.parameters["season_year"],
+            today=_today(land, job.now),
+            now=job.now,
+            report=job.report,
+        )
+    except history_services.NoSeason as nothing:
+        return {"history": None, "note": str(nothing)}
+    result = done.history.result
+    return {
+        "history": str(done.history.id),
+        "is_new": done.is_new,
+        "sessions": result["sessions"],
+        "unobserved_sessions": result["unobserved_sessions"],
+        "gaps": result["gaps"],
     }
 
 
@@ -140,7 +176,26 @@ def fits_due(now: datetime) -> Iterable[registry.DueJob]:
 def learning_due(now: datetime) -> Iterable[registry.DueJob]:
     """Once a local day: observations may have come since a sit was reported."""
     for land in Property.objects.filter(retired_at=None):
-        yield _due(LEARN, land, f"{now.astimezone(ZoneInfo(land.time_zone)).date()}")
+        yield _due(LEARN, land, f"{_today(land, now)}")
+
+
+def histories_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Once a week for the season's year that is running, or has just run out."""
+    for land in Property.objects.select_related("cooperative").filter(retired_at=None):
+        today = _today(land, now)
+        settings = history_services.settings_of(land)
+        year = history_services.season_year_of(today - timedelta(days=7), settings)
+        yield registry.DueJob(
+            name=HISTORY,
+            scope=f"{land.id}/{year}",
+            period="{}-W{:02d}".format(*today.isocalendar()[:2]),
+            property_id=land.id,
+            parameters={"property": str(land.id), "season_year": year},
+        )
+
+
+def _today(land: Property, now: datetime) -> date:
+    return now.astimezone(ZoneInfo(land.time_zone)).date()
 
 
 def forecasts_due(now: datetime) -> Iterable[registry.DueJob]:

@@ -98,3 +98,30 @@ class CalibrationSettings:
         description="The newest sits from which the alert distance is fitted; older land, "
         f"stands and habits differ. {PRACTICE}",
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class WindHistorySettings:
+    """How a past season's wind is summed up."""
+
+    first_month: int = setting(
+        7,
+        minimum=1,
+        maximum=12,
+        description="Month with which a season's year begins, so that January's hunt belongs to "
+        f"the autumn before. {PRACTICE}",
+    )
+    reliable_share: float = setting(
+        0.5,
+        minimum=0.05,
+        maximum=1,
+        description="Share of a sector's sessions in which a stand must be huntable to hold "
+        f"that sector. {PRACTICE}",
+    )
+    least_sessions: int = setting(
+        3,
+        minimum=1,
+        maximum=100,
+        description="Sessions with wind from a sector below which nothing is said of it. "
+        + PRACTICE,
+    )

@@ -13,7 +13,13 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions.kinds import SessionKey, SessionKind
-from properties.wind.models import FitCalibration, ForecastIssue, ObservedHour, SessionFit
+from properties.wind.models import (
+    FitCalibration,
+    ForecastIssue,
+    ObservedHour,
+    SessionFit,
+    WindHistory,
+)
 from properties.wind.sectors import sector_of
 from properties.wind.weather_hours import PlausibleWeather
 
@@ -40,6 +46,12 @@ def calibrations_visible_to(
     *, actor: Actor, action: Action = Action.WIND_WRITE
 ) -> QuerySet[FitCalibration]:
     return scoped(FitCalibration.objects.all(), actor=actor, action=action)
+
+
+def histories_visible_to(
+    *, actor: Actor, action: Action = Action.FIT_READ
+) -> QuerySet[WindHistory]:
+    return scoped(WindHistory.objects.all(), actor=actor, action=action)
 
 
 def plausible_weather(land: Property) -> PlausibleWeather:
