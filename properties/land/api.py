@@ -88,6 +88,8 @@ class FeatureSerializer(serializers.ModelSerializer[Feature]):
             "name",
             "geometry",
             "notes",
+            "hazard_sort",
+            "has_backstop",
             "version",
             "retired_at",
             "created_at",

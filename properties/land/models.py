@@ -64,8 +64,18 @@ class FeatureKind(models.TextChoices):
     HAZARD = "hazard"
 
 
+class HazardSort(models.TextChoices):
+    HOUSE = "house"
+    ROAD = "road"
+    OTHER = "other"
+
+
 class Feature(VersionedRecord, Retirable):
-    """Something mapped on a property; ``geometry`` is GeoJSON in WGS 84."""
+    """Something mapped on a property; ``geometry`` is GeoJSON in WGS 84.
+
+    A hazard says which sort it is, for the setback that a shooting arc keeps from it, and
+    whether the ground stops a shot before it.
+    """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="features")
     kind = models.CharField(max_length=20, choices=FeatureKind)
@@ -76,6 +86,8 @@ class Feature(VersionedRecord, Retirable):
     east = models.FloatField()
     north = models.FloatField()
     notes = models.TextField(blank=True)
+    hazard_sort = models.CharField(max_length=10, choices=HazardSort, blank=True)
+    has_backstop = models.BooleanField(default=False)
 
     class Meta:
         constraints = [
@@ -83,6 +95,11 @@ class Feature(VersionedRecord, Retirable):
                 fields=["property", "name"],
                 condition=models.Q(retired_at__isnull=True),
                 name="feature_name_unique_on_property",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(kind=FeatureKind.HAZARD)
+                | models.Q(hazard_sort="", has_backstop=False),
+                name="only_a_hazard_has_a_sort",
             ),
         ]
         indexes = [models.Index(fields=["property", "kind"], name="feature_property_kind")]

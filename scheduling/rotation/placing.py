@@ -16,6 +16,7 @@ from properties.wind.models import SessionFit
 from scheduling.rotation.gather import Gathered
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
+from scheduling.sits.booking_services import claim_seats, place_sit
 from scheduling.sits.life_services import release
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitSpan
 
@@ -125,7 +126,8 @@ def _move(
     writing.change(
         sit, changes, actor=actor, action=Action.SIT_BOOK, now=now, property_id=row.property_id
     )
-    _claim(sit, row)
+    claim_seats(sit)
+    PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
     _line(news, row.person, f"{_when(sit)}: {row.stand.name} instead of {before}.")
 
 
@@ -148,26 +150,9 @@ def _add(
         **_window(row, gathered),
         **_known(row, gathered),
     )
-    writing.create(sit, actor=actor, action=Action.SIT_BOOK, now=now, property_id=row.property_id)
-    _claim(sit, row)
-    _line(news, row.person, f"{_when(sit)}: {row.stand.name} on {row.property.name}.")
-
-
-def _claim(sit: Sit, row: PlannedSeat) -> None:
-    taken = set(
-        SeatClaim.objects.filter(
-            stand=row.stand, local_date=row.local_date, kind=row.kind
-        ).values_list("seat_number", flat=True)
-    )
-    SeatClaim.objects.create(
-        sit=sit,
-        stand=row.stand,
-        person=row.person,
-        local_date=row.local_date,
-        kind=row.kind,
-        seat_number=min(set(range(1, row.stand.capacity + 1)) - taken, default=len(taken) + 1),
-    )
+    place_sit(actor=actor, sit=sit, now=now)
     PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
+    _line(news, row.person, f"{_when(sit)}: {row.stand.name} on {row.property.name}.")
 
 
 def _window(row: PlannedSeat, gathered: Gathered) -> dict[str, datetime]:

@@ -246,6 +246,18 @@ def place_sit(*, actor: Actor, sit: Sit, now: datetime) -> None:
         property_id=sit.property_id,
         reason=sit.overrule_reason,
     )
+    claim_seats(sit)
+    ids = {
+        "sit": sit.id,
+        "property": sit.property_id,
+        "stand": sit.stand_id,
+        "person": sit.person_id,
+    }
+    outbox.publish(topic=SIT_BOOKED, ids=ids, now=now)
+
+
+def claim_seats(sit: Sit) -> None:
+    """Claim the lowest free seat of the sit's stand in each of its sessions."""
     for session in sessions_of_span(sit.local_date, sit.span):
         claims = SeatClaim.objects.filter(
             stand=sit.stand_id, local_date=session.local_date, kind=session.kind
@@ -259,13 +271,6 @@ def place_sit(*, actor: Actor, sit: Sit, now: datetime) -> None:
             kind=session.kind,
             seat_number=next(number for number in count(1) if number not in taken),
         )
-    ids = {
-        "sit": sit.id,
-        "property": sit.property_id,
-        "stand": sit.stand_id,
-        "person": sit.person_id,
-    }
-    outbox.publish(topic=SIT_BOOKED, ids=ids, now=now)
 
 
 def _other_person(actor: Actor, person: Person | None, stand: Stand) -> Person:

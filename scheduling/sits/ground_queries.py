@@ -10,7 +10,7 @@ from django.db.models import Max
 
 from properties.land import models as land_models
 from properties.land.geometry import parse_geometry
-from properties.land.models import Feature, FeatureKind, Property
+from properties.land.models import Feature, FeatureKind, HazardSort, Property
 from properties.land.queries import boundary_of
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.local_time import local_day
@@ -37,10 +37,8 @@ from scheduling.sits.surroundings import (
     hazards_around,
 )
 
-_HAZARD_KINDS = {
-    FeatureKind.HAZARD: HazardKind.HAZARD,
-    FeatureKind.SANCTUARY: HazardKind.SANCTUARY,
-}
+_HAZARD_FEATURES = (FeatureKind.HAZARD, FeatureKind.SANCTUARY)
+_KIND_OF_SORT = {HazardSort.HOUSE: HazardKind.HOUSE, HazardSort.ROAD: HazardKind.ROAD}
 
 
 def property_facts(
@@ -232,14 +230,23 @@ def _mapped_hazards(lands: Mapping[UUID, Property]) -> Mapping[UUID, list[Mapped
         for land in lands.values()
     }
     rows = Feature.objects.filter(
-        property__in=lands, retired_at=None, kind__in=list(_HAZARD_KINDS)
+        property__in=lands, retired_at=None, kind__in=_HAZARD_FEATURES
     ).order_by("id")
     for row in rows:
         found[row.property_id].append(
             MappedHazard(
-                kind=_HAZARD_KINDS[FeatureKind(row.kind)],
+                kind=_hazard_kind(row),
                 name=row.name,
                 geometry=parse_geometry(row.geometry),
+                has_backstop=row.has_backstop,
             )
         )
     return found
+
+
+def _hazard_kind(feature: Feature) -> HazardKind:
+    if feature.kind == FeatureKind.SANCTUARY:
+        return HazardKind.SANCTUARY
+    if feature.hazard_sort == "":
+        return HazardKind.HAZARD
+    return _KIND_OF_SORT.get(HazardSort(feature.hazard_sort), HazardKind.HAZARD)

@@ -27,6 +27,7 @@ class MappedHazard:
     kind: HazardKind
     name: str
     geometry: BaseGeometry
+    has_backstop: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -92,6 +93,7 @@ def _hazard_around(stand: StandPoint, hazard: MappedHazard) -> HazardFacts:
         from_bearing_deg=from_deg,
         to_bearing_deg=to_deg,
         nearest_in_arc_m=_nearest_in_arc_m(stand, shape, here),
+        has_backstop=hazard.has_backstop,
     )
 
 

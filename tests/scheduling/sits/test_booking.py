@@ -10,9 +10,12 @@ from coop.access.roles import Role
 from coop.api.problems import Refused
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact, Message
+from properties.land.models import Feature
 from properties.land.services import close_property
 from properties.people.models import Paper
+from scheduling.rules.facts import HazardKind
 from scheduling.sits.booking_services import Overrule, book_sit
+from scheduling.sits.facts_queries import sit_facts
 from scheduling.sits.models import SeatClaim, Sit
 from tests.cast import NOW, grant, make_stand
 from tests.scheduling.sits.stage import (
@@ -330,3 +333,25 @@ def _stand_north_of_oak(stage, *, metres, **fields):
     )
     give_fits(near)
     return near
+
+
+def test_a_house_keeps_its_own_setback_and_a_backstop_is_remembered(stage):
+    place = {"west": 0, "south": 0, "east": 0, "north": 0}
+    Feature.objects.create(
+        property=stage.cast.north,
+        kind="hazard",
+        hazard_sort="house",
+        has_backstop=True,
+        name="Tenant house",
+        geometry={
+            "type": "Point",
+            "coordinates": [stage.oak.longitude + 0.001, stage.oak.latitude],
+        },
+        **place,
+    )
+
+    facts = sit_facts(lands=[stage.cast.north], first_on=DAY, last_on=DAY, person_ids=[], now=NOW)
+
+    hazards = {found.name: found for found in facts.booking.stand(str(stage.oak.id)).hazards}
+    assert hazards["Tenant house"].kind is HazardKind.HOUSE
+    assert hazards["Tenant house"].has_backstop
