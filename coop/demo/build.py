@@ -116,6 +116,7 @@ def _land(cooperative: Cooperative, ground: GroundPlan, calendar: Calendar) -> P
                 "kind": plan.kind,
                 "name": plan.name,
                 "geometry": drawn.feature(plan),
+                "hazard_sort": plan.hazard_sort,
                 "notes": plan.notes,
             },
             now=calendar.now,

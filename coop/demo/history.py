@@ -14,11 +14,13 @@ from django.db import transaction
 
 from coop.demo import people, scenario
 from coop.demo.build import Built
+from coop.demo.files import winds_of
 from coop.demo.ground import GROUNDS
 from coop.demo.happenings import write_notes, write_work
 from coop.demo.layout import GroundPlan
 from coop.demo.past_sits import PastSit, SessionWind, past_sits
 from coop.demo.scenario import Calendar
+from coop.demo.weather import Weather
 from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.queries import windows_of
@@ -37,6 +39,9 @@ from scheduling.sits.models import (
 
 MISSED = ("Ulric Baines", -18)
 """A member who did not come and was excused."""
+
+_TURNS_AT = {"South draw ladder": 20.0, "Fence ladder": -15.0}
+"""What the lie of the land does to the wind at some stands, in degrees; to be learned."""
 
 # The stand that was sat on two south-west evenings already: two is the cap.
 OVER_HUNTED = "Cedar hang-on"
@@ -93,6 +98,7 @@ class _Season:
     stands: Mapping[str, Stand]
     windows: Mapping[SessionKey, SessionWindow]
     wind: SessionWind
+    air: Weather
     calendar: Calendar
 
 
@@ -157,6 +163,7 @@ def _season(built: Built, ground: GroundPlan, calendar: Calendar) -> _Season:
         stands={stand.name: stand for stand in Stand.objects.filter(property=land)},
         windows=windows,
         wind=SessionWind(sectors=sectors),
+        air=winds_of(ground)[0],
         calendar=calendar,
     )
 
@@ -230,7 +237,7 @@ def _write_reports(
 ) -> tuple[int, int]:
     """Reports of the members' sits with deer seen and alarmed, and deer taken."""
     reported = [sit for sit in sits if sit.state == SitState.REPORTED]
-    reports = [_report(sit, rng) for sit in reported]
+    reports = [_report(season, sit, rng) for sit in reported]
     SitReport.objects.bulk_create(reports)
     sightings, alarms, harvests = [], [], []
     left = dict(season.ground.planned_harvest)
@@ -253,17 +260,29 @@ def _write_reports(
     return len(reports), len(harvests)
 
 
-def _report(sit: Sit, rng: np.random.Generator) -> SitReport:
-    felt = None if sit.observed_sector is None else (45.0 * sit.observed_sector) % 360
+def _report(season: _Season, sit: Sit, rng: np.random.Generator) -> SitReport:
+    felt_deg, speed_mps = _felt(season, sit)
+    turned_deg = _TURNS_AT.get(sit.stand.name, 0.0) + float(rng.normal(0, 9))
     return SitReport(
         sit=sit,
         reported_at=_after(sit, rng),
-        wind_felt_from_deg=felt,
-        wind_felt_speed_mps=round(float(rng.uniform(1.0, 4.5)), 1),
+        wind_felt_from_deg=round((felt_deg + turned_deg) % 360, 0),
+        wind_felt_speed_mps=round(0.6 * speed_mps, 1),
         deer_alarmed=int(rng.integers(1, 4)) if rng.random() < 0.16 else 0,
         shots=int(rng.random() < 0.09),
         notes="Invented for the demo.",
     )
+
+
+def _felt(season: _Season, sit: Sit) -> tuple[float, float]:
+    """Mean direction (by unit vectors) and speed over the hills while the sit lasted."""
+    first, last = (
+        (instant - season.calendar.midnight) / timedelta(hours=1)
+        for instant in (sit.starts_at, sit.ends_at)
+    )
+    during = season.air.taken((season.air.hour >= first - 1) & (season.air.hour <= last))
+    vector = np.exp(1j * np.radians(during.wind_from_deg)).mean()
+    return float(np.degrees(np.angle(vector))) % 360, float(during.speed_mps.mean())
 
 
 def _after(sit: Sit, rng: np.random.Generator) -> datetime:

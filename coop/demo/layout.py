@@ -18,6 +18,7 @@ class FeaturePlan:
     name: str
     outline: tuple[Place, ...]
     is_area: bool = False
+    hazard_sort: str = ""
     notes: str = ""
 
 

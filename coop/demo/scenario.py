@@ -36,6 +36,8 @@ SCENT = "synthetic buck gland (invented)"
 SETTINGS: dict[str, dict[str, Any]] = {
     "care": {"permitted_scents": [SCENT]},
     "rotation": {"horizon_days": 7, "time_limit_s": 10.0},
+    # Thick woods and broken ground: this cooperative reckons with a shorter distance.
+    "wind": {"alert_distance_m": 105.0},
     "sits": {"required_papers": ["licence", "hunter_education", "waiver"]},
 }
 """What this cooperative has set for itself; everything else stands at its default."""

@@ -10,7 +10,7 @@ from coop.demo.layout import (
     StandPlan,
     box,
 )
-from properties.land.models import FeatureKind
+from properties.land.models import FeatureKind, HazardSort
 from properties.stands.models import Cover, StandKind
 from scrapes.cameras.models import OutageKind
 from scrapes.sites.models import ScrapeKind
@@ -85,6 +85,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="Owner's house",
+        hazard_sort=HazardSort.HOUSE,
         outline=box((-650, 410), 20, 15),
         is_area=True,
         notes="Lived in.",
@@ -92,6 +93,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="Bottom road",
+        hazard_sort=HazardSort.ROAD,
         outline=((-692, -440), (-692, 440)),
     ),
 )

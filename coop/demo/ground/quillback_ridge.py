@@ -9,7 +9,7 @@ from coop.demo.layout import (
     StandPlan,
     box,
 )
-from properties.land.models import FeatureKind
+from properties.land.models import FeatureKind, HazardSort
 from properties.stands.models import Cover, StandKind
 from scrapes.sites.models import ScrapeKind
 
@@ -95,6 +95,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="Farmhouse",
+        hazard_sort=HazardSort.HOUSE,
         outline=box((680, -500), 20, 15),
         is_area=True,
         notes="Lived in.",
@@ -102,6 +103,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="Ridge road",
+        hazard_sort=HazardSort.ROAD,
         outline=((-735, -535), (735, -535)),
     ),
 )

@@ -10,7 +10,7 @@ from coop.demo.layout import (
     StandPlan,
     box,
 )
-from properties.land.models import FeatureKind
+from properties.land.models import FeatureKind, HazardSort
 from properties.stands.models import Cover, StandKind
 from scrapes.cameras.models import OutageKind
 from scrapes.sites.models import ScrapeKind
@@ -62,7 +62,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.WATER,
         name="Stock pond",
-        outline=box((430, -480), 40, 30),
+        outline=box((-430, -350), 40, 30),
         is_area=True,
     ),
     FeaturePlan(
@@ -84,6 +84,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="Tenant house",
+        hazard_sort=HazardSort.HOUSE,
         outline=box((530, 620), 18, 14),
         is_area=True,
         notes="Lived in.",
@@ -91,6 +92,7 @@ _FEATURES = (
     FeaturePlan(
         kind=FeatureKind.HAZARD,
         name="County lane",
+        hazard_sort=HazardSort.ROAD,
         outline=((587, -690), (587, 690)),
     ),
 )
@@ -207,7 +209,7 @@ _SCRAPES = (
         kind=ScrapeKind.MOCK,
         at=(5, 20),
         branch_azimuth_deg=270,
-        visits_per_night=1.3,
+        visits_per_night=1.45,
     ),
     ScrapePlan(name="Spine scrape", kind=ScrapeKind.NATIVE, at=(-100, 112), visits_per_night=1.1),
 )
@@ -234,7 +236,7 @@ _CAMERAS = (
     CameraPlan(
         name="S-4",
         transmits=True,
-        deployments=(DeploymentPlan(code="S-4-a", scrape="Lower draw scrape", from_days_ago=45),),
+        deployments=(DeploymentPlan(code="S-4-a", scrape="Lower draw scrape", from_days_ago=65),),
     ),
     CameraPlan(
         name="S-5",
@@ -251,19 +253,19 @@ _CAMERAS = (
         transmits=False,
         deployments=(
             DeploymentPlan(
-                code="S-7-a", scrape="Lower draw scrape", from_days_ago=100, until_days_ago=45
+                code="S-7-a", scrape="Lower draw scrape", from_days_ago=100, until_days_ago=65
             ),
         ),
         outages=(
             OutagePlan(
                 code="S-7-a",
                 kind=OutageKind.FULL,
-                from_days_ago=66,
-                until_days_ago=60,
+                from_days_ago=80,
+                until_days_ago=74,
                 notes="Card full when pulled; grass in front of the lens.",
             ),
         ),
-        pulled_days_ago=(82, 60, 45),
+        pulled_days_ago=(90, 74, 65),
         notes="On the shelf since S-4 took its place.",
     ),
 )
