@@ -44,28 +44,15 @@ def stand_picture(
     axes.set_theta_zero_location("N")
     axes.set_theta_direction(-1)
     classes = fits.shape[1]
-    theta = np.deg2rad(np.arange(9) * 45.0 - 22.5)
     rings = _INNER + np.arange(classes + 1)
     shades = mpl.colormaps[_SHADES]
-    axes.pcolormesh(
-        theta, rings, np.ma.masked_invalid(fits.T), cmap=shades, vmin=0, vmax=1, edgecolors="white"
-    )
-    for sector in range(8):
-        for ring in range(classes):
-            if counts[sector][ring]:
-                light = fits[sector, ring] > 0.55
-                axes.text(
-                    np.deg2rad(sector * 45.0),
-                    rings[ring] + 0.5,
-                    str(counts[sector][ring]),
-                    ha="center",
-                    va="center",
-                    fontsize=7,
-                    color="black" if light else "white",
-                )
+    for sector, ring in np.argwhere(np.isfinite(fits)):
+        _draw_cell(axes, sector, rings[ring], shades(fits[sector, ring]), counts[sector][ring])
     axes.set_xticks(np.deg2rad(np.arange(8) * 45.0), SECTOR_NAMES)
     axes.set_yticks(rings[1:-1], [f"{edge:g} m/s" for edge in speed_edges_mps], fontsize=6)
     axes.set_rlabel_position(22.5)
+    for label in axes.get_yticklabels():
+        label.set_bbox({"facecolor": "white", "edgecolor": "none", "pad": 0.6})
     axes.set_ylim(0, rings[-1])
     axes.grid(visible=False)
     axes.set_title(f"{name}, {season}", fontsize=10, parse_math=False)
@@ -77,6 +64,31 @@ def stand_picture(
         label="mean fit (figures: sessions)",
     )
     return _as_svg(figure, title=f"{name}, {season}", words=in_words(name=name, rows=rows))
+
+
+def _draw_cell(axes: PolarAxes, sector: int, inner: float, shade: Any, sessions: int) -> None:
+    bearing = np.deg2rad(sector * 45.0)
+    axes.bar(
+        bearing, 1.0, width=np.pi / 4.0, bottom=inner, color=shade, edgecolor="white", linewidth=0.8
+    )
+    axes.text(
+        bearing,
+        inner + 0.5,
+        str(sessions),
+        ha="center",
+        va="center",
+        fontsize=7,
+        color="black" if _is_light(shade) else "white",
+    )
+
+
+def _is_light(shade: Any) -> bool:
+    """Whether black stands out better than white: relative luminance above 0.18 (WCAG 2.2)."""
+    red, green, blue = (
+        channel / 12.92 if channel <= 0.04045 else ((channel + 0.055) / 1.055) ** 2.4
+        for channel in shade[:3]
+    )
+    return bool(0.2126 * red + 0.7152 * green + 0.0722 * blue > 0.18)
 
 
 def in_words(*, name: str, rows: Sequence[Mapping[str, Any]]) -> str:
