@@ -58,7 +58,7 @@ def renew_tokens(built: Built, calendar: Calendar) -> list[RoleToken]:
             role="outfitter's application",
             holder=built.outfitter.name,
             token=_of_application(built),
-            path=f"/api/v1/offers/?property={ridge}&first_on={tomorrow}&last_on={tomorrow}",
+            path=f"/api/v1/offers/?property={ridge}&date={tomorrow}",
             asks="seats open to its clients tomorrow",
             scheme="Bearer",
         ),

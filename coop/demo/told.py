@@ -64,7 +64,7 @@ def tell_fits(console: Console, built: Built, calendar: Calendar) -> None:
             row.verdict,
             _percent(row.fit),
             _percent(row.worst_place),
-            row.main_reason,
+            _without_figure(row.main_reason),
         )
     console.print(table)
 
@@ -158,6 +158,11 @@ def _likely_sector(per_mille: Sequence[int]) -> str:
         return "?"
     most = max(per_mille)
     return f"{SECTOR_NAMES[list(per_mille).index(most)]} {most / 10:.0f} %"
+
+
+def _without_figure(reason: str) -> str:
+    """The reason without the worst place's figure, which has a column of its own."""
+    return reason.split(" (")[0].rstrip(".")
 
 
 def _percent(share: float | None) -> str:

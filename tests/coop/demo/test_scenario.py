@@ -4,6 +4,7 @@ import itertools
 from datetime import datetime
 
 import pytest
+from django.test import Client
 
 from coop.access.models import PersonalToken
 from coop.demo import people, scenario
@@ -189,3 +190,11 @@ def test_tokens_are_renewed_and_never_pile_up(demo: Demo) -> None:
     second = renew_tokens(demo.cooperative, demo.calendar)
     assert PersonalToken.objects.filter(name=TOKEN_NAME).count() == 4
     assert not {token.token for token in first} & {token.token for token in second}
+
+
+def test_every_line_to_try_is_answered(demo: Demo) -> None:
+    for token in renew_tokens(demo.cooperative, demo.calendar):
+        answer = Client().get(
+            token.path, headers={"Authorization": f"{token.scheme} {token.token}"}
+        )
+        assert answer.status_code == 200, (token.role, answer.content)
