@@ -10,7 +10,7 @@ from properties.sessions import sessions_api
 from properties.stands import api as stands
 from properties.stands import inspections_api, maps_api
 from properties.wind import api as wind
-from properties.wind import calibration_api, histories_api, stand_wind_api
+from properties.wind import calibration_api, histories_api, stand_wind_api, visit_hours_api
 from properties.wind import fits_api as fits
 
 router = SimpleRouter()
@@ -35,6 +35,7 @@ router.register(
     "fit-calibrations", calibration_api.FitCalibrationViewSet, basename="fit-calibration"
 )
 router.register("wind-histories", histories_api.WindHistoryViewSet, basename="wind-history")
+router.register("visit-hours", visit_hours_api.VisitHoursViewSet, basename="visit-hour")
 router.register("stand-winds", stand_wind_api.StandWindViewSet, basename="stand-wind")
 router.register("fits", fits.FitViewSet, basename="fit")
 router.register("stands", stands.StandViewSet, basename="stand")

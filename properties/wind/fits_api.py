@@ -18,8 +18,15 @@ from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
 from properties.wind import jobs, queries
+from properties.wind.alternatives import alternatives_to
 from properties.wind.answer import Verdict
 from properties.wind.models import SESSION_KINDS, SessionFit
+
+VERDICTS = [(verdict.value, verdict.value) for verdict in Verdict]
+RIDE_NOTICE = (
+    "A ride leaves no scent and no trail on the way; what the vehicle itself does to deer is "
+    "not judged. Whether a way may be driven or walked is for the property's own rules to say."
+)
 
 
 class FitSerializer(serializers.ModelSerializer[SessionFit]):
@@ -70,6 +77,31 @@ class FitDetailSerializer(FitSerializer):
         return {name: value for name, value in row.detail.items() if name != "reasons"}
 
 
+class OtherWaySerializer(serializers.Serializer[Any]):
+    """The same sit with another way in or out, judged as a whole."""
+
+    part = serializers.ChoiceField(choices=[("approach", "approach"), ("exit", "exit")])
+    way = serializers.CharField(help_text="A mapped access route, or “ride” for a vehicle")
+    fit = serializers.FloatField(source="answer.fit")
+    worst_place = serializers.FloatField(source="answer.worst_place")
+    verdict = serializers.ChoiceField(choices=VERDICTS, source="answer.verdict.value")
+
+
+class OtherSessionSerializer(serializers.ModelSerializer[SessionFit]):
+    class Meta:
+        model = SessionFit
+        fields = ["id", "local_date", "kind", "starts_at", "ends_at", "fit", "verdict"]
+        read_only_fields = fields
+
+
+class AlternativesSerializer(serializers.Serializer[Any]):
+    """What would raise the fit of a sit, the best first; empty where nothing known does."""
+
+    notice = serializers.CharField()
+    ways = OtherWaySerializer(many=True)
+    sessions = OtherSessionSerializer(many=True)
+
+
 class RecomputeFitsSerializer(serializers.Serializer[dict[str, object]]):
     property = VisibleField(properties_visible_to)
 
@@ -78,9 +110,7 @@ class FitFilter(FilterSet):
     first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
     last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
     kind = django_filters.ChoiceFilter(choices=SESSION_KINDS)
-    verdict = django_filters.MultipleChoiceFilter(
-        choices=[(verdict.value, verdict.value) for verdict in Verdict]
-    )
+    verdict = django_filters.MultipleChoiceFilter(choices=VERDICTS)
 
     class Meta:
         model = SessionFit
@@ -98,6 +128,8 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
     needs = {
         "list": Action.FIT_READ,
         "retrieve": Action.FIT_READ,
+        # Ways are named by what is mapped: whoever may not see the map is not told.
+        "alternatives": Action.FEATURE_READ,
         "recompute": Action.WIND_WRITE,
     }
     serializer_class = FitSerializer
@@ -113,6 +145,16 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         """One fit with the chain of numbers behind it, hour by hour and part by part."""
         row = self.find(self.get_queryset(), pk)
         return Response(FitDetailSerializer(row, context=self.get_serializer_context()).data)
+
+    @extend_schema(responses=AlternativesSerializer)
+    @action(detail=True, pagination_class=None, filter_backends=[])
+    def alternatives(self, request: Request, pk: str) -> Response:
+        """Another way in or out, a ride, or another session with a better fit; computed."""
+        rows = queries.fits_visible_to(actor=self.actor, action=self.needed)
+        row = self.find(rows.select_related("stand", "property__cooperative", "issue"), pk)
+        found = alternatives_to(row, now=self.now)
+        told = {"notice": RIDE_NOTICE, "ways": found.ways, "sessions": found.sessions}
+        return Response(AlternativesSerializer(told).data)
 
     @extend_schema(request=RecomputeFitsSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"])

@@ -236,6 +236,14 @@ class WindSettings:
         maximum=200,
         description=f"Spacing of the sources along a route. {PRACTICE}",
     )
+    route_reach_m: float = setting(
+        60.0,
+        unit="m",
+        minimum=5,
+        maximum=500,
+        description="A mapped access route that passes a stand this near is a way to it. "
+        f"{PRACTICE}",
+    )
     trail_distance_m: float = setting(
         10.0,
         unit="m",
