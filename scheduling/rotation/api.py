@@ -104,6 +104,10 @@ class UnmetWishSerializer(serializers.Serializer[Any]):
     sits_requested = serializers.IntegerField()
     sits = serializers.IntegerField()
     sentence = serializers.CharField()
+    kept_out = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Rules that look at the person: an expired paper, a role that ended",
+    )
     obstacles = ObstacleSerializer(many=True)
 
 

@@ -179,7 +179,9 @@ def _store(
         fingerprint=result.fingerprint,
         problem=json.loads(problem.to_json()),
         result=_figures(problem, result),
-        explanations=[_wish(problem, wish) for wish in wishes],
+        explanations=[
+            _wish(problem, wish, gathered.kept_out.get(wish.member_id, ())) for wish in wishes
+        ],
         computed_at=now,
     )
     plan.properties.set(lands)
@@ -222,12 +224,13 @@ def _figures(problem: RotationProblem, result: RotationResult) -> dict[str, Any]
     }
 
 
-def _wish(problem: RotationProblem, wish: UnmetWish) -> dict[str, Any]:
+def _wish(problem: RotationProblem, wish: UnmetWish, kept_out: Sequence[str]) -> dict[str, Any]:
     return {
         "person": wish.member_id,
         "sits_requested": wish.sits_requested,
         "sits": wish.sits,
         "sentence": wish.sentence,
+        "kept_out": list(kept_out),
         "obstacles": [
             {
                 "stand": obstacle.seat.stand_id,

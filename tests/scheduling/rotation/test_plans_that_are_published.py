@@ -9,6 +9,7 @@ from coop.access.actors import system_actor
 from coop.jobs import services as jobs
 from coop.jobs.models import JobState
 from coop.outbox.models import Message
+from properties.people.models import Paper
 from scheduling.rotation import jobs as rotation_jobs
 from scheduling.rotation import services
 from scheduling.rotation.models import PlanState, RotationPlan
@@ -155,6 +156,19 @@ def test_a_member_who_asked_for_more_than_can_be_had_is_told_what_stood_in_the_w
     assert own["sits"] < own["sits_requested"]
     assert own["obstacles"]
     assert all(item["code"] and item["sentence"] for item in own["obstacles"])
+
+
+def test_a_member_whose_paper_expired_is_told_that_and_not_that_they_are_busy(stage):
+    wish(stage, stage.cast.member, 1)
+    Paper.objects.filter(person=stage.cast.member, kind="licence").update(
+        expires_on=date(2025, 1, 1)
+    )
+
+    plan = compute(stage)
+
+    (unmet,) = plan.explanations
+    assert plan.seats.count() == 0
+    assert any("licence" in sentence for sentence in unmet["kept_out"])
 
 
 def test_a_member_sees_published_plans_and_no_draft(stage):

@@ -1,0 +1,161 @@
+"""The members of a planning problem: their wishes, when they are free, what they had."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from uuid import UUID
+
+from django.db.models import Sum
+from django.db.models.functions import Coalesce
+
+from properties.land.models import Property
+from properties.people.models import Member
+from properties.sessions.kinds import SessionKey
+from scheduling.rotation.problem import PlanMember, Seat
+from scheduling.rules.facts import SitProposal
+from scheduling.rules.judge import CandidateFilter
+from scheduling.rules.settings import HouseRuleSettings
+from scheduling.rules.snapshot import monday_of
+from scheduling.sits.facts_queries import SitFacts
+from scheduling.sits.models import Sit, SitRequest, SitState
+
+SEASON_DAYS = 200
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanWindow:
+    """The days of a plan, local dates both included, and their sessions in order."""
+
+    first_on: date
+    last_on: date
+    sessions: tuple[SessionKey, ...]
+
+
+def plan_members(
+    lands: Sequence[Property],
+    requests: Sequence[SitRequest],
+    locked: Sequence[Seat],
+    movable: Mapping[Seat, Sit],
+    facts: SitFacts,
+    window: PlanWindow,
+    now: datetime,
+    kept_out: dict[str, tuple[str, ...]],
+) -> Iterable[PlanMember]:
+    """The members with their wishes; fills ``kept_out`` on the way."""
+    wishes: dict[UUID, list[SitRequest]] = defaultdict(list)
+    for request in requests:
+        wishes[request.person_id].append(request)
+    booked: dict[str, int] = defaultdict(int)
+    for seat in locked:
+        booked[seat.member_id] += 1
+    persons = {str(person) for person in wishes} | booked.keys() | {s.member_id for s in movable}
+    entitlement = dict(
+        Member.objects.filter(person_id__in=[UUID(one) for one in persons]).values_list(
+            "person_id", "entitlement_weight"
+        )
+    )
+    received = _received(lands, [UUID(person) for person in persons], now)
+    filtered = CandidateFilter(facts=facts.booking, limits_of=lambda stand: facts.limits[stand])
+    house = house_rules(facts)
+    for person_id in sorted(persons):
+        own = wishes.get(UUID(person_id), [])
+        asked = min(sum(request.wanted_sits for request in own), len(window.sessions))
+        places = tuple(sorted({str(request.property_id) for request in own}))
+        free, objections = _available(person_id, own, facts, filtered, window)
+        kept_out[person_id] = objections
+        yield PlanMember(
+            id=person_id,
+            sits_requested=max(asked, booked[person_id]),
+            available=free,
+            properties=places,
+            sits_per_day=house.sits_a_day,
+            sits_a_week=house.weekly_sits,
+            sits_held_by_week=_held_by_week(facts, person_id, window),
+            preference_percent=_preference(own, facts),
+            entitlement=entitlement.get(UUID(person_id), 1),
+            received_quality=received.get(person_id, 0),
+        )
+
+
+def _available(
+    person_id: str,
+    requests: Sequence[SitRequest],
+    facts: SitFacts,
+    filtered: CandidateFilter,
+    window: PlanWindow,
+) -> tuple[tuple[SessionKey, ...], tuple[str, ...]]:
+    """Sessions asked for in which no rule that looks at the person objects, and what objected."""
+    asked = {
+        session
+        for session in window.sessions
+        for request in requests
+        if request.first_on <= session.local_date <= request.last_on
+        and (not request.kinds or session.kind in request.kinds)
+    }
+    a_stand_on = {stand.property_id: str(stand.id) for stand in facts.stands.values()}
+    stands = [
+        a_stand_on[request.property_id] for request in requests if request.property_id in a_stand_on
+    ]
+    free: list[SessionKey] = []
+    objections: dict[str, None] = {}
+    for session in sorted(asked):
+        judged = [
+            filtered.people_refusals(
+                SitProposal(member_id=person_id, stand_id=stand_id, sessions=(session,))
+            )
+            for stand_id in stands
+        ]
+        if any(not found for found in judged):
+            free.append(session)
+        for found in judged:
+            objections |= dict.fromkeys(refusal.sentence for refusal in found)
+    return tuple(free), tuple(objections)
+
+
+def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, int]:
+    """Percent by stand; where stands are named, the others of that property are not wanted."""
+    found: dict[str, int] = {}
+    named = {request.property_id for request in requests if request.wanted_stands}
+    for stand in facts.stands.values():
+        if stand.property_id in named:
+            found[str(stand.id)] = 0
+    for request in requests:
+        for stand_id, percent in request.wanted_stands.items():
+            if stand_id in found:
+                found[stand_id] = max(found[stand_id], int(percent))
+    return found
+
+
+def _received(lands: Sequence[Property], persons: Sequence[UUID], now: datetime) -> dict[str, int]:
+    """What the season to date gave each member: fit in percent summed over past sits."""
+    rows = (
+        Sit.objects.filter(
+            property__in=lands,
+            person__in=persons,
+            state__in=(SitState.CHECKED_OUT, SitState.REPORTED),
+            ends_at__range=(now - timedelta(days=SEASON_DAYS), now),
+        )
+        .values("person_id")
+        .annotate(quality=Sum(Coalesce("fit", 0.5)))
+    )
+    return {str(row["person_id"]): round(100 * row["quality"]) for row in rows}
+
+
+def _held_by_week(
+    facts: SitFacts, person_id: str, window: PlanWindow
+) -> tuple[tuple[date, int], ...]:
+    """Sits outside the plan's days in the weeks that the plan touches."""
+    weeks = {monday_of(session.local_date) for session in window.sessions}
+    counts: dict[date, int] = defaultdict(int)
+    for use in facts.booking.own_uses(person_id):
+        week = monday_of(use.session.local_date)
+        outside = not window.first_on <= use.session.local_date <= window.last_on
+        if outside and week in weeks and not use.continues_morning:
+            counts[week] += 1
+    return tuple(sorted(counts.items()))
+
+
+def house_rules(facts: SitFacts) -> HouseRuleSettings:
+    """The house rules of the group's first stand; what is counted over all is set widely."""
+    return next((limits.house for limits in facts.limits.values()), HouseRuleSettings())
