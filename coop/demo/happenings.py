@@ -112,7 +112,7 @@ NOTES = (
         ground=people.RIDGE,
         topic=NoteTopic.GATE,
         days_ago=29,
-        what="The south gate was found open on a Sunday morning.",
+        what="The south gate was found open one morning.",
         done="Shut at once, every member reminded, a chain put on.",
     ),
     NotePlan(

@@ -107,11 +107,11 @@ def _stay(
 
 
 def _hour(daylight_share: float, rng: np.random.Generator) -> float:
-    """Hour of the local day: by day near its ends, else through the night."""
+    """Hour of the local day: in light, or in dark, at any time of the year."""
     if rng.random() < daylight_share:
         middle = 8.2 if rng.random() < 0.5 else 15.8
         return float(np.clip(rng.normal(middle, 0.5), 7.6, 16.4))
-    return float((19.0 + 10.0 * rng.random()) % 24)
+    return float((21.8 + 6.2 * rng.random()) % 24)
 
 
 def _strays(rng: np.random.Generator) -> Iterator[Sequence[Picture]]:
