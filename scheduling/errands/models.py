@@ -45,7 +45,7 @@ class Errand(VersionedRecord):
     )
     state = models.CharField(max_length=10, choices=ErrandState, default=ErrandState.OPEN)
     reason = models.CharField(max_length=500)
-    facts = models.JSONField(default=dict)
+    facts = models.JSONField(default=dict, blank=True)
     due_on = models.DateField()
     advice = models.CharField(max_length=500, blank=True)
     go_from = models.DateTimeField(null=True, blank=True)

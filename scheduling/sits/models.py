@@ -25,7 +25,7 @@ class SitRequest(VersionedRecord):
     first_on = models.DateField()
     last_on = models.DateField()
     wanted_sits = models.PositiveSmallIntegerField()
-    kinds = models.JSONField(default=list)
+    kinds = models.JSONField(default=list, blank=True)
     wanted_stands = models.JSONField(default=dict, blank=True)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 
@@ -109,7 +109,7 @@ class Sit(VersionedRecord):
         ForecastIssue, null=True, blank=True, on_delete=models.PROTECT, related_name="sits"
     )
     fit = models.FloatField(null=True, blank=True)
-    sector_per_mille = models.JSONField(default=list)
+    sector_per_mille = models.JSONField(default=list, blank=True)
     observed_sector = models.PositiveSmallIntegerField(null=True, blank=True)
     overrule_reason = models.CharField(max_length=300, blank=True)
     checked_in_at = models.DateTimeField(null=True, blank=True)
