@@ -71,7 +71,17 @@ def test_a_camera_that_is_seldom_triggered_is_allowed_longer_silence():
 
 def test_a_new_camera_has_no_habit_to_be_held_against_it():
     few = np.array([SINCE + HOUR, SINCE + 2 * HOUR], dtype=np.int64)
-    assert judged(trigger_s=few).state is CameraState.WORKING
+    known = {"trigger_s": few, "known_up_to_s": SINCE + 9 * DAY}
+    assert judged(**known).state is CameraState.WORKING
+
+
+def test_a_camera_with_hardly_a_picture_in_ten_days_is_looked_at_all_the_same():
+    few = np.array([SINCE + HOUR], dtype=np.int64)
+    none = np.zeros(0, dtype=np.int64)
+    for pictured in (few, none):
+        health = judged(trigger_s=pictured, known_up_to_s=SINCE + 11 * DAY)
+        assert codes(health) == ["silent"]
+        assert "too few pictures to show a habit" in health.findings[0].sentence
 
 
 def test_after_the_card_was_pulled_silence_means_nothing():
