@@ -10,6 +10,7 @@ import numpy as np
 
 from properties.wind.dispersion import CLASS_LETTERS
 from properties.wind.features import Feature
+from properties.wind.judgement import Draws
 from properties.wind.places import FloatArray
 from properties.wind.sectors import SECTOR_NAMES
 from properties.wind.settings import PARTS, WindSettings
@@ -116,7 +117,7 @@ class StandFit:
     known, and ``unknown`` says what. ``fit_at_most`` and ``worst_place_at_least`` hold
     what the known part alone decides. ``fit_range`` spans the middle four fifths of what
     the session's one draw of error may bring. Chances are (parts, features) in ``chances``
-    and ``worst_places``, (hours, features) in ``hour_chances``.
+    and ``worst_places``, (hours, features) in ``hour_chances``; ``draws`` is this session's.
     """
 
     fit: float | None
@@ -135,6 +136,7 @@ class StandFit:
     worst_places: FloatArray
     hour_chances: FloatArray
     causes: tuple[tuple[Cause, ...], ...]
+    draws: Draws
     settings: WindSettings
 
     @property

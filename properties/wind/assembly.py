@@ -103,6 +103,7 @@ def _answer(
         causes=tuple(
             tuple(_CAUSES[cause] for cause in of_part) for of_part in judged.cause[session]
         ),
+        draws=judged.draws.of_session(session),
         settings=settings,
     )
 

@@ -18,6 +18,7 @@ from properties.sessions.queries import place_of, windows_of
 from properties.sessions.windows import SessionWindow
 from properties.stands.models import Stand
 from properties.wind.answer import StandFit, Verdict
+from properties.wind.chain import chain_of
 from properties.wind.columns import WeatherColumns
 from properties.wind.fit import stand_fits
 from properties.wind.models import ForecastIssue, SessionFit
@@ -29,7 +30,7 @@ from properties.wind.surroundings import LocalWind, stand_place, surroundings_of
 from properties.wind.words import main_reason
 
 # What the numbers mean: raised when the model changes, so that kept fits are computed anew.
-MODEL_EDITION = 1
+MODEL_EDITION = 2
 HORIZON_DAYS = 8
 
 Report = Callable[[int, str], None]
@@ -149,15 +150,28 @@ def _fits_of_group(
         issued_at=issue.issued_at,
         settings=settings,
     )
+    places = [stand_place(stand, around.frame, wind=winds[stand.id]) for stand in moved]
     judged = stand_fits(
-        stands=[stand_place(stand, around.frame, wind=winds[stand.id]) for stand in moved],
+        stands=places,
         receptors=around.receptors,
         sessions=[session.session_air for session in sessions],
         settings=settings,
     )
     return [
-        _row(land, stand, session, fit, issue, marks[stand.id, session.key], now)
-        for stand, fits in zip(moved, judged, strict=True)
+        _row(
+            land,
+            stand,
+            session,
+            fit,
+            {
+                **chain_of(fit, air=session.session_air.air, place=place),
+                "stand_wind": asdict(winds[stand.id]),
+            },
+            issue,
+            marks[stand.id, session.key],
+            now,
+        )
+        for stand, place, fits in zip(moved, places, judged, strict=True)
         for session, fit in zip(sessions, fits, strict=True)
         if kept.get((stand.id, session.key)) != marks[stand.id, session.key]
     ]
@@ -168,12 +182,12 @@ def _row(
     stand: Stand,
     session: SessionHours,
     fit: StandFit,
+    detail: dict[str, Any],
     issue: ForecastIssue,
     fingerprint: str,
     now: datetime,
 ) -> SessionFit:
     zone = ZoneInfo(land.time_zone)
-    detail = fit.as_dict()
     for hour, starts_at in zip(detail["hours"], session.starts_at, strict=True):
         hour["starts_at"] = starts_at.astimezone(zone).isoformat()
     local_hours = [starts_at.astimezone(zone) for starts_at in session.starts_at]

@@ -4,7 +4,6 @@ from typing import Any
 
 import django_filters
 from django.db.models import QuerySet
-from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
@@ -20,9 +19,12 @@ from properties.land.queries import properties_visible_to
 from properties.wind import jobs, queries
 from properties.wind.alternatives import alternatives_to
 from properties.wind.answer import Verdict
-from properties.wind.models import SESSION_KINDS, SessionFit
+from properties.wind.chain_schema import FitChainSerializer
+from properties.wind.models import SESSION_KINDS, ForecastIssue, SessionFit
 
 VERDICTS = [(verdict.value, verdict.value) for verdict in Verdict]
+NAMES_PLACES = frozenset({"reasons", "features"})
+"""Parts of the chain that name what is mapped, kept from whoever may not see the map."""
 RIDE_NOTICE = (
     "A ride leaves no scent and no trail on the way; what the vehicle itself does to deer is "
     "not judged. Whether a way may be driven or walked is for the property's own rules to say."
@@ -61,20 +63,36 @@ class FitSerializer(serializers.ModelSerializer[SessionFit]):
         return shown
 
 
+class ForecastUsedSerializer(serializers.ModelSerializer[ForecastIssue]):
+    """The issue of the forecast that a fit was computed from."""
+
+    class Meta:
+        model = ForecastIssue
+        fields = ["id", "source", "issued_at", "received_at"]
+        read_only_fields = fields
+
+
 class FitDetailSerializer(FitSerializer):
     """With the chain of numbers: hours, parts, reasons, sectors, and the forecast issue."""
 
+    forecast = ForecastUsedSerializer(source="issue", allow_null=True)
     detail = serializers.SerializerMethodField()
 
     class Meta(FitSerializer.Meta):
-        fields = [*FitSerializer.Meta.fields, "sector_per_mille", "fingerprint", "detail"]
+        fields = [
+            *FitSerializer.Meta.fields,
+            "forecast",
+            "sector_per_mille",
+            "fingerprint",
+            "detail",
+        ]
         read_only_fields = fields
 
-    @extend_schema_field(OpenApiTypes.OBJECT)
+    @extend_schema_field(FitChainSerializer)
     def get_detail(self, row: SessionFit) -> dict[str, Any]:
         if actor_of_view(self.context).may(Action.FEATURE_READ, row.property_id):
             return row.detail
-        return {name: value for name, value in row.detail.items() if name != "reasons"}
+        return {name: value for name, value in row.detail.items() if name not in NAMES_PLACES}
 
 
 class OtherWaySerializer(serializers.Serializer[Any]):
@@ -138,7 +156,9 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
 
     def get_queryset(self) -> QuerySet[SessionFit]:
         fits = queries.fits_visible_to(actor=self.actor).select_related("stand")
-        return fits if self.action == "retrieve" else fits.defer("detail")
+        if self.action == "retrieve":
+            return fits.select_related("issue").defer("issue__hours")
+        return fits.defer("detail")
 
     @extend_schema(responses=FitDetailSerializer)
     def retrieve(self, request: Request, pk: str) -> Response:

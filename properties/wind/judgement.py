@@ -20,6 +20,35 @@ PLUME, TRAIL, SIGHT = range(3)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class Draws:
+    """What each draw of a session's error brings, from which fit is one weighted sum.
+
+    ``turn_rad`` and ``weights`` (sessions, nodes): the turn in the hour whose error is
+    widest, and its chance. ``approach`` and ``exit`` (sessions, nodes), ``hunt`` (sources,
+    sessions, nodes): Σ presence × chance. ``shares`` (sources,): the seat, and for an
+    elevated stand the ground. fit = Σ shares Σ weights e^−(approach + hunt + exit).
+    """
+
+    turn_rad: FloatArray
+    weights: FloatArray
+    shares: FloatArray
+    approach: FloatArray
+    hunt: FloatArray
+    exit: FloatArray
+
+    def of_session(self, session: int) -> "Draws":
+        """One session's arrays, without their axis of sessions."""
+        return Draws(
+            turn_rad=self.turn_rad[session],
+            weights=self.weights[session],
+            shares=self.shares,
+            approach=self.approach[session],
+            hunt=self.hunt[:, session],
+            exit=self.exit[session],
+        )
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class Judgement:
     """Arrays by session; ``cause`` holds PLUME, TRAIL or SIGHT.
 
@@ -44,6 +73,7 @@ class Judgement:
     part_known: BoolArray
     good: BoolArray
     air: StandAir
+    draws: Draws
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -234,6 +264,14 @@ def _combined(
         part_known=known,
         good=good,
         air=air,
+        draws=Draws(
+            turn_rad=_widest(errors.nodes_rad),
+            weights=errors.weights,
+            shares=shares,
+            approach=walked[APPROACH],
+            hunt=hunted,
+            exit=walked[EXIT],
+        ),
     )
 
 
@@ -244,6 +282,12 @@ def _worst(where: FeaturePoints, by_place: FloatArray, chances: FloatArray) -> F
         starts = where.starts[: where.staying]
         worst[..., : where.staying] = np.maximum.reduceat(by_place, starts, axis=-1)
     return worst
+
+
+def _widest(nodes_rad: FloatArray) -> FloatArray:
+    """Nodes (sessions, hours, nodes) of each session's hour with the widest error."""
+    hour = np.argmax(np.abs(nodes_rad[..., 0]), axis=1)
+    return np.asarray(np.take_along_axis(nodes_rad, hour[:, None, None], axis=1)[:, 0])
 
 
 def _chance(value: FloatArray) -> FloatArray:
