@@ -6,6 +6,7 @@ from scrapes.cameras import api as cameras
 from scrapes.cameras import deployments_api, imports_api, outages_api
 from scrapes.care import api as care
 from scrapes.sites import api as sites
+from scrapes.siting import api as siting
 from scrapes.visits import api as visits
 
 router = SimpleRouter()
@@ -22,5 +23,6 @@ router.register("visits", visits.VisitViewSet, basename="visit")
 router.register("scent-applications", care.ScentApplicationViewSet, basename="scent-application")
 router.register("scent-effects", care.ScentEffectViewSet, basename="scent-effect")
 router.register("scrape-reviews", care.ScrapeReviewViewSet, basename="scrape-review")
+router.register("siting", siting.SitingViewSet, basename="siting")
 
 urlpatterns = router.urls

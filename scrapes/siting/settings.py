@@ -71,3 +71,33 @@ class SitingSettings:
         maximum=2.5,
         description="Greatest height of the branch (4.5 ft). Common practice, no source.",
     )
+    boundary_distance_m: float = setting(
+        30.0,
+        unit="m",
+        minimum=0,
+        maximum=500,
+        description="A scrape belongs this far inside the boundary. Common practice, no source.",
+    )
+    hazard_distance_m: float = setting(
+        100.0,
+        unit="m",
+        minimum=0,
+        maximum=1000,
+        description="... and this far from mapped hazards. No statement of law: setbacks are the "
+        "state's and the lease's to say. Common practice, no source.",
+    )
+    camera_near_m: float = setting(
+        30.0,
+        unit="m",
+        minimum=1,
+        maximum=200,
+        description="Cameras hanging this near are taken to watch the place. Common practice, no "
+        "source.",
+    )
+    wind_share: float = setting(
+        0.1,
+        minimum=0.01,
+        maximum=0.5,
+        description="Sectors from which the recorded wind blew at least this share of the season's "
+        "session hours are judged for the downwind side. Common practice, no source.",
+    )
