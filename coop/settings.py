@@ -92,6 +92,8 @@ DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 AUTH_USER_MODEL = "coop.User"
 OAUTH2_PROVIDER_APPLICATION_MODEL = "coop.Application"
 KNOX_TOKEN_MODEL = "coop.PersonalToken"
+# The library's own token table would stand beside ours, unused, with a foreign key to accounts.
+MIGRATION_MODULES = {"knox": None}
 PASSWORD_HASHERS = [
     "django.contrib.auth.hashers.Argon2PasswordHasher",
     "django.contrib.auth.hashers.PBKDF2PasswordHasher",

@@ -59,7 +59,8 @@ def session_window(
 ) -> SessionWindow | NoSession:
     """The window of one session at ``place``.
 
-    On days so short that morning and evening would overlap they meet at solar noon.
+    On days so short that morning and evening would overlap they meet at solar noon, or where
+    the shooting light comes nearest to it; a session left without time is none.
     """
     return _window(sun_day(place, session.local_date), (session,), settings)
 
@@ -123,5 +124,7 @@ def _hunts_meet(
     evening = day.sunset - timedelta(hours=settings.evening_hunt_before_sunset_h)
     morning_until, evening_from = min(morning, light.ends_at), max(evening, light.begins_at)
     if morning_until > evening_from:
-        return day.solar_noon, day.solar_noon
+        # On the shortest days the light that the settings leave may miss solar noon.
+        meeting = min(max(day.solar_noon, light.begins_at), light.ends_at)
+        return meeting, meeting
     return morning_until, evening_from

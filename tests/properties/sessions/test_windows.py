@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from itertools import pairwise
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from properties.sessions.kinds import SessionKey, SessionKind
@@ -158,6 +158,18 @@ options = st.builds(
 
 
 @settings(max_examples=60, deadline=None)
+@example(
+    SessionSettings(
+        shooting_light_before_sunrise_min=0.0,
+        shooting_light_after_sunset_min=-31.0,
+        walk_in_min=0.0,
+        walk_out_min=0.0,
+        morning_hunt_after_sunrise_h=1.0,
+        evening_hunt_before_sunset_h=1.0,
+    ),
+    BARROW,
+    date(2024, 1, 23),
+)
 @given(
     options,
     st.sampled_from([MISSOURI, BARROW]),
