@@ -29,7 +29,7 @@ SETTINGS = WindSettings()
 Row = tuple[str, float, str, float | None]
 
 
-def rows() -> Iterator[Row]:
+def rows(only: str = "") -> Iterator[Row]:
     """Name, value, unit and goal (at most for the ratio and memory, none for the rate)."""
     stands, receptors, sessions = _property(np.random.default_rng(3))
     given = {

@@ -8,7 +8,6 @@ solver's tolerances. Run as a module to print the rows.
 """
 
 import resource
-import sys
 from collections.abc import Iterator
 
 from scheduling.rotation.audit import audit
@@ -26,9 +25,15 @@ GAP_GOALS = {"small": "at most 4", "medium": "at most 0.2"}
 Row = tuple[str, float, str, str]
 
 
-def rows(sizes: tuple[str, ...] = ("small", "medium")) -> Iterator[Row]:
-    """(name, value, unit, goal) of every figure."""
-    for size in sizes:
+SIZES = ("small", "medium")
+
+
+def rows(only: str = "") -> Iterator[Row]:
+    """(name, value, unit, goal) of every figure of the sizes that ``only`` leaves."""
+    for size in SIZES:
+        own = f"rotation_{size}_"
+        if not (own.startswith(only) or only.startswith(own)):
+            continue
         problems = [instance(size, seed=seed) for seed in SEEDS]
         plans = [solve_blended(problem, time_limit_s=60) for problem in problems]
         yield from _blended_rows(size, problems, plans)
@@ -67,8 +72,3 @@ def _level_rows(size: str, problems: list[RotationProblem]) -> Iterator[Row]:
     yield f"rotation_{size}_all_levels_s", slowest, "s", "at most 10"
     faults = sum(len(audit(p, r.seats)) for p, r in zip(problems, results, strict=True))
     yield f"rotation_{size}_levels_violations", faults, "violations", "0"
-
-
-if __name__ == "__main__":
-    for name, value, unit, goal in rows(tuple(sys.argv[1:]) or ("small", "medium")):
-        print(f"{name:42} {value:12.4f} {unit}  (goal: {goal})", flush=True)

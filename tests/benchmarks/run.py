@@ -1,7 +1,8 @@
 """Print the benchmark rows: ``name value unit (goal …)``, one line a figure.
 
-Each module of this folder with a function ``rows()`` yields its figures, whose names begin
-with the module's own; ratios are measured in one run. ``python -m tests.benchmarks.run fit``
+Each module of this folder with a function ``rows(only)`` yields its figures, whose names begin
+with the module's own; ``only`` is the prefix asked for, so that costly work for other rows can
+be left out. Ratios are measured in one run. ``python -m tests.benchmarks.run fit``
 runs only the modules that can hold rows whose names begin with ``fit``, and prints those.
 """
 
@@ -36,9 +37,9 @@ def main(prefix: str = "") -> int:
         own = module.__name__.rpartition(".")[2]
         if not (own.startswith(prefix) or prefix.startswith(own)):
             continue
-        for name, value, unit, goal in module.rows():
+        for name, value, unit, goal in module.rows(prefix):
             if name.startswith(prefix):
-                print(f"{name} {value:.4g} {unit} (goal {goal})", flush=True)
+                print(f"{name} {value:.4g} {unit} (goal {goal or 'none'})", flush=True)
                 printed += 1
     if not printed:
         print(f"no benchmark row begins with {prefix!r}", file=sys.stderr)
