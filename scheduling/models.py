@@ -13,6 +13,7 @@ from scheduling.sits.models import (
     SitReport,
     SitRequest,
 )
+from scheduling.sits.overdue_models import OverdueNotice
 
 __all__ = [
     "Client",
@@ -20,6 +21,7 @@ __all__ = [
     "Errand",
     "Harvest",
     "HarvestPlan",
+    "OverdueNotice",
     "PlannedSeat",
     "RotationPlan",
     "SeatClaim",

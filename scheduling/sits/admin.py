@@ -16,6 +16,7 @@ from scheduling.sits.models import (
     SitReport,
     SitRequest,
 )
+from scheduling.sits.overdue_models import OverdueNotice
 
 
 class ReadOnly:
@@ -88,3 +89,10 @@ class HarvestPlanAdmin(ReadOnly, admin.ModelAdmin):
 class ClientAdmin(ReadOnly, admin.ModelAdmin):
     list_display = ["outfitter", "reference", "person"]
     list_select_related = ["outfitter", "person"]
+
+
+@admin.register(OverdueNotice)
+class OverdueNoticeAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["raised_at", "sit", "ladder_number", "rung"]
+    list_filter = ["rung"]
+    list_select_related = ["sit"]

@@ -15,7 +15,13 @@ from coop.access.actors import ActorKind
 from coop.access.roles import Action
 from coop.api.preconditions import etag_of
 from coop.api.views import ActorViewSet
-from scheduling.sits import booking_services, life_services, queries, report_services
+from scheduling.sits import (
+    booking_services,
+    life_services,
+    overdue_services,
+    queries,
+    report_services,
+)
 from scheduling.sits.briefing import briefing_of
 from scheduling.sits.models import Sit, SitSpan, SitState
 from scheduling.sits.serializers import (
@@ -26,6 +32,7 @@ from scheduling.sits.serializers import (
     SitReportInputSerializer,
     SitReportSerializer,
     SitSerializer,
+    TrackingSerializer,
     TrueTimeSerializer,
 )
 
@@ -38,10 +45,17 @@ class SitFilter(django_filters.FilterSet):
     span = django_filters.MultipleChoiceFilter(choices=SitSpan.choices)
     first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
     last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
+    overdue = django_filters.BooleanFilter(
+        method="somebody_asked", help_text="true: somebody is being asked about, unanswered"
+    )
 
     class Meta:
         model = Sit
         fields: list[str] = []
+
+    def somebody_asked(self, sits: QuerySet[Sit], _name: str, value: bool) -> QuerySet[Sit]:
+        asked = overdue_services.overdue(sits)
+        return asked if value else sits.exclude(id__in=asked.values("id"))
 
 
 class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
@@ -59,6 +73,8 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         "briefing": Action.SIT_READ,
         "check_in": Action.SIT_BOOK,
         "check_out": Action.SIT_BOOK,
+        "acknowledge": Action.SIT_BOOK,
+        "tracking": Action.SIT_BOOK,
         "report": Action.SIT_BOOK,
         "mark_missed": Action.SIT_MANAGE,
         "excuse": Action.SIT_MANAGE,
@@ -174,6 +190,30 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         fields = self.read(TrueTimeSerializer)
         return self.answer(
             life_services.check_out(actor=self.actor, sit=sit, now=self.now, **fields)
+        )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def acknowledge(self, request: Request, pk: str) -> Response:
+        """Answer an overdue notice: somebody knows, and nobody else is asked (also managers)."""
+        sit = self.find(self.get_queryset(), pk)
+        return self.answer(overdue_services.acknowledge(actor=self.actor, sit=sit, now=self.now))
+
+    @extend_schema(
+        request=TrackingSerializer,
+        examples=[
+            OpenApiExample(
+                "Back by nine", value={"back_by": "2025-11-08T21:00:00-06:00"}, request_only=True
+            )
+        ],
+    )
+    @action(detail=True, methods=["post"])
+    def tracking(self, request: Request, pk: str) -> Response:
+        """Say that you are tracking a deer and will be back later; you are asked only then."""
+        sit = self.find(self.get_queryset(), pk)
+        fields = self.read(TrackingSerializer)
+        return self.answer(
+            overdue_services.say_back_by(actor=self.actor, sit=sit, now=self.now, **fields)
         )
 
     @extend_schema(

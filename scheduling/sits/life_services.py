@@ -40,7 +40,7 @@ def cancel_sit(*, actor: Actor, sit: Sit, reason: str, now: datetime) -> Sit:
     """Give a booked seat back, with those of the guests; raises :class:`WrongOrder`."""
     sit = locked_own(actor, sit)
     _require_state(sit, SitState.BOOKED, "cancelled")
-    for each in (sit, *_guest_sits(sit, SitState.BOOKED)):
+    for each in (sit, *guest_sits(sit, SitState.BOOKED)):
         release(actor=actor, sit=each, reason=reason, now=now)
         if not _is_own(actor, each):
             notices.tell_of_cancelled(each, reason=reason or "no reason was given", now=now)
@@ -59,7 +59,7 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
     true_at = at or now
     _check_time("at", true_at, sit, now, not_before=_check_in_opens(sit))
     if true_at >= sit.ends_at:
-        raise ValidationError({"at": f"The session ended at {_shown(sit.ends_at, sit)}."})
+        raise ValidationError({"at": f"The session ended at {shown_clock(sit.ends_at, sit)}."})
     if at is None:
         _check_still_open(sit)
     changes = {
@@ -67,7 +67,7 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
         "checked_in_at": true_at,
         "check_in_entered_at": now,
     }
-    for each in (sit, *_guest_sits(sit, SitState.BOOKED)):
+    for each in (sit, *guest_sits(sit, SitState.BOOKED)):
         _change(actor, each, changes, topic=SIT_CHECKED_IN, now=now)
     return sit
 
@@ -80,7 +80,7 @@ def check_out(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = No
     assert sit.checked_in_at is not None
     true_at = at or now
     _check_time("at", true_at, sit, now, not_before=sit.checked_in_at)
-    for each in (sit, *_guest_sits(sit, SitState.CHECKED_IN)):
+    for each in (sit, *guest_sits(sit, SitState.CHECKED_IN)):
         changes = {
             "state": SitState.CHECKED_OUT,
             "checked_out_at": true_at,
@@ -95,10 +95,10 @@ def check_out(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = No
 def mark_missed(*, actor: Actor, sit: Sit, now: datetime) -> Sit:
     """A manager states that a booked sit did not take place; the clock alone never does."""
     actor.require(Action.SIT_MANAGE, sit.property_id)
-    sit = _locked(sit)
+    sit = locked(sit)
     _require_state(sit, SitState.BOOKED, "marked as missed")
     if now < sit.ends_at:
-        raise WrongOrder(f"The session lasts until {_shown(sit.ends_at, sit)}.")
+        raise WrongOrder(f"The session lasts until {shown_clock(sit.ends_at, sit)}.")
     SeatClaim.objects.filter(sit=sit).delete()
     _change(actor, sit, {"state": SitState.MISSED}, topic=SIT_MISSED, now=now)
     return sit
@@ -108,7 +108,7 @@ def mark_missed(*, actor: Actor, sit: Sit, now: datetime) -> Sit:
 def excuse_missed(*, actor: Actor, sit: Sit, reason: str, now: datetime) -> Sit:
     """A manager excuses a missed sit, so that it no longer keeps anybody from booking."""
     actor.require(Action.SIT_MANAGE, sit.property_id)
-    sit = _locked(sit)
+    sit = locked(sit)
     _require_state(sit, SitState.MISSED, "excused")
     if sit.excused_at is None:
         _change(actor, sit, {"excused_at": now}, now=now, reason=reason)
@@ -132,7 +132,7 @@ def locked_own(actor: Actor, sit: Sit) -> Sit:
         actor.require(Action.SIT_MANAGE, sit.property_id)
     elif actor.kind is ActorKind.APPLICATION:
         actor.require(Action.SIT_BOOK, sit.property_id)
-    return _locked(sit)
+    return locked(sit)
 
 
 def sector_observed(sit: Sit, *, until: datetime) -> int | None:
@@ -152,7 +152,8 @@ def _is_own(actor: Actor, sit: Sit) -> bool:
     return actor.person_id in (sit.person_id, sit.host_id)
 
 
-def _locked(sit: Sit) -> Sit:
+def locked(sit: Sit) -> Sit:
+    """The row with all that is shown of it, locked; inside the caller's transaction."""
     return (
         Sit.objects.select_for_update(of=("self",))
         .select_related("stand", "person", "host", "outfitter", "property__cooperative")
@@ -160,8 +161,8 @@ def _locked(sit: Sit) -> Sit:
     )
 
 
-def _guest_sits(sit: Sit, state: SitState) -> list[Sit]:
-    """The sits of those whom this sit's person brought along, as far as they are in ``state``."""
+def guest_sits(sit: Sit, *states: SitState) -> list[Sit]:
+    """The sits of those whom this sit's person brought along, as far as they are in ``states``."""
     if sit.host_id is not None:
         return []
     rows = Sit.objects.filter(
@@ -169,9 +170,9 @@ def _guest_sits(sit: Sit, state: SitState) -> list[Sit]:
         stand=sit.stand_id,
         local_date=sit.local_date,
         span=sit.span,
-        state=state,
+        state__in=states,
     )
-    return [_locked(row) for row in rows.order_by("id")]
+    return [locked(row) for row in rows.order_by("id")]
 
 
 def _require_state(sit: Sit, state: SitState, what: str) -> None:
@@ -189,7 +190,7 @@ def _check_time(
     if true_at > now:
         raise ValidationError({field: "Lies in the future."})
     if true_at < not_before:
-        raise ValidationError({field: f"Lies before {_shown(not_before, sit)}."})
+        raise ValidationError({field: f"Lies before {shown_clock(not_before, sit)}."})
 
 
 def _check_still_open(sit: Sit) -> None:
@@ -200,7 +201,8 @@ def _check_still_open(sit: Sit) -> None:
     raise refused([Refusal(code="stand_closed", sentence=sentence, facts={"reason": why})])
 
 
-def _shown(instant: datetime, sit: Sit) -> str:
+def shown_clock(instant: datetime, sit: Sit) -> str:
+    """An instant by the clock of the property."""
     return f"{instant.astimezone(ZoneInfo(sit.property.time_zone)):%d %b %Y %H:%M %Z}"
 
 

@@ -85,6 +85,8 @@ class Sit(VersionedRecord):
     is filled from observed wind or the sit's own report. A guest's sit is a row of its own
     and names its host. ``checked_in_at`` and ``checked_out_at`` are the true times,
     ``..._entered_at`` when they were told. ``excused_at``: a missed sit no longer counts.
+    ``back_by`` is the hunter's own word for a later return (tracking a deer); each such word
+    begins a new ladder of questions. ``acknowledged_at`` ends the present one.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sits")
@@ -119,6 +121,10 @@ class Sit(VersionedRecord):
     cancelled_at = models.DateTimeField(null=True, blank=True)
     cancel_reason = models.CharField(max_length=300, blank=True)
     excused_at = models.DateTimeField(null=True, blank=True)
+    back_by = models.DateTimeField(null=True, blank=True)
+    ladder_number = models.PositiveSmallIntegerField(default=1)
+    acknowledged_at = models.DateTimeField(null=True, blank=True)
+    acknowledged_by = models.CharField(max_length=200, blank=True)
 
     class Meta:
         constraints = [

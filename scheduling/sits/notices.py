@@ -90,12 +90,13 @@ def tell_managers(
     subject: str,
     text: str,
     now: datetime,
+    also: Iterable[str] = (),
 ) -> None:
-    """Write to the managers of a property; to its coordinators where it has none."""
+    """Write to the managers of a property (its coordinators where it has none), and ``also``."""
     people: Iterable[Person] = list(holders_of(role=Role.MANAGER, property_id=property_id))
     people = people or list(holders_of(role=Role.COORDINATOR, property_id=property_id))
     _write(
-        [person.email for person in people],
+        [*(person.email for person in people), *also],
         once_key=once_key,
         subject=subject,
         text=text,

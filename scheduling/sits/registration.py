@@ -8,7 +8,8 @@ from properties.people.outfitter_services import SHARE_REVOKED
 from properties.people.role_services import ROLE_REVOKED
 from properties.stands.services import STAND_CLOSED
 from scheduling.rules import settings as rules_settings
-from scheduling.sits import jobs, releases, settings
+from scheduling.sits import jobs, overdue_jobs, overdue_services, releases, settings
+from scheduling.sits.life_services import SIT_CANCELLED, SIT_CHECKED_OUT, SIT_MISSED
 
 
 def register() -> None:
@@ -17,6 +18,10 @@ def register() -> None:
     register_group(settings.GROUP, settings.SitSettings)
     registry.register_job(jobs.OBSERVE_WINDS, jobs.observe_winds_job)
     registry.register_schedule(jobs.OBSERVE_WINDS, jobs.winds_due)
+    registry.register_job(overdue_jobs.WATCH_OVERDUE, overdue_jobs.watch_overdue_job)
+    registry.register_schedule(overdue_jobs.WATCH_OVERDUE, overdue_jobs.overdue_due)
+    for topic in (SIT_CHECKED_OUT, SIT_MISSED, SIT_CANCELLED):
+        outbox.on_fact(topic, overdue_services.checked_out)
     outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed)
     outbox.on_fact(STAND_CLOSED, releases.stand_closed)
     outbox.on_fact(ROLE_REVOKED, releases.role_revoked)

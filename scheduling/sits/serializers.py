@@ -72,6 +72,9 @@ class SitSerializer(serializers.ModelSerializer[Sit]):
             "cancelled_at",
             "cancel_reason",
             "excused_at",
+            "back_by",
+            "acknowledged_at",
+            "acknowledged_by",
             "version",
             "created_at",
             "updated_at",
@@ -154,6 +157,10 @@ class TrueTimeSerializer(serializers.Serializer[Any]):
     at = serializers.DateTimeField(
         required=False, help_text="The true time, where it is entered later; now when left out"
     )
+
+
+class TrackingSerializer(serializers.Serializer[Any]):
+    back_by = serializers.DateTimeField(help_text="When you will be back at the latest")
 
 
 class WindQuarterSerializer(serializers.Serializer[Any]):

@@ -51,6 +51,32 @@ class SitSettings:
         description="How long before the session's window a hunter may check in. "
         "Common practice, no source.",
     )
+    overdue_margin_min: float = setting(
+        30.0,
+        unit="min",
+        minimum=0,
+        maximum=360,
+        description="How long after the end of a sit (the hunting light of its session and the "
+        "walk out), or after the time that a hunter said to be back by, its hunter is asked "
+        "whether all is well. Common practice, no source.",
+    )
+    overdue_step_min: float = setting(
+        30.0,
+        unit="min",
+        minimum=5,
+        maximum=360,
+        description="How long each question of the overdue ladder waits for an answer before "
+        "the next is asked: the hunter, then the managers, then the call to the emergency "
+        "contact. Common practice, no source.",
+    )
+    tracking_longest_h: float = setting(
+        12.0,
+        unit="h",
+        minimum=1,
+        maximum=24,
+        description="How far ahead somebody who tracks a deer may say to be back. "
+        "Common practice, no source.",
+    )
     season_year_first_month: int = setting(
         7,
         minimum=1,
