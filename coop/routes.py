@@ -11,6 +11,7 @@ from coop.docs.views import page
 from coop.jobs import health
 from coop.jobs.api import JobViewSet
 from coop.outbox.api import MessageViewSet
+from scheduling.sits.calendar_api import calendar
 
 router = SimpleRouter()
 router.register("sign-in", SignInViewSet, basename="sign-in")
@@ -39,6 +40,10 @@ docs_routes: list[URLPattern] = [
     path("reference/", SpectacularRedocView.as_view(url_name="schema"), name="api-reference"),
     path("<slug:name>/", page, name="docs-page"),
     path("<slug:name>", page),
+]
+
+calendar_routes: list[URLPattern] = [
+    path("<str:secret>.ics", calendar, name="calendar"),
 ]
 
 health_routes: list[URLPattern] = [

@@ -2,6 +2,7 @@
 
 from scheduling.errands.models import Errand
 from scheduling.rotation.models import PlannedSeat, RotationPlan
+from scheduling.sits.calendar_models import CalendarFeed
 from scheduling.sits.models import (
     Client,
     DeerAlarm,
@@ -16,6 +17,7 @@ from scheduling.sits.models import (
 from scheduling.sits.overdue_models import OverdueNotice
 
 __all__ = [
+    "CalendarFeed",
     "Client",
     "DeerAlarm",
     "Errand",

@@ -5,7 +5,14 @@ from rest_framework.routers import SimpleRouter
 from scheduling.errands import api as errands
 from scheduling.rotation import api as rotation
 from scheduling.sits import api as sits
-from scheduling.sits import offers_api, reports_api, requests_api, roster_api, sessions_api
+from scheduling.sits import (
+    calendar_api,
+    offers_api,
+    reports_api,
+    requests_api,
+    roster_api,
+    sessions_api,
+)
 
 router = SimpleRouter()
 router.register("sits", sits.SitViewSet, basename="sit")
@@ -15,6 +22,7 @@ router.register("harvests", reports_api.HarvestViewSet, basename="harvest")
 router.register("harvest-plans", reports_api.HarvestPlanViewSet, basename="harvest-plan")
 router.register("offers", offers_api.OfferViewSet, basename="offer")
 router.register("roster", roster_api.RosterViewSet, basename="roster")
+router.register("calendar-feeds", calendar_api.CalendarFeedViewSet, basename="calendar-feed")
 router.register("sessions", sessions_api.SessionViewSet, basename="session")
 router.register("house-rules", sessions_api.HouseRuleViewSet, basename="house-rule")
 router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")

@@ -5,6 +5,7 @@ from typing import Any
 from django.contrib import admin
 from django.http import HttpRequest
 
+from scheduling.sits.calendar_models import CalendarFeed
 from scheduling.sits.models import (
     Client,
     DeerAlarm,
@@ -96,3 +97,9 @@ class OverdueNoticeAdmin(ReadOnly, admin.ModelAdmin):
     list_display = ["raised_at", "sit", "ladder_number", "rung"]
     list_filter = ["rung"]
     list_select_related = ["sit"]
+
+
+@admin.register(CalendarFeed)
+class CalendarFeedAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["person", "property", "updated_at", "revoked_at"]
+    list_select_related = ["person", "property"]

@@ -1,0 +1,128 @@
+"""Make, replace and end calendar feeds; answer one by the secret of its address."""
+
+import hashlib
+import secrets
+from collections.abc import Iterable
+from datetime import datetime, timedelta
+from typing import Any
+
+from django.core.exceptions import PermissionDenied
+from django.db import transaction
+from django.db.models import Q, QuerySet
+
+from coop.access.actors import Actor, person_actor
+from coop.access.roles import Action
+from coop.audit import writing
+from properties.land.models import Property
+from properties.people.models import Person
+from scheduling.sits import queries
+from scheduling.sits.calendar_models import CalendarFeed
+from scheduling.sits.calendar_text import FeedEvent, calendar_text
+from scheduling.sits.models import Sit, SitState
+from scheduling.sits.notices import session_words
+
+PAST_DAYS_SHOWN = 120
+SECRET_BYTES = 32
+NOTICE = (
+    "Check in when you are at the stand and out when you are down and away. Nothing here says "
+    "that a sit is safe or lawful."
+)
+
+
+def feeds_of(*, actor: Actor) -> QuerySet[CalendarFeed]:
+    """One's own feeds that still answer; nobody sees another's."""
+    return CalendarFeed.objects.filter(person=actor.person_id, revoked_at=None)
+
+
+@transaction.atomic
+def replace_feed(*, actor: Actor, land: Property | None, now: datetime) -> tuple[CalendarFeed, str]:
+    """Make a feed, or give it a new secret, which ends its old address at once.
+
+    Returns the feed and the secret, which is told once. A property's feed is for those who
+    know everybody there by name. Raises ``PermissionDenied``.
+    """
+    if actor.person_id is None:
+        raise PermissionDenied("calendar feeds belong to persons")
+    if land is not None:
+        actor.require(Action.REPORT_READ, land.id)
+    # Two who ask at once wait here, so that the second replaces what the first was told.
+    person = Person.objects.select_for_update(no_key=True).get(id=actor.person_id)
+    secret = secrets.token_urlsafe(SECRET_BYTES)
+    record: dict[str, Any] = {
+        "actor": actor,
+        "action": Action.ROSTER_READ,
+        "now": now,
+        "property_id": land.id if land else None,
+    }
+    changes = {"digest": _digest(secret), "revoked_at": None}
+    feed = CalendarFeed.objects.filter(person=person, property=land).first()
+    if feed is None:
+        feed = writing.create(CalendarFeed(person=person, property=land, **changes), **record)
+    else:
+        writing.change(feed, changes, **record, reason="address replaced")
+    return feed, secret
+
+
+@transaction.atomic
+def revoke_feed(*, actor: Actor, feed: CalendarFeed, now: datetime) -> None:
+    """End a feed of one's own."""
+    if feed.person_id != actor.person_id:
+        raise PermissionDenied("this feed is not yours")
+    writing.change(
+        feed,
+        {"revoked_at": now},
+        actor=actor,
+        action=Action.ROSTER_READ,
+        now=now,
+        property_id=feed.property_id,
+    )
+
+
+def feed_text(*, secret: str, now: datetime) -> bytes | None:
+    """The feed behind a secret; None where there is none, or its owner may read it no more."""
+    feed = (
+        CalendarFeed.objects.select_related("person__user", "property")
+        .filter(digest=_digest(secret), revoked_at=None)
+        .first()
+    )
+    if feed is None or feed.person.retired_at is not None:
+        return None
+    user = feed.person.user
+    if user is None or not user.is_active:
+        return None
+    actor = person_actor(user.id, feed.person.name)
+    if feed.property is not None and not actor.may(Action.REPORT_READ, feed.property.id):
+        return None
+    name = f"Sits on {feed.property.name}" if feed.property else f"Sits of {feed.person.name}"
+    return calendar_text(name=name, events=_events(feed, actor, now))
+
+
+def _events(feed: CalendarFeed, actor: Actor, now: datetime) -> Iterable[FeedEvent]:
+    theirs = (
+        Q(property=feed.property)
+        if feed.property
+        else Q(person=feed.person_id) | Q(host=feed.person_id)
+    )
+    sits = Sit.objects.filter(theirs, ends_at__gte=now - timedelta(days=PAST_DAYS_SHOWN))
+    rows = sits.select_related("stand", "person", "property").order_by("starts_at", "id")
+    return (_event(sit, actor) for sit in rows)
+
+
+def _event(sit: Sit, actor: Actor) -> FeedEvent:
+    who = queries.name_shown(sit.person, actor=actor, property_id=sit.property_id)
+    return FeedEvent(
+        uid=str(sit.id),
+        sequence=sit.version,
+        starts_at=sit.starts_at,
+        ends_at=sit.ends_at,
+        created_at=sit.created_at,
+        changed_at=sit.updated_at,
+        summary=f"{sit.stand.name}: {who}",
+        location=f"{sit.stand.name}, {sit.property.name}",
+        description=f"{who} at {sit.stand.name} in {session_words(sit)}.\n\n{NOTICE}",
+        is_cancelled=sit.state in (SitState.CANCELLED, SitState.MISSED),
+    )
+
+
+def _digest(secret: str) -> str:
+    return hashlib.sha256(secret.encode()).hexdigest()
