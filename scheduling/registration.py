@@ -1,22 +1,26 @@
-"""Tells the ground floor what this floor's rooms offer: settings, jobs, facts they follow."""
+"""Tells the floors below what this floor's rooms offer: settings, jobs, facts they follow.
+
+Imported when Django has loaded every model, never before.
+"""
+
+from coop.outbox.services import on_fact
+from properties.land.settings import register_group
+from properties.wind import evidence
+from properties.wind import jobs as wind_jobs
+from scheduling.errands import jobs as errand_jobs
+from scheduling.errands.settings import ErrandSettings
+from scheduling.rotation import jobs as rotation_jobs
+from scheduling.rotation.settings import GROUP as ROTATION
+from scheduling.rotation.settings import RotationSettings
+from scheduling.sits import registration as sits
+from scheduling.sits import wind_reports_queries
+from scheduling.sits.report_services import SIT_REPORTED
 
 
 def register() -> None:
-    """Called once, when Django has loaded every model."""
-    from coop.outbox.services import on_fact
-    from properties.land.settings import register_group
-    from properties.wind import evidence
-    from properties.wind import jobs as wind_jobs
-    from scheduling.errands import jobs as errand_jobs
-    from scheduling.errands.settings import ErrandSettings
-    from scheduling.rotation import jobs as rotation_jobs
-    from scheduling.rotation.settings import GROUP, RotationSettings
-    from scheduling.sits import registration as sits
-    from scheduling.sits import wind_reports_queries
-    from scheduling.sits.report_services import SIT_REPORTED
-
+    """Called once by the app when it is ready."""
     register_group("errands", ErrandSettings)
-    register_group(GROUP, RotationSettings)
+    register_group(ROTATION, RotationSettings)
     sits.register()
     evidence.register_wind_reports(wind_reports_queries.wind_reports)
     evidence.register_sit_outcomes(wind_reports_queries.sit_outcomes)
