@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
 
-.PHONY: help demo test bench serve lint lock clean
+.PHONY: help demo test bench race serve lint lock clean
 
 help:  ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -17,6 +17,9 @@ test: $(VENV)/.tests  ## install what tests need and run them all
 
 bench: $(VENV)/.tests  ## print the benchmark rows; ONLY=fit runs those whose name begins so
 	$(BIN)/python -m tests.benchmarks.run $(ONLY)
+
+race: $(VENV)/.tests  ## race for the seats of scratch databases over HTTP: nobody oversells, and the control does
+	$(BIN)/python -m tests.race.run
 
 serve: $(VENV)/.runtime  ## serve the API, with a worker beside it
 	$(BIN)/python manage.py serve
