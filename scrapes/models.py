@@ -6,6 +6,7 @@ from scrapes.cameras.models import (
     Deployment,
     Observation,
     ObservationImport,
+    ObservationSource,
     Outage,
 )
 from scrapes.care.models import ScentApplication, ScrapeReview
@@ -17,6 +18,7 @@ __all__ = [
     "Deployment",
     "Observation",
     "ObservationImport",
+    "ObservationSource",
     "Outage",
     "ScentApplication",
     "Scrape",

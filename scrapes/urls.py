@@ -3,7 +3,7 @@
 from rest_framework.routers import SimpleRouter
 
 from scrapes.cameras import api as cameras
-from scrapes.cameras import deployments_api, imports_api, outages_api
+from scrapes.cameras import deployments_api, imports_api, outages_api, sources_api
 from scrapes.care import api as care
 from scrapes.sites import api as sites
 from scrapes.siting import api as siting
@@ -17,6 +17,9 @@ router.register("outages", outages_api.OutageViewSet, basename="outage")
 router.register("camera-statuses", outages_api.CameraStatusViewSet, basename="camera-status")
 router.register(
     "observation-imports", imports_api.ObservationImportViewSet, basename="observation-import"
+)
+router.register(
+    "observation-sources", sources_api.ObservationSourceViewSet, basename="observation-source"
 )
 router.register("observations", imports_api.ObservationViewSet, basename="observation")
 router.register("visits", visits.VisitViewSet, basename="visit")

@@ -9,6 +9,7 @@ from scrapes.cameras.models import (
     Deployment,
     Observation,
     ObservationImport,
+    ObservationSource,
     Outage,
 )
 
@@ -40,6 +41,13 @@ class CameraStatusAdmin(ReadOnlyAdmin):
     list_display = ["camera", "reported_at", "card_pulled", "battery_pct", "card_used_pct"]
     list_filter = ["card_pulled"]
     list_select_related = ["camera"]
+
+
+@admin.register(ObservationSource)
+class ObservationSourceAdmin(ReadOnlyAdmin):
+    list_display = ["name", "property", "updated_at"]
+    list_filter = ["property"]
+    list_select_related = ["property"]
 
 
 @admin.register(ObservationImport)

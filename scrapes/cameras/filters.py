@@ -14,6 +14,7 @@ from scrapes.cameras.models import (
     Observation,
     ObservationImport,
     ObservationKind,
+    ObservationSource,
     Outage,
     OutageKind,
 )
@@ -93,3 +94,9 @@ class ObservationImportFilter(FilterSet):
     class Meta:
         model = ObservationImport
         fields = ["property", "source"]
+
+
+class ObservationSourceFilter(FilterSet):
+    class Meta:
+        model = ObservationSource
+        fields = ["property", "name"]

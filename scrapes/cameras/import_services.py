@@ -26,7 +26,7 @@ from scrapes.cameras.import_sources import (
     with_more_skipped,
 )
 from scrapes.cameras.intake import Intake, Report
-from scrapes.cameras.models import ObservationImport
+from scrapes.cameras.models import ObservationImport, ObservationSource
 from scrapes.cameras.observation_rows import (
     Account,
     ImportRefused,
@@ -49,8 +49,8 @@ class ImportFormat(StrEnum):
 class ImportRequest:
     """What is to be read and how.
 
-    ``columns`` says what a CSV's columns mean (the fields of ``ColumnMapping``; None: they have
-    our own names), ``zone`` the clock of times without offset. ``deployments`` names a deployment
+    ``columns`` says what a CSV's columns mean (the fields of ``ColumnMapping``; None: as kept for
+    the ``source``, or else they have our own names), ``zone`` the clock of times without offset. ``deployments`` names a deployment
     of ours for the file's name of it. ``strict`` is all or nothing.
     """
 
@@ -94,7 +94,7 @@ def import_observations(
     layers = setting_layers(land)
     settings = layered_settings.resolve(ImportSettings, *layers)
     report(1, "reading the file")
-    file = _recognised(request, settings)
+    file = _recognised(land, request, settings)
     digest = file.digest()
     report(10, "storing observations")
     with transaction.atomic():
@@ -117,14 +117,20 @@ def import_observations(
         return _finish(actor, batch, intake, request, created, accounts, now)
 
 
-def _recognised(request: ImportRequest, settings: ImportSettings) -> ObservationFile:
+def _recognised(
+    land: Property, request: ImportRequest, settings: ImportSettings
+) -> ObservationFile:
     if request.format is ImportFormat.CAMTRAP_DP:
         return PackageFile(request.place, settings=settings)
     if request.create_missing:
         raise ImportRefused(
             "places_missing", "A CSV says nowhere where cameras hang: hang them first."
         )
-    mapping = column_mapping(request.place, columns=request.columns, zone=request.zone)
+    columns = request.columns
+    if columns is None and request.source:
+        kept = ObservationSource.objects.filter(property=land, name=request.source).first()
+        columns = kept.columns if kept else None
+    mapping = column_mapping(request.place, columns=columns, zone=request.zone)
     return CsvFile(request.place, mapping=mapping, settings=settings)
 
 

@@ -65,7 +65,8 @@ class ImportInputSerializer(serializers.Serializer[Any]):
         required=False,
         allow_null=True,
         default=None,
-        help_text="What a CSV's columns mean; default: the columns have our own names",
+        help_text="What a CSV's columns mean; default: as kept for the source, or else our "
+        "own names",
     )
     deployments = ObjectField(
         required=False,

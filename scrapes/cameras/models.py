@@ -98,6 +98,26 @@ class CameraStatus(Record):
         ]
 
 
+class ObservationSource(VersionedRecord):
+    """How somebody's table of observations is to be read, kept for the next one.
+
+    ``columns`` hold the fields of ``ColumnMapping``; an import that names the source uses them.
+    """
+
+    property = models.ForeignKey(
+        Property, on_delete=models.PROTECT, related_name="observation_sources"
+    )
+    name = models.CharField(max_length=40)
+    columns = models.JSONField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["property", "name"], name="observation_source_name_unique_on_property"
+            ),
+        ]
+
+
 class ObservationImport(Record):
     """One import of observations with its reconciliation; the same content is taken once.
 

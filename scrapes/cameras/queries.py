@@ -11,6 +11,7 @@ from scrapes.cameras.models import (
     Deployment,
     Observation,
     ObservationImport,
+    ObservationSource,
     Outage,
 )
 
@@ -51,3 +52,9 @@ def imports_visible_to(
     *, actor: Actor, action: Action = Action.OBSERVATION_READ
 ) -> QuerySet[ObservationImport]:
     return scoped(ObservationImport.objects.all(), actor=actor, action=action)
+
+
+def sources_visible_to(
+    *, actor: Actor, action: Action = Action.OBSERVATION_READ
+) -> QuerySet[ObservationSource]:
+    return scoped(ObservationSource.objects.all(), actor=actor, action=action)

@@ -35,7 +35,11 @@ class Command(BaseCommand):
         parser.add_argument(
             "--format", required=True, choices=[kind.value for kind in ImportFormat]
         )
-        parser.add_argument("--source", default="", help="where the file is from, in your words")
+        parser.add_argument(
+            "--source",
+            default="",
+            help="where the file is from: the name of a kept mapping, or your own words",
+        )
         parser.add_argument(
             "--partial", action="store_true", help="take the good rows although others are not"
         )
