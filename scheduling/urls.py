@@ -7,6 +7,7 @@ from scheduling.rotation import api as rotation
 from scheduling.sits import api as sits
 from scheduling.sits import (
     calendar_api,
+    fairness_api,
     offers_api,
     reports_api,
     requests_api,
@@ -23,6 +24,7 @@ router.register("harvest-plans", reports_api.HarvestPlanViewSet, basename="harve
 router.register("offers", offers_api.OfferViewSet, basename="offer")
 router.register("roster", roster_api.RosterViewSet, basename="roster")
 router.register("calendar-feeds", calendar_api.CalendarFeedViewSet, basename="calendar-feed")
+router.register("fairness", fairness_api.FairnessViewSet, basename="fairness")
 router.register("sessions", sessions_api.SessionViewSet, basename="session")
 router.register("house-rules", sessions_api.HouseRuleViewSet, basename="house-rule")
 router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")

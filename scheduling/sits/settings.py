@@ -77,6 +77,28 @@ class SitSettings:
         description="How far ahead somebody who tracks a deer may say to be back. "
         "Common practice, no source.",
     )
+    prime_opening_days: int = setting(
+        2,
+        unit="d",
+        minimum=0,
+        maximum=14,
+        description="The first days of each season that count as prime where what members got "
+        "is compared. Common practice, no source.",
+    )
+    prime_weekdays: tuple[int, ...] = setting(
+        (6, 7),
+        description="Weekdays that count as prime, as ISO numbers (1 Monday to 7 Sunday). "
+        "Common practice, no source.",
+    )
+    rut_from: str = setting(
+        "11-01",
+        description="First day (MM-DD) of the rut, whose sits count as prime; it differs by "
+        "latitude and herd. Common practice, no source.",
+    )
+    rut_until: str = setting(
+        "11-20",
+        description="Last day (MM-DD) of the rut. Common practice, no source.",
+    )
     season_year_first_month: int = setting(
         7,
         minimum=1,
@@ -94,6 +116,11 @@ class SitSettings:
         for name in ("required_papers", "required_guest_papers"):
             if not all(isinstance(kind, str) and kind for kind in getattr(self, name)):
                 raise InvalidSetting(f"{GROUP}/{name}", "must be a list of kinds of paper")
+        for name in ("rut_from", "rut_until"):
+            if _date_in(f"2000-{getattr(self, name)}") is None:
+                raise InvalidSetting(f"{GROUP}/{name}", "must be a day MM-DD")
+        if not set(self.prime_weekdays) <= set(range(1, 8)):
+            raise InvalidSetting(f"{GROUP}/prime_weekdays", "must be numbers from 1 to 7")
         for text in self.dark_dates:
             if _date_in(text) is None:
                 raise InvalidSetting(f"{GROUP}/dark_dates", f"{text!r} is no date YYYY-MM-DD")
