@@ -117,8 +117,8 @@ def visits(figures: MonthFigures) -> str:
 def visits_caption(figures: MonthFigures) -> str:
     return _(
         "Visits counted this month with exact Poisson limits, and visits expected from each "
-        "scrape's own record of %(days)d days, the property's other scrapes, the season and the "
-        "camera-nights."
+        "scrape's own record of %(days)d days, the cooperative's other scrapes, the season and the "
+        "camera-nights; nine months in ten lie within the thin line."
     ) % {"days": figures.appendix.record_days}
 
 

@@ -7,10 +7,11 @@ from matplotlib.patches import Patch
 from matplotlib.projections.polar import PolarAxes
 
 from coop.reports import alt_texts
-from coop.reports.appendix import ScrapeMonth, WindMonth
+from coop.reports.appendix import WindMonth
 from coop.reports.drawing import Picture, new_figure, to_svg
 from coop.reports.figures import MonthFigures
 from coop.reports.palette import BLUE, INK, MUTED, ORANGE, PAPER, RULE, STEPS
+from coop.reports.rows import ScrapeMonth
 
 SMALL = 8.0
 
@@ -56,7 +57,8 @@ def visits_against_expected(figures: MonthFigures) -> Picture:
 
 def _draw_scrapes(axes: Axes, scrapes: tuple[ScrapeMonth, ...]) -> None:
     watched = [one.whole for one in scrapes if one.whole.expected is not None]
-    right = max([1.0, *(max(one.high, one.expected or 0) for one in watched)]) * 1.05
+    bands = [one.expected_high or 0 for one in scrapes]
+    right = max([1.0, *(max(one.high, one.expected or 0) for one in watched), *bands]) * 1.05
     axes.set_xlim(-0.01 * right, right)
     axes.set_ylim(max(len(scrapes), 1) - 0.4, -0.55)
     axes.patch.set_visible(False)
@@ -75,9 +77,12 @@ def _draw_scrapes(axes: Axes, scrapes: tuple[ScrapeMonth, ...]) -> None:
         y = row + 0.10
         axes.plot([one.whole.low, one.whole.high], [y, y], color=BLUE.light, linewidth=1.6)
         axes.plot([one.whole.visits], [y], marker="o", markersize=5.5, color=BLUE.light)
+        below = y + 0.16
+        band = [one.expected_low or 0, one.expected_high or 0]
+        axes.plot(band, [below, below], color=ORANGE.light, linewidth=0.9)
         axes.plot(
             [one.whole.expected],
-            [y],
+            [below],
             marker="D",
             markersize=5.5,
             markerfacecolor=PAPER.light,

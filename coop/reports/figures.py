@@ -16,13 +16,16 @@ from coop.reports.presence import CalendarDay, WhoWasThere, sits_calendar, who_w
 from coop.reports.privacy import withheld
 from coop.reports.rows import ContactRow, HarvestRow, MonthRows, WorkRow
 from coop.reports.settings import ReportSettings
-from scrapes.visits.settings import DropSettings, SeasonSettings, VisitSettings
+from scheduling.sits.settings import SitSettings
+from scrapes.visits.scrape_records import SettingsInForce
 
 _DROP_SETTINGS_USED = (
     "dispersion",
     "prior_visits_per_night",
     "prior_shape",
     "prior_shape_maximum",
+    "same_place_m",
+    "same_heading_deg",
 )
 
 # What the same month may say differently later without having been corrected: names, the map
@@ -126,22 +129,25 @@ class MonthFigures:
 @dataclass(frozen=True, kw_only=True)
 class SettingsUsed:
     report: ReportSettings
-    visits: VisitSettings
-    season: SeasonSettings
-    drop: DropSettings
+    sits: SitSettings
+    visits: SettingsInForce
+
+    def as_told(self) -> dict[str, dict[str, Any]]:
+        """Those that bear on the figures, by the groups under which a property sets them."""
+        drop = self.visits.drop
+        return {
+            "reports": asdict(self.report),
+            "sits": {"season_year_first_month": self.sits.season_year_first_month},
+            "visits": asdict(self.visits.visits),
+            "season_curve": asdict(self.visits.season),
+            "drop": {name: getattr(drop, name) for name in _DROP_SETTINGS_USED},
+            "camera_health": asdict(self.visits.cameras),
+        }
 
 
 def month_figures(rows: MonthRows, settings: SettingsUsed) -> MonthFigures:
     """The figures of one month of one property."""
     period = period_of(rows.month, rows.land.time_zone)
-    appendix = appendix_figures(
-        rows,
-        period,
-        report=settings.report,
-        visits=settings.visits,
-        season=settings.season,
-        drop=settings.drop,
-    )
     return MonthFigures(
         property_name=rows.land.name,
         cooperative_name=rows.land.cooperative_name,
@@ -155,20 +161,19 @@ def month_figures(rows: MonthRows, settings: SettingsUsed) -> MonthFigures:
         units=rows.units,
         who=who_was_there(rows, period),
         calendar=sits_calendar(rows, period),
-        deer=_deer(rows, settings.report),
+        deer=_deer(rows, settings.sits.season_year_first_month),
         incidents=_incidents(rows),
         work=_work(rows),
         next_dates=next_dates(rows, period, days_ahead=settings.report.days_ahead),
         contact=rows.contact,
         plan=ground_plan(rows.land.boundary, rows.mapped, worked_on=_worked_on(rows)),
         sources=_sources(rows),
-        settings_used={
-            "reports": asdict(settings.report),
-            "visits": asdict(settings.visits),
-            "season": asdict(settings.season),
-            "drop": {name: getattr(settings.drop, name) for name in _DROP_SETTINGS_USED},
-        },
-        appendix=appendix,
+        settings_used=settings.as_told(),
+        appendix=appendix_figures(
+            rows,
+            confidence=settings.report.confidence,
+            record_days=settings.visits.visits.record_days,
+        ),
     )
 
 
@@ -182,13 +187,13 @@ def digest_of(figures: Mapping[str, Any]) -> str:
     return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
 
 
-def _deer(rows: MonthRows, settings: ReportSettings) -> DeerTaken:
+def _deer(rows: MonthRows, first_month: int) -> DeerTaken:
     in_season = Counter(row.harvest_class for row in rows.harvests)
     taken = tuple(row for row in rows.harvests if row.local_date >= rows.month)
     in_month = Counter(row.harvest_class for row in taken)
     classes = sorted(set(in_season) | set(rows.harvest_plan))
     return DeerTaken(
-        season_year=season_year_of(rows.month, first_month=settings.season_year_first_month),
+        season_year=season_year_of(rows.month, first_month=first_month),
         classes=tuple(
             ClassTaken(
                 harvest_class=name,

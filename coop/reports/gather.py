@@ -9,7 +9,8 @@ import numpy as np
 from django.db.models import Count, Q, Sum
 
 from coop.access.roles import Role
-from coop.reports.gather_scrapes import ScrapeRecord, scrape_record
+from coop.reports.figures import SettingsUsed
+from coop.reports.gather_scrapes import scrape_months
 from coop.reports.models import LandNote
 from coop.reports.periods import Period, period_of, season_year_begins, season_year_of
 from coop.reports.rows import (
@@ -27,7 +28,6 @@ from coop.reports.rows import (
     WindRows,
     WorkRow,
 )
-from coop.reports.settings import ReportSettings
 from properties.land.models import Closure, FeatureKind, Property
 from properties.land.queries import features_of
 from properties.people.models import Person, RoleGrant, Units
@@ -44,12 +44,12 @@ from scrapes.sites.models import ScrapeEvent
 SHOWN_ON_THE_PLAN = (FeatureKind.FOOD_PLOT, FeatureKind.WATER)
 
 
-def gather(*, land: Property, month: date, now: datetime, settings: ReportSettings) -> MonthRows:
+def gather(*, land: Property, month: date, now: datetime, settings: SettingsUsed) -> MonthRows:
     """Everything a report needs of one property and month, as known at ``now``."""
     period = period_of(month, land.time_zone)
-    record: ScrapeRecord = scrape_record(land=land, period=period, now=now, settings=settings)
-    ahead_until = period.last_on + timedelta(days=settings.days_ahead)
+    ahead_until = period.last_on + timedelta(days=settings.report.days_ahead)
     contact, units = _people(land)
+    first_month = settings.sits.season_year_first_month
     return MonthRows(
         land=_land(land),
         month=period.first_on,
@@ -57,8 +57,8 @@ def gather(*, land: Property, month: date, now: datetime, settings: ReportSettin
         units=units,
         sits=_sits(land, period.first_on, period.last_on),
         reports=_sit_reports(land, period),
-        harvests=_harvests(land, period, settings),
-        harvest_plan=_harvest_plan(land, period, settings),
+        harvests=_harvests(land, period, first_month),
+        harvest_plan=_harvest_plan(land, period, first_month),
         notes=_notes(land, period),
         work=_work(land, period),
         closures=_closures(land, period.first_on, ahead_until),
@@ -67,22 +67,24 @@ def gather(*, land: Property, month: date, now: datetime, settings: ReportSettin
         sits_ahead=_sits(land, period.last_on + timedelta(days=1), ahead_until),
         mapped=_mapped(land),
         contact=contact,
-        scrapes=record.scrapes,
-        pictures=record.pictures,
+        scrapes=scrape_months(
+            land=land,
+            period=period,
+            now=now,
+            settings=settings.visits,
+            confidence=settings.report.confidence,
+        ),
         wind=_wind(land, period),
     )
 
 
 def _land(land: Property) -> LandRow:
-    peak_month, peak_day = (int(part) for part in land.peak_of_breeding.split("-"))
     return LandRow(
         name=land.name,
         cooperative_name=land.cooperative.name,
         time_zone=land.time_zone,
         area_m2=land.area_m2,
         boundary=land.boundary,
-        peak_month=peak_month,
-        peak_day=peak_day,
     )
 
 
@@ -141,8 +143,7 @@ def _sit_reports(land: Property, period: Period) -> tuple[SitReportRow, ...]:
     )
 
 
-def _harvests(land: Property, period: Period, settings: ReportSettings) -> tuple[HarvestRow, ...]:
-    first_month = settings.season_year_first_month
+def _harvests(land: Property, period: Period, first_month: int) -> tuple[HarvestRow, ...]:
     season_year = season_year_of(period.first_on, first_month=first_month)
     begins_on = season_year_begins(season_year, first_month=first_month)
     rows = (
@@ -160,8 +161,8 @@ def _harvests(land: Property, period: Period, settings: ReportSettings) -> tuple
     )
 
 
-def _harvest_plan(land: Property, period: Period, settings: ReportSettings) -> dict[str, int]:
-    season_year = season_year_of(period.first_on, first_month=settings.season_year_first_month)
+def _harvest_plan(land: Property, period: Period, first_month: int) -> dict[str, int]:
+    season_year = season_year_of(period.first_on, first_month=first_month)
     plans = HarvestPlan.objects.filter(property=land, season_year=season_year)
     return dict(plans.order_by("harvest_class").values_list("harvest_class", "planned"))
 

@@ -1,195 +1,132 @@
-"""Read a property's scrapes, their cameras and the pictures of deer, for the appendix."""
+"""A month of each scrape, counted as the scrapes' own review counts it, parted at the scent."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
-from datetime import datetime, timedelta
-from typing import Any
+from collections.abc import Mapping, Sequence
+from datetime import date, datetime, timedelta
 from uuid import UUID
 
-import numpy as np
-from django.db.models import Count, Max, Q
-from django.db.models.functions import Lower
+from django.db.models import Max
 
 from coop.reports.periods import Period
-from coop.reports.rows import PictureRows, ScrapeRow
-from coop.reports.settings import ReportSettings
+from coop.reports.rows import Count, ScrapeMonth
 from properties.land.models import Property
-from scrapes.cameras.models import (
-    CameraStatus,
-    Deployment,
-    Observation,
-    ObservationKind,
-    Outage,
-)
+from scrapes.cameras.models import CameraStatus, CameraUnit, Observation
 from scrapes.care.models import ScentApplication
-from scrapes.sites.models import Scrape
-from scrapes.visits import effort
-from scrapes.visits.events import UNIDENTIFIED
+from scrapes.visits.effort import clipped
+from scrapes.visits.figures import ScrapeVisits, figures_of
+from scrapes.visits.queries import cooperative_records
+from scrapes.visits.rates import poisson_limits
+from scrapes.visits.scrape_records import ScrapeRecord, SettingsInForce
+from scrapes.visits.spans import visits_and_use
 
 
-@dataclass(frozen=True, kw_only=True)
-class ScrapeRecord:
-    scrapes: tuple[ScrapeRow, ...]
-    pictures: PictureRows
-
-
-def scrape_record(
-    *, land: Property, period: Period, now: datetime, settings: ReportSettings
-) -> ScrapeRecord:
-    """The scrapes of a property with what their cameras recorded up to the month's end."""
-    since = period.starts_at - timedelta(days=settings.record_days)
-    until = period.cut_off(now)
-    hung = list(
-        Deployment.objects.filter(scrape__property=land, starts_at__lt=until)
-        .filter(Q(ends_at=None) | Q(ends_at__gt=since))
-        .select_related("camera")
-        .order_by("starts_at", "id")
-    )
-    scrapes = list(
-        Scrape.objects.filter(property=land)
-        .filter(Q(retired_at=None) | Q(retired_at__gte=period.starts_at))
-        .order_by("name", "id")
-    )
-    codes = {scrape.id: code for code, scrape in enumerate(scrapes)}
-    heard = _last_heard(hung, until)
-    by_scrape = _by_scrape(hung)
-    outages = _outages(hung)
-    scent = _scent(land, since, until)
-    rows = tuple(
-        ScrapeRow(
-            name=scrape.name,
-            deployments=tuple(_deployment(row, heard) for row in by_scrape[scrape.id]),
-            outages=tuple(outage for row in by_scrape[scrape.id] for outage in outages[row.id]),
-            scent_s=tuple(scent[scrape.id]),
-        )
-        for scrape in scrapes
-    )
-    pictures = _pictures(hung, codes, since=since, period=period, until=until, settings=settings)
-    return ScrapeRecord(scrapes=rows, pictures=pictures)
-
-
-def _by_scrape(hung: Iterable[Deployment]) -> Mapping[UUID, list[Deployment]]:
-    by_scrape: dict[UUID, list[Deployment]] = defaultdict(list)
-    for row in hung:
-        by_scrape[row.scrape_id].append(row)
-    return by_scrape
-
-
-def _deployment(row: Deployment, heard: Mapping[UUID, datetime]) -> effort.Deployment:
-    known = heard.get(row.id)
-    return effort.Deployment(
-        camera=str(row.camera_id),
-        start_s=_seconds(row.starts_at),
-        end_s=None if row.ends_at is None else _seconds(row.ends_at),
-        known_up_to_s=None if known is None else _seconds(known),
-    )
-
-
-def _last_heard(hung: list[Deployment], until: datetime) -> dict[UUID, datetime]:
-    """The last sign of each deployment: a picture, a card pulled, or what a sender reported."""
-    pictures = dict(
-        Observation.objects.filter(deployment__in=hung, observed_at__lt=until)
-        .values("deployment")
-        .annotate(last=Max("observed_at"))
-        .values_list("deployment", "last")
-    )
-    statuses: dict[UUID, list[tuple[datetime, bool]]] = defaultdict(list)
-    for camera_id, reported_at, pulled in (
-        CameraStatus.objects.filter(camera__deployments__in=hung)
-        .order_by("reported_at")
-        .values_list("camera_id", "reported_at", "card_pulled")
-        .distinct()
-    ):
-        statuses[camera_id].append((reported_at, pulled))
-    heard: dict[UUID, datetime] = {}
-    for row in hung:
-        signs = [
-            # Pulling a card tells about a deployment even when it happens after its end.
-            reported_at
-            for reported_at, pulled in statuses[row.camera_id]
-            if reported_at >= row.starts_at and (pulled or row.camera.transmits)
-        ]
-        if row.id in pictures:
-            # Spans are half-open: the second of the last picture was watched as well.
-            signs.append(pictures[row.id] + timedelta(seconds=1))
-        if signs:
-            heard[row.id] = max(signs)
-    return heard
-
-
-def _outages(hung: list[Deployment]) -> Mapping[UUID, list[effort.Outage]]:
-    outages: dict[UUID, list[effort.Outage]] = defaultdict(list)
-    for row in Outage.objects.filter(deployment__in=hung).select_related("deployment"):
-        outages[row.deployment_id].append(
-            effort.Outage(
-                camera=str(row.deployment.camera_id),
-                start_s=_seconds(row.starts_at),
-                end_s=None if row.ends_at is None else _seconds(row.ends_at),
-            )
-        )
-    return outages
-
-
-def _scent(land: Property, since: datetime, until: datetime) -> Mapping[UUID, list[int]]:
-    scent: dict[UUID, list[int]] = defaultdict(list)
-    for scrape_id, applied_at in (
-        ScentApplication.objects.filter(
-            scrape__property=land, applied_at__gte=since, applied_at__lt=until
-        )
-        .order_by("applied_at", "id")
-        .values_list("scrape_id", "applied_at")
-    ):
-        scent[scrape_id].append(_seconds(applied_at))
-    return scent
-
-
-def _pictures(
-    hung: list[Deployment],
-    codes: Mapping[UUID, int],
+def scrape_months(
     *,
-    since: datetime,
+    land: Property,
     period: Period,
-    until: datetime,
-    settings: ReportSettings,
-) -> PictureRows:
-    code_of = {row.id: codes[row.scrape_id] for row in hung if row.scrape_id in codes}
-    taken = Observation.objects.filter(
-        deployment__in=list(code_of), observed_at__gte=since, observed_at__lt=until
+    now: datetime,
+    settings: SettingsInForce,
+    confidence: float,
+) -> tuple[ScrapeMonth, ...]:
+    """Each scrape's visits against expected, by name; nothing later than ``now`` counts."""
+    now = _last_sign(land, period, now)
+    records = cooperative_records(
+        land,
+        first_on=period.first_on - timedelta(days=settings.visits.record_days),
+        last_on=period.last_on,
+        now=now,
+        settings=settings,
     )
-    deer = (
-        taken.filter(kind=ObservationKind.ANIMAL)
-        .annotate(named=Lower("species"))
-        .filter(named__in=list(settings.deer_names))
-        .order_by("observed_at", "id")
-        .values_list("deployment_id", "observed_at", "ended_at", "individual")
-    )
-    untagged = np.zeros(len(codes), dtype=np.int64)
-    for deployment_id, count in (
-        taken.filter(
-            kind__in=[ObservationKind.UNCLASSIFIED, ObservationKind.UNKNOWN],
-            observed_at__gte=period.starts_at,
+    told = figures_of(records, first_on=period.first_on, property_id=land.id, settings=settings)
+    record_of = {record.scrape_id: record for record in records}
+    scent = _last_scent(land, period, now)
+    return tuple(
+        _scrape_month(
+            one,
+            record_of[one.scrape_id],
+            period,
+            scent_s=scent.get(one.scrape_id),
+            settings=settings,
+            confidence=confidence,
         )
-        .values("deployment_id")
-        .annotate(count=Count("id"))
-        .values_list("deployment_id", "count")
-    ):
-        untagged[code_of[deployment_id]] += count
-    return _columns(list(deer), code_of, untagged)
-
-
-def _columns(
-    rows: list[tuple[Any, ...]], code_of: Mapping[UUID, int], untagged: Any
-) -> PictureRows:
-    names = sorted({individual for *_rest, individual in rows if individual})
-    individual_code = {name: code for code, name in enumerate(names)}
-    return PictureRows(
-        scrape=np.array([code_of[row[0]] for row in rows], np.int64),
-        start_s=np.array([_seconds(row[1]) for row in rows], np.int64),
-        end_s=np.array([_seconds(row[2] or row[1]) for row in rows], np.int64),
-        individual=np.array([individual_code.get(row[3], UNIDENTIFIED) for row in rows], np.int64),
-        untagged=untagged,
+        for one in told
     )
+
+
+def _scrape_month(
+    told: ScrapeVisits,
+    record: ScrapeRecord,
+    period: Period,
+    *,
+    scent_s: int | None,
+    settings: SettingsInForce,
+    confidence: float,
+) -> ScrapeMonth:
+    begins, ends = _seconds(period.starts_at), _seconds(period.ends_at)
+
+    def count(start_s: int, end_s: int) -> Count:
+        visits, use = visits_and_use(record, start_s, end_s, season=settings.season)
+        nights = clipped(record.watched, start_s=start_s, end_s=end_s).camera_nights
+        low, high = poisson_limits(visits, confidence=confidence)
+        return Count(
+            visits=visits,
+            camera_nights=round(nights, 2),
+            low=round(float(low), 2),
+            high=round(float(high), 2),
+            expected=round(told.base_rate_per_night * use, 2) if nights > 0 else None,
+        )
+
+    return ScrapeMonth(
+        name=told.name,
+        whole=count(begins, ends),
+        expected_low=told.expected_low,
+        expected_high=told.expected_high,
+        scent_on=None if scent_s is None else _local_date(scent_s, period),
+        before=None if scent_s is None else count(begins, scent_s),
+        since=None if scent_s is None else count(scent_s, ends),
+        untagged_stays=told.untagged_events,
+    )
+
+
+def _last_sign(land: Property, period: Period, now: datetime) -> datetime:
+    """The instant at which the cameras are judged: the cooperative's last sign of any of them.
+
+    A camera looks the longer silent the later one asks. Judged at the last sign after the month,
+    a finished month changes when something new came in, and not because time passed.
+    """
+    cameras = CameraUnit.objects.filter(property__cooperative_id=land.cooperative_id)
+    after = {"gte": period.ends_at, "lt": now}
+    signs = [
+        CameraStatus.objects.filter(
+            camera__in=cameras, **{f"reported_at__{name}": at for name, at in after.items()}
+        ).aggregate(last=Max("reported_at"))["last"],
+        Observation.objects.filter(
+            deployment__camera__in=cameras,
+            **{f"observed_at__{name}": at for name, at in after.items()},
+        ).aggregate(last=Max("observed_at"))["last"],
+    ]
+    last = max((sign for sign in signs if sign is not None), default=period.ends_at)
+    # Spans are half-open: the second of the last sign belongs to what is known.
+    return min(now, last + timedelta(seconds=1))
+
+
+def _last_scent(land: Property, period: Period, now: datetime) -> Mapping[UUID, int]:
+    """The last scent of the month at each scrape."""
+    applied: dict[UUID, list[int]] = defaultdict(list)
+    rows: Sequence[tuple[UUID, datetime]] = list(
+        ScentApplication.objects.filter(
+            scrape__property=land,
+            applied_at__gte=period.starts_at,
+            applied_at__lt=period.cut_off(now),
+        ).values_list("scrape_id", "applied_at")
+    )
+    for scrape_id, applied_at in rows:
+        applied[scrape_id].append(_seconds(applied_at))
+    return {scrape_id: max(instants) for scrape_id, instants in applied.items()}
+
+
+def _local_date(instant_s: int, period: Period) -> date:
+    return datetime.fromtimestamp(instant_s, tz=period.zone).date()
 
 
 def _seconds(instant: datetime) -> int:

@@ -115,6 +115,7 @@ def _appendix(figures: MonthFigures) -> dict[str, Any]:
                 "nights": f"{one.whole.camera_nights:.1f}",
                 "limits": f"{one.whole.low:.1f}–{one.whole.high:.1f}",
                 "expected": "" if one.whole.expected is None else f"{one.whole.expected:.1f}",
+                "band": f"{one.expected_low}–{one.expected_high}",
                 "watched": one.whole.expected is not None,
             }
             for one in figures.appendix.scrapes
@@ -180,11 +181,11 @@ def _contact(figures: MonthFigures) -> dict[str, str] | None:
 
 
 def _page_settings(figures: MonthFigures) -> list[str]:
-    report = figures.settings_used["reports"]
+    used = figures.settings_used
     return [
         _("Settings: a season's year begins with month %(month)s;")
-        % {"month": report["season_year_first_month"]},
-        _("next dates look %(days)s days ahead.") % {"days": report["days_ahead"]},
+        % {"month": used["sits"]["season_year_first_month"]},
+        _("next dates look %(days)s days ahead.") % {"days": used["reports"]["days_ahead"]},
     ]
 
 

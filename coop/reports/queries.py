@@ -15,14 +15,10 @@ from coop.reports.settings import ReportSettings
 from properties.land.models import Feature, Property
 from properties.land.queries import features_visible_to, setting_layers
 from properties.land.settings import resolve
-from scrapes.visits.settings import DropSettings, SeasonSettings, VisitSettings
-
-GROUPS: dict[str, tuple[str, type]] = {
-    "report": ("reports", ReportSettings),
-    "visits": ("visits", VisitSettings),
-    "season": ("season", SeasonSettings),
-    "drop": ("drop", DropSettings),
-}
+from scheduling.sits.settings import SitSettings
+from scrapes.cameras.settings import CameraHealthSettings
+from scrapes.visits.scrape_records import SettingsInForce
+from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
 
 # The pages and the paper are large; lists and figures do without them.
 _HEAVY = ("html", "appendix_html", "pdf")
@@ -34,7 +30,7 @@ def reports_visible_to(
     return scoped(MonthlyReport.objects.all(), actor=actor, action=action).defer(*_HEAVY)
 
 
-def notes_visible_to(*, actor: Actor, action: Action = Action.REPORT_READ) -> QuerySet[LandNote]:
+def notes_visible_to(*, actor: Actor, action: Action = Action.LAND_NOTE_READ) -> QuerySet[LandNote]:
     return scoped(LandNote.objects.all(), actor=actor, action=action)
 
 
@@ -50,13 +46,7 @@ def latest_edition(*, land: Property, month: date) -> MonthlyReport | None:
 
 def settings_in_force(land: Property) -> SettingsUsed:
     """The settings that hold on a property now."""
-    layers = setting_layers(land)
-    return SettingsUsed(
-        **{
-            field: resolve(group, *layers, group_name=name)
-            for field, (name, group) in GROUPS.items()
-        }
-    )
+    return _settings(*setting_layers(land))
 
 
 def settings_used_by(figures: Mapping[str, Any]) -> SettingsUsed:
@@ -64,10 +54,18 @@ def settings_used_by(figures: Mapping[str, Any]) -> SettingsUsed:
 
     Raises :class:`properties.land.settings.InvalidSetting` for one that no longer exists.
     """
-    stored = figures["settings_used"]
+    return _settings(figures["settings_used"])
+
+
+def _settings(*layers: Mapping[str, Any]) -> SettingsUsed:
     return SettingsUsed(
-        **{
-            field: resolve(group, stored, group_name=name)
-            for field, (name, group) in GROUPS.items()
-        }
+        report=resolve(ReportSettings, *layers),
+        sits=resolve(SitSettings, *layers),
+        visits=SettingsInForce(
+            visits=resolve(VisitSettings, *layers),
+            season=resolve(SeasonSettings, *layers),
+            drop=resolve(DropSettings, *layers),
+            cusum=resolve(CusumSettings, *layers),
+            cameras=resolve(CameraHealthSettings, *layers),
+        ),
     )

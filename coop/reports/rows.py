@@ -8,10 +8,6 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapes.visits.effort import Deployment, Outage
-
-Integers = NDArray[np.int64]
-
 # States of a sit in which somebody was there.
 PRESENT = frozenset({"checked_in", "checked_out", "reported"})
 
@@ -23,8 +19,6 @@ class LandRow:
     time_zone: str
     area_m2: float
     boundary: Mapping[str, Any]
-    peak_month: int
-    peak_day: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -114,28 +108,36 @@ class ContactRow:
 
 
 @dataclass(frozen=True, kw_only=True)
-class ScrapeRow:
-    """A scrape with the cameras that watched it and the instants (UTC s) of its scent."""
+class Count:
+    """Visits counted in camera-nights, with what was expected of them.
 
-    name: str
-    deployments: tuple[Deployment, ...]
-    outages: tuple[Outage, ...]
-    scent_s: tuple[int, ...]
+    ``low`` and ``high`` are exact Poisson limits of the mean behind the count; ``expected`` is
+    None where nothing was watched.
+    """
+
+    visits: int
+    camera_nights: float
+    low: float
+    high: float
+    expected: float | None
 
 
 @dataclass(frozen=True, kw_only=True)
-class PictureRows:
-    """Pictures of deer; arrays of shape (rows,). ``scrape`` is the index into the scrapes.
+class ScrapeMonth:
+    """One scrape's month; ``before`` and ``since`` part it at the last scent of the month.
 
-    ``individual`` is -1 where nobody told the deer apart; instants are UTC seconds.
-    ``untagged`` counts the month's pictures that nobody has looked at, by scrape.
+    Nine months in ten of what is expected lie within ``expected_low`` and ``expected_high``;
+    ``untagged_stays`` are events whose pictures nobody has looked at.
     """
 
-    scrape: Integers
-    start_s: Integers
-    end_s: Integers
-    individual: Integers
-    untagged: Integers
+    name: str
+    whole: Count
+    expected_low: int | None
+    expected_high: int | None
+    scent_on: date | None
+    before: Count | None
+    since: Count | None
+    untagged_stays: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -166,6 +168,5 @@ class MonthRows:
     sits_ahead: tuple[SitRow, ...]
     mapped: tuple[MapRow, ...]
     contact: ContactRow | None
-    scrapes: tuple[ScrapeRow, ...]
-    pictures: PictureRows
+    scrapes: tuple[ScrapeMonth, ...]
     wind: WindRows

@@ -4,9 +4,9 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from coop.reports import wording
-from coop.reports.appendix import Count, ScrapeMonth
 from coop.reports.figures import ClassTaken, MonthFigures
 from coop.reports.next_dates import NextDate
+from coop.reports.rows import Count, ScrapeMonth
 from properties.land.units import Quantity, UnitSystem, show
 
 
@@ -218,12 +218,12 @@ def scrape_line(one: ScrapeMonth) -> str:
             "on": wording.day(one.scent_on),
             "since": _counted(one.since),
         }
-    if one.untagged_pictures:
+    if one.untagged_stays:
         line += " " + ngettext(
-            "%(n)d picture is not looked at yet and not counted.",
-            "%(n)d pictures are not looked at yet and not counted.",
-            one.untagged_pictures,
-        ) % {"n": one.untagged_pictures}
+            "Nobody has looked at the pictures of %(n)d stay yet; it is not counted.",
+            "Nobody has looked at the pictures of %(n)d stays yet; they are not counted.",
+            one.untagged_stays,
+        ) % {"n": one.untagged_stays}
     return line
 
 

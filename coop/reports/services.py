@@ -67,7 +67,7 @@ def figures_of(
 ) -> MonthFigures:
     """The month's figures, with the settings of the stored edition once the month is over."""
     settings = _settings(land, latest)
-    rows = gather(land=land, month=month, now=now, settings=settings.report)
+    rows = gather(land=land, month=month, now=now, settings=settings)
     return month_figures(rows, settings)
 
 
@@ -76,11 +76,11 @@ def create_note(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> LandNote:
     """Tell the landowner of an incident, a gate, damage or work; refuses ways to reach people."""
-    actor.require(Action.REPORT_WRITE, land.id)
+    actor.require(Action.LAND_NOTE_WRITE, land.id)
     note = LandNote(property=land, **fields)
     _check_note(note)
     return writing.create(
-        note, actor=actor, action=Action.REPORT_WRITE, now=now, property_id=land.id
+        note, actor=actor, action=Action.LAND_NOTE_WRITE, now=now, property_id=land.id
     )
 
 
@@ -89,7 +89,7 @@ def change_note(
     *, actor: Actor, note: LandNote, changes: Mapping[str, Any], now: datetime
 ) -> LandNote:
     """Correct a note; a finished month that told it gets a new edition when written again."""
-    actor.require(Action.REPORT_WRITE, note.property_id)
+    actor.require(Action.LAND_NOTE_WRITE, note.property_id)
     for name, value in changes.items():
         setattr(note, name, value)
     _check_note(note)
@@ -98,7 +98,7 @@ def change_note(
         note,
         changes,
         actor=actor,
-        action=Action.REPORT_WRITE,
+        action=Action.LAND_NOTE_WRITE,
         now=now,
         property_id=note.property_id,
     )
@@ -107,14 +107,14 @@ def change_note(
 @transaction.atomic
 def retire_note(*, actor: Actor, note: LandNote, now: datetime) -> LandNote:
     """Take a note out of reports written from now on; stored editions keep it."""
-    actor.require(Action.REPORT_WRITE, note.property_id)
+    actor.require(Action.LAND_NOTE_WRITE, note.property_id)
     if note.retired_at is not None:
         return note
     return writing.change(
         note,
         {"retired_at": now},
         actor=actor,
-        action=Action.REPORT_WRITE,
+        action=Action.LAND_NOTE_WRITE,
         now=now,
         property_id=note.property_id,
     )

@@ -95,9 +95,11 @@ def _visits(figures: Figures) -> Rows:
             whole["low"],
             whole["high"],
             whole["expected"],
+            one["expected_low"],
+            one["expected_high"],
             whole["camera_nights"],
             one["scent_on"],
-            one["untagged_pictures"],
+            one["untagged_stays"],
         )
 
 
@@ -124,9 +126,11 @@ TABLES: dict[str, Table] = {
             "low",
             "high",
             "expected",
+            "expected_low",
+            "expected_high",
             "camera_nights",
             "last_scent_on",
-            "untagged_pictures",
+            "untagged_stays",
         ),
         rows=_visits,
         for_managers=True,

@@ -1,23 +1,30 @@
 """Rows of a small month without a database, to be varied by each test."""
 
-from datetime import date, datetime
+from datetime import date
 from typing import Any
 
 import numpy as np
 
 from coop.reports.figures import SettingsUsed
-from coop.reports.rows import LandRow, MonthRows, PictureRows, SitRow, WindRows
+from coop.reports.rows import Count, LandRow, MonthRows, ScrapeMonth, SitRow, WindRows
 from coop.reports.settings import ReportSettings
-from scrapes.visits.settings import DropSettings, SeasonSettings, VisitSettings
+from scheduling.sits.settings import SitSettings
+from scrapes.cameras.settings import CameraHealthSettings
+from scrapes.visits.scrape_records import SettingsInForce
+from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
 from tests.cast import square
 from tests.coop.reports.months import AFTER, OCTOBER
 
-NOTHING = np.zeros(0, np.int64)
 SETTINGS = SettingsUsed(
     report=ReportSettings(),
-    visits=VisitSettings(),
-    season=SeasonSettings(),
-    drop=DropSettings(),
+    sits=SitSettings(),
+    visits=SettingsInForce(
+        visits=VisitSettings(),
+        season=SeasonSettings(),
+        drop=DropSettings(),
+        cusum=CusumSettings(),
+        cameras=CameraHealthSettings(),
+    ),
 )
 
 
@@ -41,7 +48,6 @@ def month_rows(**changes: Any) -> MonthRows:
         "mapped": (),
         "contact": None,
         "scrapes": (),
-        "pictures": pictures(0),
         "wind": WindRows(
             source="",
             wind_from_deg=np.zeros(0),
@@ -59,8 +65,6 @@ def land_row() -> LandRow:
         time_zone="America/Chicago",
         area_m2=3.6e6,
         boundary=square(-91.5, 43.2),
-        peak_month=11,
-        peak_day=13,
     )
 
 
@@ -76,16 +80,20 @@ def sit(person: str, on: date, span: str = "evening", **changes: Any) -> SitRow:
     return SitRow(person=person, local_date=on, span=span, **{**values, **changes})
 
 
-def pictures(
-    scrapes: int, at: list[tuple[int, datetime]] | None = None, untagged: list[int] | None = None
-) -> PictureRows:
-    """Single pictures of deer as (scrape, instant)."""
-    at = at or []
-    seconds = np.array([int(instant.timestamp()) for _scrape, instant in at], np.int64)
-    return PictureRows(
-        scrape=np.array([scrape for scrape, _instant in at], np.int64),
-        start_s=seconds,
-        end_s=seconds,
-        individual=np.full(len(at), -1, np.int64),
-        untagged=np.array(untagged or [0] * scrapes, np.int64),
-    )
+def count(visits: int, nights: float = 10.0, expected: float | None = 5.0) -> Count:
+    return Count(visits=visits, camera_nights=nights, low=0.0, high=9.0, expected=expected)
+
+
+def scrape(**changes: Any) -> ScrapeMonth:
+    """A watched scrape without scent, with ``changes``."""
+    values: dict[str, Any] = {
+        "name": "North plot scrape",
+        "whole": count(4),
+        "expected_low": 2,
+        "expected_high": 9,
+        "scent_on": None,
+        "before": None,
+        "since": None,
+        "untagged_stays": 0,
+    }
+    return ScrapeMonth(**{**values, **changes})

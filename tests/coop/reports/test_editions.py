@@ -31,7 +31,7 @@ def test_the_first_edition_is_stored_recorded_and_told(rich, writer):
 def test_a_finished_month_does_not_change_when_time_passes(rich, report, writer):
     make_sit(rich.stands[0], rich.people[0], date(2025, 11, 20), "evening", state="booked")
     Errand.objects.filter(state="open").update(state="cancelled")
-    rich.land.settings = {"reports": {"record_days": 30, "confidence": 0.8}}
+    rich.land.settings = {"reports": {"confidence": 0.8}, "visits": {"record_days": 30}}
     rich.land.name = "North tract"
     rich.land.save()
     again = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER + timedelta(days=60))

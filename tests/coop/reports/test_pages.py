@@ -312,7 +312,7 @@ def test_the_number_of_queries_does_not_grow_with_sits_and_observations(rich):
 
     def queries():
         with CaptureQueriesContext(connection) as captured:
-            gather(land=rich.land, month=OCTOBER, now=AFTER, settings=settings.report)
+            gather(land=rich.land, month=OCTOBER, now=AFTER, settings=settings)
         return len(captured)
 
     before = queries()
