@@ -78,6 +78,10 @@ class Actor:
         if not self.may_in_cooperative(action, cooperative_id):
             raise PermissionDenied(f"{action} is not allowed to you in this cooperative")
 
+    def may_somewhere(self, action: Action) -> bool:
+        """Whether this actor may take ``action`` on any property at all."""
+        return self.is_system or bool(self.properties_for(action))
+
     def properties_for(self, action: Action) -> frozenset[UUID]:
         """Ids of the properties on which this actor may take ``action``; not for the system."""
         return frozenset(

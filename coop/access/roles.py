@@ -23,22 +23,34 @@ class Action(StrEnum):
     COOPERATIVE_WRITE = "cooperative:write"
     PROPERTY_READ = "property:read"
     PROPERTY_WRITE = "property:write"
+    SETTING_READ = "setting:read"
+    HOUSE_RULE_READ = "house_rule:read"
     CLOSURE_READ = "closure:read"
     CLOSURE_WRITE = "closure:write"
     FEATURE_READ = "feature:read"
     FEATURE_WRITE = "feature:write"
     PERSON_READ = "person:read"
+    PERSON_CREATE = "person:create"
     PERSON_CONTACT = "person:contact"
     PERSON_WRITE = "person:write"
+    GUEST_WRITE = "guest:write"
+    MEMBER_READ = "member:read"
+    MEMBER_WRITE = "member:write"
     ROLE_READ = "role:read"
     ROLE_WRITE = "role:write"
     OUTFITTER_READ = "outfitter:read"
     OUTFITTER_WRITE = "outfitter:write"
     STAND_READ = "stand:read"
     STAND_WRITE = "stand:write"
+    INSPECTION_READ = "inspection:read"
+    EXCLUSION_READ = "exclusion:read"
+    SEASON_READ = "season:read"
+    SEASON_WRITE = "season:write"
     SESSION_READ = "session:read"
     WIND_READ = "wind:read"
     WIND_WRITE = "wind:write"
+    STAND_WIND_READ = "stand_wind:read"
+    CALIBRATION_READ = "calibration:read"
     FIT_READ = "fit:read"
     SCRAPE_READ = "scrape:read"
     SCRAPE_WRITE = "scrape:write"
@@ -63,9 +75,12 @@ class Action(StrEnum):
     REPORT_READ = "report:read"
     REPORT_APPENDIX = "report:appendix"
     REPORT_WRITE = "report:write"
+    LAND_NOTE_READ = "land_note:read"
+    LAND_NOTE_WRITE = "land_note:write"
     JOB_READ = "job:read"
     JOB_START = "job:start"
     MESSAGE_READ = "message:read"
+    MESSAGE_SEND = "message:send"
     AUDIT_READ = "audit:read"
 
 
@@ -82,22 +97,34 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.COOPERATIVE_WRITE: frozenset({_C}),
     Action.PROPERTY_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.PROPERTY_WRITE: frozenset({_C, _M}),
+    Action.SETTING_READ: frozenset({_C, _M}),
+    Action.HOUSE_RULE_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.CLOSURE_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.CLOSURE_WRITE: frozenset({_C, _M, _L}),
     Action.FEATURE_READ: frozenset({_C, _M, _B}),
     Action.FEATURE_WRITE: frozenset({_C, _M}),
     Action.PERSON_READ: frozenset({_C, _M, _B, _L}),
+    Action.PERSON_CREATE: frozenset({_C}),
     Action.PERSON_CONTACT: frozenset({_C, _M}),
     Action.PERSON_WRITE: frozenset({_C, _M}),
+    Action.GUEST_WRITE: frozenset({_C, _M, _B}),
+    Action.MEMBER_READ: frozenset({_C, _M}),
+    Action.MEMBER_WRITE: frozenset({_C}),
     Action.ROLE_READ: frozenset({_C, _M}),
     Action.ROLE_WRITE: frozenset({_C}),
     Action.OUTFITTER_READ: frozenset({_C, _M}),
     Action.OUTFITTER_WRITE: frozenset({_C}),
     Action.STAND_READ: frozenset({_C, _M, _B, _A}),
     Action.STAND_WRITE: frozenset({_C, _M}),
+    Action.INSPECTION_READ: frozenset({_C, _M, _B}),
+    Action.EXCLUSION_READ: frozenset({_C, _M, _B}),
+    Action.SEASON_READ: frozenset({_C, _M, _B, _L, _A}),
+    Action.SEASON_WRITE: frozenset({_C, _M}),
     Action.SESSION_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.WIND_READ: frozenset({_C, _M, _B, _A}),
     Action.WIND_WRITE: frozenset({_C, _M}),
+    Action.STAND_WIND_READ: frozenset({_C, _M, _B}),
+    Action.CALIBRATION_READ: frozenset({_C, _M}),
     Action.FIT_READ: frozenset({_C, _M, _B, _A}),
     Action.SCRAPE_READ: frozenset({_C, _M, _B}),
     Action.SCRAPE_WRITE: frozenset({_C, _M}),
@@ -122,9 +149,12 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.REPORT_READ: frozenset({_C, _M, _L}),
     Action.REPORT_APPENDIX: frozenset({_C, _M}),
     Action.REPORT_WRITE: frozenset({_C, _M}),
+    Action.LAND_NOTE_READ: frozenset({_C, _M, _L}),
+    Action.LAND_NOTE_WRITE: frozenset({_C, _M}),
     Action.JOB_READ: frozenset({_C, _M}),
     Action.JOB_START: frozenset({_C, _M}),
     Action.MESSAGE_READ: frozenset({_C}),
+    Action.MESSAGE_SEND: frozenset({_C}),
     Action.AUDIT_READ: frozenset({_C}),
 }
 
@@ -132,8 +162,10 @@ SCOPES: dict[str, frozenset[Action]] = {
     "offers": frozenset(
         {
             Action.PROPERTY_READ,
+            Action.HOUSE_RULE_READ,
             Action.CLOSURE_READ,
             Action.STAND_READ,
+            Action.SEASON_READ,
             Action.SESSION_READ,
             Action.WIND_READ,
             Action.FIT_READ,

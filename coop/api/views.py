@@ -19,7 +19,7 @@ from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.idempotency import answer_once
 from coop.api.preconditions import etag_of
-from coop.api.problems import NotFound, Problem, problem_response
+from coop.api.problems import NotAllowed, NotFound, Problem, problem_response
 from coop.records import VersionedRecord
 
 Row = TypeVar("Row", bound=Model)
@@ -61,6 +61,11 @@ class ActorViewSet(viewsets.GenericViewSet):
     def needed(self) -> Action:
         """The action of the permission table that this call asks for."""
         return self.needs[self.action]
+
+    def require_somewhere(self) -> None:
+        """Refuse whoever may not take this call's action on any property; for what has none."""
+        if not self.actor.may_somewhere(self.needed):
+            raise NotAllowed("Your role does not allow this.")
 
     def find(self, rows: QuerySet[Row], identifier: str | UUID) -> Row:
         """One row of an already narrowed queryset; a stranger's answer is not found."""

@@ -48,7 +48,7 @@ class MessageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
     needs = {
         "list": Action.MESSAGE_READ,
         "retrieve": Action.MESSAGE_READ,
-        "send_again": Action.MESSAGE_READ,
+        "send_again": Action.MESSAGE_SEND,
     }
     serializer_class = MessageSerializer
     filterset_class = MessageFilter

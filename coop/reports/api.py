@@ -304,11 +304,11 @@ class LandNoteViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     tag = "reports"
     needs = {
-        "list": Action.REPORT_READ,
-        "retrieve": Action.REPORT_READ,
-        "create": Action.REPORT_WRITE,
-        "partial_update": Action.REPORT_WRITE,
-        "retire": Action.REPORT_WRITE,
+        "list": Action.LAND_NOTE_READ,
+        "retrieve": Action.LAND_NOTE_READ,
+        "create": Action.LAND_NOTE_WRITE,
+        "partial_update": Action.LAND_NOTE_WRITE,
+        "retire": Action.LAND_NOTE_WRITE,
     }
     serializer_class = LandNoteSerializer
     filterset_class = LandNoteFilter

@@ -214,7 +214,7 @@ class PropertyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
         "retrieve": Action.PROPERTY_READ,
         "create": Action.COOPERATIVE_WRITE,
         "partial_update": Action.PROPERTY_WRITE,
-        "settings_in_force": Action.PROPERTY_WRITE,
+        "settings_in_force": Action.SETTING_READ,
     }
     serializer_class = PropertySerializer
     filterset_class = PropertyFilter
@@ -374,4 +374,5 @@ class SettingViewSet(ActorViewSet):
     @extend_schema(responses=SettingSerializer(many=True))
     def list(self, request: Request) -> Response:
         """Every setting of the software; a cooperative, property or stand may override it."""
+        self.require_somewhere()
         return Response(SettingSerializer(list(settings.describe()), many=True).data)

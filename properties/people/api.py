@@ -122,7 +122,7 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
     needs = {
         "list": Action.PERSON_READ,
         "retrieve": Action.PERSON_READ,
-        "create": Action.COOPERATIVE_WRITE,
+        "create": Action.PERSON_CREATE,
         "partial_update": Action.PERSON_WRITE,
         "retire": Action.ROLE_WRITE,
     }
@@ -197,8 +197,8 @@ class GuestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
     needs = {
         "list": Action.PERSON_READ,
         "retrieve": Action.PERSON_READ,
-        "create": Action.REQUEST_WRITE,
-        "retire": Action.REQUEST_WRITE,
+        "create": Action.GUEST_WRITE,
+        "retire": Action.GUEST_WRITE,
     }
     serializer_class = GuestSerializer
     filterset_class = PersonFilter

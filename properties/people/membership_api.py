@@ -92,10 +92,10 @@ class MemberViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     tag = "people"
     needs = {
-        "list": Action.ROLE_READ,
-        "retrieve": Action.ROLE_READ,
-        "create": Action.COOPERATIVE_WRITE,
-        "partial_update": Action.COOPERATIVE_WRITE,
+        "list": Action.MEMBER_READ,
+        "retrieve": Action.MEMBER_READ,
+        "create": Action.MEMBER_WRITE,
+        "partial_update": Action.MEMBER_WRITE,
     }
     serializer_class = MemberSerializer
     filterset_class = MemberFilter

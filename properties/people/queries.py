@@ -104,7 +104,7 @@ def coordinated_by(actor: Actor) -> frozenset[UUID]:
     )
 
 
-def members_visible_to(*, actor: Actor, action: Action = Action.ROLE_READ) -> QuerySet[Member]:
+def members_visible_to(*, actor: Actor, action: Action = Action.MEMBER_READ) -> QuerySet[Member]:
     """Memberships, with their share of the season: the manager's business and one's own."""
     return Member.objects.filter(person__in=persons_visible_to(actor=actor, action=action))
 

@@ -25,9 +25,9 @@ def create_person(
     *, actor: Actor, cooperative: Cooperative, fields: Mapping[str, Any], now: datetime
 ) -> Person:
     """Add somebody to a cooperative, without any role yet."""
-    actor.require_in_cooperative(Action.COOPERATIVE_WRITE, cooperative.id)
+    actor.require_in_cooperative(Action.PERSON_CREATE, cooperative.id)
     person = Person(cooperative=cooperative, **fields)
-    return writing.create(person, actor=actor, action=Action.PERSON_WRITE, now=now)
+    return writing.create(person, actor=actor, action=Action.PERSON_CREATE, now=now)
 
 
 @transaction.atomic
@@ -53,8 +53,8 @@ def create_guest(
 
     Raises ``ValidationError`` when nobody is named who can be called in an emergency.
     """
-    if not actor.is_system and not actor.properties_for(Action.REQUEST_WRITE):
-        raise PermissionDenied("guests come with somebody who may ask for sits")
+    if not actor.is_system and not actor.properties_for(Action.GUEST_WRITE):
+        raise PermissionDenied("guests come with somebody who sits")
     host = host or _own_person(actor)
     if host.id != actor.person_id and not _may_write(actor, host):
         raise PermissionDenied("a guest is added by the host, or by the host's manager")
@@ -62,7 +62,7 @@ def create_guest(
         raise ValidationError({"host": "A guest's host is somebody who belongs here."})
     guest = Person(cooperative=host.cooperative, host=host, **fields)
     _check_reachable(guest, {})
-    return writing.create(guest, actor=actor, action=Action.PERSON_WRITE, now=now)
+    return writing.create(guest, actor=actor, action=Action.GUEST_WRITE, now=now)
 
 
 @transaction.atomic
@@ -74,7 +74,7 @@ def retire_guest(*, actor: Actor, guest: Person, now: datetime) -> Person:
     if guest.retired_at is not None:
         return guest
     return writing.change(
-        guest, {"retired_at": now}, actor=actor, action=Action.PERSON_WRITE, now=now
+        guest, {"retired_at": now}, actor=actor, action=Action.GUEST_WRITE, now=now
     )
 
 
@@ -83,11 +83,11 @@ def create_member(
     *, actor: Actor, person: Person, fields: Mapping[str, Any], now: datetime
 ) -> Member:
     """Make a person a member with a share of the season's sits."""
-    actor.require_in_cooperative(Action.COOPERATIVE_WRITE, person.cooperative_id)
+    actor.require_in_cooperative(Action.MEMBER_WRITE, person.cooperative_id)
     if person.host_id is not None:
         raise ValidationError({"person": "A guest is no member."})
     member = Member(person=person, **fields)
-    return writing.create(member, actor=actor, action=Action.PERSON_WRITE, now=now)
+    return writing.create(member, actor=actor, action=Action.MEMBER_WRITE, now=now)
 
 
 @transaction.atomic
@@ -95,8 +95,8 @@ def change_member(
     *, actor: Actor, member: Member, changes: Mapping[str, Any], now: datetime
 ) -> Member:
     """Change since when, or the share: it bears on everybody's turn, so coordinators do."""
-    actor.require_in_cooperative(Action.COOPERATIVE_WRITE, member.person.cooperative_id)
-    return writing.change(member, changes, actor=actor, action=Action.PERSON_WRITE, now=now)
+    actor.require_in_cooperative(Action.MEMBER_WRITE, member.person.cooperative_id)
+    return writing.change(member, changes, actor=actor, action=Action.MEMBER_WRITE, now=now)
 
 
 @transaction.atomic

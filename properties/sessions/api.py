@@ -76,11 +76,11 @@ class SeasonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     tag = "sessions"
     needs = {
-        "list": Action.SESSION_READ,
-        "retrieve": Action.SESSION_READ,
-        "create": Action.PROPERTY_WRITE,
-        "partial_update": Action.PROPERTY_WRITE,
-        "destroy": Action.PROPERTY_WRITE,
+        "list": Action.SEASON_READ,
+        "retrieve": Action.SEASON_READ,
+        "create": Action.SEASON_WRITE,
+        "partial_update": Action.SEASON_WRITE,
+        "destroy": Action.SEASON_WRITE,
     }
     serializer_class = SeasonSerializer
     filterset_class = SeasonFilter

@@ -19,7 +19,7 @@ from properties.sessions.place import Place
 from properties.sessions.settings import SessionSettings
 
 
-def seasons_visible_to(*, actor: Actor, action: Action = Action.SESSION_READ) -> QuerySet[Season]:
+def seasons_visible_to(*, actor: Actor, action: Action = Action.SEASON_READ) -> QuerySet[Season]:
     return scoped(Season.objects.all(), actor=actor, action=action)
 
 

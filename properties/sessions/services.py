@@ -24,10 +24,10 @@ def create_season(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> Season:
     """Enter a season; raises ``ValidationError`` by field."""
-    actor.require(Action.PROPERTY_WRITE, land.id)
+    actor.require(Action.SEASON_WRITE, land.id)
     season = Season(property=land, **fields)
     _check(first_on=season.first_on, last_on=season.last_on, weapons=season.weapons)
-    writing.create(season, actor=actor, action=Action.PROPERTY_WRITE, now=now, property_id=land.id)
+    writing.create(season, actor=actor, action=Action.SEASON_WRITE, now=now, property_id=land.id)
     _publish(season, now)
     return season
 
@@ -37,7 +37,7 @@ def change_season(
     *, actor: Actor, season: Season, changes: Mapping[str, Any], now: datetime
 ) -> Season:
     """Change a season's dates, weapons or source."""
-    actor.require(Action.PROPERTY_WRITE, season.property_id)
+    actor.require(Action.SEASON_WRITE, season.property_id)
     _check(
         first_on=changes.get("first_on", season.first_on),
         last_on=changes.get("last_on", season.last_on),
@@ -47,7 +47,7 @@ def change_season(
         season,
         changes,
         actor=actor,
-        action=Action.PROPERTY_WRITE,
+        action=Action.SEASON_WRITE,
         now=now,
         property_id=season.property_id,
     )
@@ -58,10 +58,10 @@ def change_season(
 @transaction.atomic
 def delete_season(*, actor: Actor, season: Season, now: datetime) -> None:
     """Take a season out; nothing rests on its row, and the record keeps what it said."""
-    actor.require(Action.PROPERTY_WRITE, season.property_id)
+    actor.require(Action.SEASON_WRITE, season.property_id)
     audit.record(
         actor=actor,
-        action=Action.PROPERTY_WRITE,
+        action=Action.SEASON_WRITE,
         target=season,
         now=now,
         property_id=season.property_id,

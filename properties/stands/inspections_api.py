@@ -49,7 +49,7 @@ class InspectionViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
     """Inspections kept; new ones are recorded on the stand."""
 
     tag = "stands"
-    needs = {"list": Action.FEATURE_READ, "retrieve": Action.FEATURE_READ}
+    needs = {"list": Action.INSPECTION_READ, "retrieve": Action.INSPECTION_READ}
     serializer_class = InspectionSerializer
     filterset_class = filters.InspectionFilter
 
@@ -62,8 +62,8 @@ class StandExclusionViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Ac
 
     tag = "stands"
     needs = {
-        "list": Action.FEATURE_READ,
-        "retrieve": Action.FEATURE_READ,
+        "list": Action.EXCLUSION_READ,
+        "retrieve": Action.EXCLUSION_READ,
         "create": Action.STAND_WRITE,
         "destroy": Action.STAND_WRITE,
     }

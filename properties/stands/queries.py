@@ -27,13 +27,13 @@ def sees_details(*, actor: Actor, property_id: UUID) -> bool:
 
 
 def inspections_visible_to(
-    *, actor: Actor, action: Action = Action.FEATURE_READ
+    *, actor: Actor, action: Action = Action.INSPECTION_READ
 ) -> QuerySet[Inspection]:
     return scoped(Inspection.objects.all(), actor=actor, action=action, field="stand__property")
 
 
 def exclusions_visible_to(
-    *, actor: Actor, action: Action = Action.FEATURE_READ
+    *, actor: Actor, action: Action = Action.EXCLUSION_READ
 ) -> QuerySet[StandExclusion]:
     """Exclusions of which both stands are seen; one alone would tell of the other."""
     first = scoped(

@@ -95,7 +95,7 @@ class FitCalibrationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Ac
     """
 
     tag = "wind"
-    needs = {"list": Action.WIND_WRITE, "retrieve": Action.WIND_WRITE}
+    needs = {"list": Action.CALIBRATION_READ, "retrieve": Action.CALIBRATION_READ}
     serializer_class = FitCalibrationSerializer
     filterset_class = FitCalibrationFilter
     page_order = ("property_id",)

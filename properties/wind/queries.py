@@ -43,7 +43,7 @@ def fits_visible_to(*, actor: Actor, action: Action = Action.FIT_READ) -> QueryS
 
 
 def calibrations_visible_to(
-    *, actor: Actor, action: Action = Action.WIND_WRITE
+    *, actor: Actor, action: Action = Action.CALIBRATION_READ
 ) -> QuerySet[FitCalibration]:
     return scoped(FitCalibration.objects.all(), actor=actor, action=action)
 

@@ -91,8 +91,8 @@ class StandWindViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     tag = "wind"
     needs = {
-        "list": Action.WIND_READ,
-        "retrieve": Action.WIND_READ,
+        "list": Action.STAND_WIND_READ,
+        "retrieve": Action.STAND_WIND_READ,
         "learn": Action.WIND_WRITE,
     }
     serializer_class = StandWindSerializer

@@ -22,7 +22,7 @@ from properties.wind.weather_hours import WeatherHour
 
 
 def stand_winds_visible_to(
-    *, actor: Actor, action: Action = Action.WIND_READ
+    *, actor: Actor, action: Action = Action.STAND_WIND_READ
 ) -> QuerySet[StandWind]:
     return scoped(StandWind.objects.all(), actor=actor, action=action)
 

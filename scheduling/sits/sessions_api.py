@@ -147,7 +147,7 @@ class HouseRuleViewSet(ActorViewSet):
     """Every house rule, in the order in which objections are listed."""
 
     tag = "sits"
-    needs = {"list": Action.COOPERATIVE_READ}
+    needs = {"list": Action.HOUSE_RULE_READ}
     pagination_class = None
     filter_backends = []
     serializer_class = HouseRuleSerializer
@@ -155,6 +155,7 @@ class HouseRuleViewSet(ActorViewSet):
     @extend_schema(responses=HouseRuleSerializer(many=True))
     def list(self, request: Request) -> Response:
         """What each rule says, what may be overruled, and which settings it reads."""
+        self.require_somewhere()
         return Response([*map(_rule, RULES), _OVERLAP_RULE])
 
 
