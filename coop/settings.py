@@ -114,6 +114,15 @@ OAUTH2_PROVIDER = {
     },
     "DEFAULT_SCOPES": ["offers"],
     "ACCESS_TOKEN_EXPIRE_SECONDS": 3600,
+    # Best current practice (RFC 9700): tokens in the header only and stored as digests.
+    "COMPLIANT_BCP_RFC9700_IMPLICIT_GRANT": True,
+    "COMPLIANT_BCP_RFC9700_PASSWORD_GRANT": True,
+    "COMPLIANT_BCP_RFC9700_PKCE_METHOD": True,
+    "COMPLIANT_BCP_RFC9700_ACCESS_TOKEN_TRANSPORT": True,
+    "COMPLIANT_BCP_RFC9700_AUTHZ_RESPONSE_ISS": True,
+    "COMPLIANT_BCP_RFC9700_TOKEN_STORAGE": True,
+    "REFRESH_TOKEN_REUSE_PROTECTION": True,
+    "ALLOWED_REDIRECT_URI_SCHEMES": ["https"],
 }
 
 REST_FRAMEWORK = {
@@ -173,6 +182,7 @@ SPECTACULAR_SETTINGS = {
         "HarvestClass": "scheduling.sits.models.HarvestClass.choices",
         "JobState": "coop.jobs.models.JobState.choices",
         "MessageState": "coop.outbox.models.MessageState.choices",
+        "NoticeChannel": "coop.outbox.models.NoticeChannel.choices",
         "ObservationKind": "scrapes.cameras.models.ObservationKind.choices",
         "OutageKind": "scrapes.cameras.models.OutageKind.choices",
         "PlanState": "scheduling.rotation.models.PlanState.choices",
@@ -214,6 +224,9 @@ EMAIL_USE_TLS = EMAIL_CONFIG.get("EMAIL_USE_TLS", False)
 EMAIL_USE_SSL = EMAIL_CONFIG.get("EMAIL_USE_SSL", False)
 EMAIL_FILE_PATH = str(VAR_DIR / "mail")
 DEFAULT_FROM_EMAIL = env.str("COOP_FROM_EMAIL", default="cooperative@example.org")
+
+# Where readers of letters find this server: links in them begin with it.
+BASE_URL = env.str("COOP_BASE_URL", default="http://127.0.0.1:8000").rstrip("/")
 
 WEATHER_USER_AGENT = env.str("COOP_WEATHER_USER_AGENT", default="")
 

@@ -76,7 +76,7 @@ class SignInViewSet(ActorViewSet):
             row, text = services.sign_in(now=self.now, **fields)
         except services.WrongCredential:
             raise WrongCredentialProblem("Check both and try again.") from None
-        return Response(_issued(text, row.name, row.expiry), status=201)
+        return _told_once(text, row.name, row.expiry)
 
 
 class TokenViewSet(mixins.ListModelMixin, ActorViewSet):
@@ -101,7 +101,7 @@ class TokenViewSet(mixins.ListModelMixin, ActorViewSet):
         row, text = services.issue_token(
             user=self._user(), name="made by a token", days=90, now=self.now
         )
-        return Response(_issued(text, row.name, row.expiry), status=201)
+        return _told_once(text, row.name, row.expiry)
 
     @extend_schema(responses={204: None})
     def destroy(self, request: Request, pk: str) -> Response:
@@ -119,5 +119,7 @@ class TokenViewSet(mixins.ListModelMixin, ActorViewSet):
         return user
 
 
-def _issued(text: str, name: str, expires_at: datetime | None) -> dict[str, Any]:
-    return {"token": text, "name": name, "expires_at": expires_at}
+def _told_once(text: str, name: str, expires_at: datetime | None) -> Response:
+    """A token's text; no cache and no idempotency key keeps it."""
+    body = {"token": text, "name": name, "expires_at": expires_at}
+    return Response(body, status=201, headers={"Cache-Control": "no-store"})

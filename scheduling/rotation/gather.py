@@ -179,20 +179,22 @@ def _quality(lands: Sequence[Property], facts: SitFacts) -> dict[str, int]:
 
 
 def _properties(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanProperty]:
+    """Caps by property: the strictest that its stands' settings name, none where none does."""
     for land in lands:
-        limits = next(
-            (
-                facts.limits[str(stand.id)].house
-                for stand in facts.stands.values()
-                if stand.property_id == land.id
-            ),
-            house_rules(facts),
-        )
+        houses = [
+            facts.limits[str(stand.id)].house
+            for stand in facts.stands.values()
+            if stand.property_id == land.id
+        ]
         yield PlanProperty(
             id=str(land.id),
-            hunters_a_session=limits.hunters_a_session or None,
-            uses_a_week=limits.uses_a_week or None,
+            hunters_a_session=_strictest(house.hunters_a_session for house in houses),
+            uses_a_week=_strictest(house.uses_a_week for house in houses),
         )
+
+
+def _strictest(caps: Iterable[int]) -> int | None:
+    return min((cap for cap in caps if cap), default=None)
 
 
 def _outlooks(facts: SitFacts, window: PlanWindow) -> Iterable[Outlook]:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
@@ -157,5 +157,16 @@ def _held_by_week(
 
 
 def house_rules(facts: SitFacts) -> HouseRuleSettings:
-    """The house rules of the group's first stand; what is counted over all is set widely."""
-    return next((limits.house for limits in facts.limits.values()), HouseRuleSettings())
+    """The strictest of each number over the group's stands.
+
+    The plan counts some rules once for all stands; where their settings differ it may be
+    stricter than booking, never laxer.
+    """
+    houses = [limits.house for limits in facts.limits.values()] or [HouseRuleSettings()]
+    return replace(
+        houses[0],
+        same_wind_cap=min(house.same_wind_cap for house in houses),
+        same_wind_window_days=max(house.same_wind_window_days for house in houses),
+        sits_a_day=min(house.sits_a_day for house in houses),
+        weekly_sits=min(house.weekly_sits for house in houses),
+    )

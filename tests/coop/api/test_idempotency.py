@@ -22,6 +22,13 @@ def test_a_secret_that_was_told_is_not_kept_with_the_key(cast):
     assert secret not in str(list(IdempotentAnswer.objects.values()))
 
 
+def test_a_token_that_was_told_is_not_kept_with_the_key(cast):
+    answer = cast.client(cast.member).post("/api/v1/tokens/", HTTP_IDEMPOTENCY_KEY="k")
+
+    assert answer.status_code == 201
+    assert answer.data["token"] not in str(list(IdempotentAnswer.objects.values()))
+
+
 def test_a_refusal_is_an_answer_and_is_kept(cast):
     client = cast.client(cast.member)
     body = {**FEATURE, "property": str(cast.north.id)}
