@@ -32,6 +32,8 @@ from properties.wind.words import main_reason
 # What the numbers mean: raised when the model changes, so that kept fits are computed anew.
 MODEL_EDITION = 2
 HORIZON_DAYS = 8
+# Stands judged and written together: their chains of numbers bound the memory of a run.
+BATCH_STANDS = 40
 
 Report = Callable[[int, str], None]
 
@@ -72,7 +74,8 @@ def compute_fits(
     """Fits of every stand in every session of the days, from the latest forecast known.
 
     What stands with the same fingerprint (forecast, map, settings, session) is left as it
-    is; the rest is computed outside any transaction and written in one.
+    is; the rest is computed outside any transaction and written batch by batch, so that a
+    run that died goes on where it was.
     """
     issue = latest_issue(land, known_at=now)
     stands = list(Stand.objects.filter(property=land, retired_at=None).order_by("id"))
@@ -87,32 +90,32 @@ def compute_fits(
             property=land, local_date__range=(first_on, last_on)
         ).defer("detail")
     }
-    fresh: list[SessionFit] = []
-    groups = list(_by_settings(land, stands))
-    for number, (settings, group) in enumerate(groups):
-        report(90 * number // len(groups), f"judging {len(group)} stands")
-        fresh += _fits_of_group(land, issue, windows, settings, group, kept, now)
-    report(90, f"writing {len(fresh)} fits")
-    _write(fresh)
+    computed = 0
+    batches = list(_batches(land, stands))
+    for number, (settings, group) in enumerate(batches):
+        report(100 * number // len(batches), f"judging {len(group)} stands")
+        fresh = _fits_of_group(land, issue, windows, settings, group, kept, now)
+        _write(fresh)
+        computed += len(fresh)
     return ComputedFits(
-        computed=len(fresh),
-        unchanged=len(stands) * len(windows) - len(fresh),
+        computed=computed,
+        unchanged=len(stands) * len(windows) - computed,
         sessions=len(windows),
         stands=len(stands),
         issue=issue,
     )
 
 
-def _by_settings(
-    land: Property, stands: Sequence[Stand]
-) -> Iterable[tuple[WindSettings, list[Stand]]]:
-    """Stands that share all settings are judged together."""
+def _batches(land: Property, stands: Sequence[Stand]) -> Iterable[tuple[WindSettings, list[Stand]]]:
+    """Stands that share all settings are judged together, a batch at a time."""
     layers = setting_layers(land)
     groups: dict[str, list[Stand]] = {}
     for stand in stands:
         groups.setdefault(_text(stand.settings.get("wind", {})), []).append(stand)
     for group in groups.values():
-        yield layered_settings.resolve(WindSettings, *layers, group[0].settings), group
+        settings = layered_settings.resolve(WindSettings, *layers, group[0].settings)
+        for start in range(0, len(group), BATCH_STANDS):
+            yield settings, group[start : start + BATCH_STANDS]
 
 
 def _fits_of_group(

@@ -100,6 +100,20 @@ def test_fits_that_stand_are_read_and_not_computed_again(cast, blind):
     assert set(SessionFit.objects.values_list("id", "computed_at")) == before
 
 
+def test_fits_computed_in_small_batches_are_all_there_and_computed_once(cast, monkeypatch):
+    monkeypatch.setattr(fit_services, "BATCH_STANDS", 2)
+    map_bedding(cast.north, east_of=0.002)
+    for number in range(5):
+        make_stand(cast.north, f"Stand {number}", longitude=cast.north.longitude - number * 1e-4)
+    store(cast.north, 270)
+
+    done = compute(cast.north)
+
+    assert (done.computed, done.unchanged) == (10, 0)
+    assert SessionFit.objects.values("stand").distinct().count() == 5
+    assert (compute(cast.north).computed, SessionFit.objects.count()) == (0, 10)
+
+
 def test_a_changed_map_makes_the_fit_anew_and_keeps_one_row_a_session(cast, blind):
     store(cast.north, 90)
     compute(cast.north)
