@@ -50,8 +50,9 @@ class ImportRequest:
     """What is to be read and how.
 
     ``columns`` says what a CSV's columns mean (the fields of ``ColumnMapping``; None: as kept for
-    the ``source``, or else they have our own names), ``zone`` the clock of times without offset. ``deployments`` names a deployment
-    of ours for the file's name of it. ``strict`` is all or nothing.
+    the ``source``, or else they have our own names), ``zone`` the clock of times without offset.
+    ``deployments`` names a deployment of ours for the file's name of it. ``strict`` is all or
+    nothing.
     """
 
     place: Path
