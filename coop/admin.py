@@ -6,7 +6,7 @@ from django.contrib.auth.admin import UserAdmin
 from coop.access.models import PersonalToken, User
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
-from coop.outbox.models import Fact, Message
+from coop.outbox.models import Fact, Message, NoticePreference
 from coop.read_only_admin import ReadOnlyAdmin
 
 
@@ -45,6 +45,12 @@ class FactAdmin(ReadOnlyAdmin):
 class MessageAdmin(ReadOnlyAdmin):
     list_display = ["created_at", "recipient", "subject", "state", "attempts"]
     list_filter = ["state"]
+
+
+@admin.register(NoticePreference)
+class NoticePreferenceAdmin(admin.ModelAdmin):
+    list_display = ["email", "channel", "time_zone", "quiet_from", "quiet_until", "ended"]
+    search_fields = ["email"]
 
 
 @admin.register(PersonalToken)

@@ -4,7 +4,7 @@ from coop.access.models import Application, PersonalToken, User
 from coop.api.models import IdempotentAnswer
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
-from coop.outbox.models import Fact, Message
+from coop.outbox.models import Fact, Message, MessageAttachment, NoticePreference
 
 __all__ = [
     "Application",
@@ -13,6 +13,8 @@ __all__ = [
     "IdempotentAnswer",
     "JobRun",
     "Message",
+    "MessageAttachment",
+    "NoticePreference",
     "PersonalToken",
     "User",
 ]

@@ -11,6 +11,9 @@ from coop.docs.views import page
 from coop.jobs import health
 from coop.jobs.api import JobViewSet
 from coop.outbox.api import MessageViewSet
+from coop.outbox.pages import unsubscribe
+from coop.outbox.preferences_api import NoticePreferenceViewSet
+from coop.reports.links_views import linked_report
 from scheduling.sits.calendar_api import calendar
 
 router = SimpleRouter()
@@ -18,6 +21,7 @@ router.register("sign-in", SignInViewSet, basename="sign-in")
 router.register("tokens", TokenViewSet, basename="token")
 router.register("jobs", JobViewSet, basename="job")
 router.register("messages", MessageViewSet, basename="message")
+router.register("notice-preferences", NoticePreferenceViewSet, basename="notice-preference")
 router.register("audit-events", AuditEventViewSet, basename="audit-event")
 
 api_routes: list[URLPattern | URLResolver] = [
@@ -32,6 +36,11 @@ api_routes: list[URLPattern | URLResolver] = [
 oauth_routes = [
     path("token/", TokenView.as_view(), name="token"),
     path("revoke/", RevokeTokenView.as_view(), name="revoke-token"),
+]
+
+notice_routes = [
+    path("unsubscribe/<str:token>/", unsubscribe, name="unsubscribe"),
+    path("report/<str:token>/", linked_report, name="linked-report"),
 ]
 
 docs_routes: list[URLPattern] = [

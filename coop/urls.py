@@ -3,11 +3,19 @@
 from django.contrib import admin
 from django.urls import include, path
 
-from coop.routes import api_routes, calendar_routes, docs_routes, health_routes, oauth_routes
+from coop.routes import (
+    api_routes,
+    calendar_routes,
+    docs_routes,
+    health_routes,
+    notice_routes,
+    oauth_routes,
+)
 
 urlpatterns = [
     path("api/v1/", include(api_routes)),
     path("oauth/", include((oauth_routes, "oauth2_provider"))),
+    path("notices/", include(notice_routes)),
     path("docs/", include(docs_routes)),
     path("calendars/", include(calendar_routes)),
     path("health/", include(health_routes)),

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from datetime import datetime
 
 from django.utils import timezone
 
@@ -28,13 +29,16 @@ class Drained:
 
 
 def drain_once(
-    *, drain_outbox: Callable[[], tuple[int, int]], on_run: Callable[[JobRun], None] | None = None
+    *,
+    drain_outbox: Callable[[], tuple[int, int]],
+    on_run: Callable[[JobRun], None] | None = None,
+    clock: Callable[[], datetime] = timezone.now,
 ) -> Drained:
-    """Hand on the outbox, then run every job that is due now."""
+    """Hand on the outbox, then run every job that is due by ``clock``."""
     facts, messages = drain_outbox()
     finished = 0
-    for run_id in services.waiting(now=timezone.now()):
-        run = services.run_job(run_id=run_id, now=timezone.now())
+    for run_id in services.waiting(now=clock()):
+        run = services.run_job(run_id=run_id, now=clock())
         if run is not None:
             finished += 1
             if on_run:

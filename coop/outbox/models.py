@@ -1,5 +1,7 @@
 """Facts written with their cause, and messages to people that follow from them."""
 
+from datetime import time
+
 from django.db import models
 
 from coop.records import Record
@@ -26,16 +28,25 @@ class MessageState(models.TextChoices):
     WAITING = "waiting"
     SENT = "sent"
     DEAD = "dead"
+    WITHHELD = "withheld"
 
 
 class Message(Record):
-    """One e-mail to one person; ``once_key`` keeps the same notice from being written twice."""
+    """One e-mail to one person; ``once_key`` keeps the same notice from being written twice.
+
+    An urgent one (safety) waits for nobody's quiet hours and ignores what its reader prefers.
+    One ``in_digest`` leaves together with the reader's others. ``subscription`` names what a
+    reader may end with the link in its head; ``withheld`` is what a reader has ended.
+    """
 
     once_key = models.CharField(max_length=200, unique=True)
     recipient = models.EmailField()
     subject = models.CharField(max_length=200)
     text = models.TextField()
     html = models.TextField(blank=True)
+    urgent = models.BooleanField(default=False)
+    in_digest = models.BooleanField(default=False)
+    subscription = models.CharField(max_length=30, blank=True)
     cooperative_id = models.UUIDField(null=True, blank=True, db_index=True)
     state = models.CharField(max_length=10, choices=MessageState, default=MessageState.WAITING)
     due_at = models.DateTimeField()
@@ -46,3 +57,49 @@ class Message(Record):
 
     class Meta:
         indexes = [models.Index(fields=["state", "due_at"], name="message_state_due")]
+
+
+class MessageAttachment(Record):
+    """A file that travels with a message."""
+
+    message = models.ForeignKey(Message, on_delete=models.CASCADE, related_name="attachments")
+    name = models.CharField(max_length=120)
+    media_type = models.CharField(max_length=60)
+    content = models.BinaryField()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["message", "name"], name="attachment_named_once"),
+        ]
+
+
+class NoticeChannel(models.TextChoices):
+    EACH = "each"
+    DIGEST = "digest"
+    NONE = "none"
+
+
+class NoticePreference(Record):
+    """How the reader at one address wants notices; safety notices ask nobody.
+
+    ``quiet_from`` up to ``quiet_until`` are times of day in ``time_zone``; they may run over
+    midnight. What comes in them leaves together when they end. ``ended`` names subscriptions
+    that the reader ended.
+    """
+
+    email = models.EmailField(unique=True)
+    channel = models.CharField(max_length=10, choices=NoticeChannel, default=NoticeChannel.EACH)
+    time_zone = models.CharField(max_length=60, default="UTC")
+    digest_at = models.TimeField(default=time(7))
+    quiet_from = models.TimeField(null=True, blank=True)
+    quiet_until = models.TimeField(null=True, blank=True)
+    ended = models.JSONField(default=list, blank=True)
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(quiet_from__isnull=True, quiet_until__isnull=True)
+                | models.Q(quiet_from__isnull=False, quiet_until__isnull=False),
+                name="quiet_hours_have_both_ends",
+            ),
+        ]

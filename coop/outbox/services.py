@@ -2,16 +2,18 @@
 
 import logging
 import random
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
-from django.core.mail import EmailMultiAlternatives
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import F, Q, QuerySet
 
 from coop.jobs import bell
-from coop.outbox.models import Fact, Message, MessageState
+from coop.outbox import letters, preferences
+from coop.outbox.models import Fact, Message, MessageAttachment, MessageState
+from coop.outbox.timing import Departure, departure
 
 logger = logging.getLogger(__name__)
 
@@ -21,6 +23,13 @@ MAX_ATTEMPTS = 8
 FactHandler = Callable[[Mapping[str, str], datetime], None]
 
 _handlers: dict[str, list[FactHandler]] = {}
+
+
+@dataclass(frozen=True, kw_only=True)
+class Attachment:
+    name: str
+    media_type: str
+    content: bytes
 
 
 def on_fact(topic: str, handler: FactHandler) -> None:
@@ -52,21 +61,50 @@ def write_message(
     now: datetime,
     html: str = "",
     cooperative_id: UUID | None = None,
+    urgent: bool = False,
+    subscription: str = "",
+    attachments: Sequence[Attachment] = (),
 ) -> Message:
-    """Write one e-mail to be sent; the same ``once_key`` leaves one message."""
-    message, created = Message.objects.get_or_create(
-        once_key=once_key,
-        defaults={
-            "recipient": recipient,
-            "subject": subject[:200],
-            "text": text,
-            "html": html,
-            "cooperative_id": cooperative_id,
-            "due_at": now,
-        },
-    )
-    if created:
-        transaction.on_commit(bell.ring_outbox)
+    """Write one e-mail to be sent; the same ``once_key`` leaves one message.
+
+    ``urgent`` is for safety: it leaves at once whatever its reader prefers. Others keep the
+    reader's quiet hours and digest. ``subscription`` names what a reader may end by a link.
+    """
+    preference = preferences.preference_of(recipient)
+    leaving = Departure(at=now, together=False)
+    withheld = False
+    if not urgent:
+        leaving = departure(now, preferences.hours_of(preference))
+        withheld = preferences.is_withheld(preference, subscription)
+    # A page with its paper is read for itself; short notices can share one letter.
+    together = leaving.together and not (attachments or html)
+    with transaction.atomic():
+        message, created = Message.objects.get_or_create(
+            once_key=once_key,
+            defaults={
+                "recipient": recipient,
+                "subject": subject[:200],
+                "text": text,
+                "html": html,
+                "cooperative_id": cooperative_id,
+                "urgent": urgent,
+                "in_digest": together,
+                "subscription": subscription,
+                "state": MessageState.WITHHELD if withheld else MessageState.WAITING,
+                "due_at": leaving.at,
+            },
+        )
+        if created:
+            MessageAttachment.objects.bulk_create(
+                MessageAttachment(
+                    message=message,
+                    name=one.name,
+                    media_type=one.media_type,
+                    content=one.content,
+                )
+                for one in attachments
+            )
+            transaction.on_commit(bell.ring_outbox)
     return message
 
 
@@ -121,40 +159,49 @@ def _send_messages(now: datetime) -> int:
     sent = 0
     waiting = Message.objects.filter(state=MessageState.WAITING, due_at__lte=now)
     for message_id in list(waiting.order_by("due_at", "id").values_list("id", flat=True)):
-        unleased = Q(lease_until=None) | Q(lease_until__lt=now)
-        if not Message.objects.filter(unleased, id=message_id, state=MessageState.WAITING).update(
-            lease_until=now + LEASE, attempts=F("attempts") + 1
-        ):
-            continue
-        sent += _send_message(Message.objects.get(id=message_id), now)
+        claimed = _claim(Message.objects.filter(id=message_id), now)
+        if claimed and claimed[0].in_digest:
+            # The reader's other notices that are due leave in the same letter.
+            others = Message.objects.filter(
+                recipient=claimed[0].recipient, in_digest=True, due_at__lte=now
+            )
+            claimed += _claim(others, now)
+        if claimed:
+            sent += _send(claimed, now)
     return sent
 
 
-def _send_message(message: Message, now: datetime) -> int:
-    mail = EmailMultiAlternatives(
-        subject=message.subject,
-        body=message.text,
-        to=[message.recipient],
-        # The same id after a crash lets the reader's mailbox drop the duplicate.
-        headers={"Message-ID": f"<{message.id}@cooperative.invalid>"},
-    )
-    if message.html:
-        mail.attach_alternative(message.html, "text/html")
+def _claim(rows: QuerySet[Message], now: datetime) -> list[Message]:
+    """Take the lease of those that wait and that nobody holds; each by one conditional update."""
+    unleased = Q(lease_until=None) | Q(lease_until__lt=now)
+    taken = []
+    for message_id in list(rows.order_by("due_at", "id").values_list("id", flat=True)):
+        # Due still: the same pass may have tried it in another letter and put it off.
+        if Message.objects.filter(
+            unleased, id=message_id, state=MessageState.WAITING, due_at__lte=now
+        ).update(lease_until=now + LEASE, attempts=F("attempts") + 1):
+            taken.append(Message.objects.get(id=message_id))
+    return taken
+
+
+def _send(messages: Sequence[Message], now: datetime) -> int:
+    ids = [message.id for message in messages]
     try:
-        mail.send()
+        letters.letter(messages).send()
     except OSError as error:
-        gone = message.attempts >= MAX_ATTEMPTS
-        Message.objects.filter(id=message.id).update(
-            lease_until=None,
-            error=f"{type(error).__name__}: {error}",
-            due_at=now + _back_off(message.attempts),
-            state=MessageState.DEAD if gone else MessageState.WAITING,
-        )
+        for message in messages:
+            gone = message.attempts >= MAX_ATTEMPTS
+            Message.objects.filter(id=message.id).update(
+                lease_until=None,
+                error=f"{type(error).__name__}: {error}",
+                due_at=now + _back_off(message.attempts),
+                state=MessageState.DEAD if gone else MessageState.WAITING,
+            )
         return 0
-    Message.objects.filter(id=message.id).update(
+    Message.objects.filter(id__in=ids).update(
         state=MessageState.SENT, sent_at=now, lease_until=None, error=""
     )
-    return 1
+    return len(ids)
 
 
 def _back_off(attempts: int) -> timedelta:

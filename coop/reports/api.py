@@ -25,18 +25,11 @@ from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
 from coop.reports import month_job, queries, services
 from coop.reports.models import LandNote, MonthlyReport
+from coop.reports.page_headers import PAGE_HEADERS, paper_headers
 from coop.reports.periods import month_of, period_of
 from coop.reports.tables import TABLES, table_csv
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
-
-# A page of a report needs its own styles and nothing else from anywhere.
-PAGE_HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
-    ),
-    "Cache-Control": "private, no-cache",
-}
 
 
 class StoredTextRenderer(BaseRenderer):
@@ -203,14 +196,8 @@ class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
         report = self.find(self.get_queryset().defer(None).defer("html", "appendix_html"), pk)
         if report.pdf is None:
             raise NotFound(report.pdf_missing_reason or "This edition has no PDF.")
-        name = f"report-{report.month:%Y-%m}-edition-{report.edition}.pdf"
         return Response(
-            bytes(report.pdf),
-            content_type="application/pdf",
-            headers={
-                "Content-Disposition": f'inline; filename="{name}"',
-                "Cache-Control": "private, no-cache",
-            },
+            bytes(report.pdf), content_type="application/pdf", headers=paper_headers(report)
         )
 
     @extend_schema(responses={(200, "text/html"): OpenApiTypes.STR})

@@ -18,6 +18,7 @@ class MonthlyReport(Record):
     edition = models.PositiveSmallIntegerField(default=1)
     figures = models.JSONField()
     changes = models.JSONField(default=list, blank=True)
+    summary = models.TextField(blank=True)
     html = models.TextField()
     appendix_html = models.TextField(blank=True)
     pdf = models.BinaryField(null=True, blank=True)

@@ -21,6 +21,7 @@ from coop.reports.presence import PersonOnLand
 class Pages:
     """The landowner's page for screens and for paper, and the managers' appendix."""
 
+    summary: str
     html: str
     print_html: str
     appendix_html: str
@@ -33,6 +34,7 @@ def write_pages(figures: MonthFigures, *, edition: int, changes: Sequence[str]) 
     page = context | _page(figures)
     appendix = context | _appendix(figures)
     return Pages(
+        summary=" ".join(page["summary"]),
         html=_rendered("month.html", page, pictures, themed=True),
         print_html=_rendered("month.html", page, pictures, themed=False),
         appendix_html=_rendered("appendix.html", appendix, appendix_pictures(figures), themed=True),

@@ -1,13 +1,15 @@
 """Tells the ground floor what reports offer: their settings, their job and its schedule."""
 
 from coop.jobs.registry import register_job, register_schedule
+from coop.outbox import services as outbox
 from properties.land.settings import register_group
 
 
 def register() -> None:
-    from coop.reports import month_job
+    from coop.reports import delivery, month_job, services
     from coop.reports.settings import ReportSettings
 
     register_group("reports", ReportSettings)
     register_job(month_job.NAME, month_job.write_month_job)
     register_schedule(month_job.NAME, month_job.due_months)
+    outbox.on_fact(services.REPORT_WRITTEN, delivery.report_written)

@@ -150,6 +150,7 @@ def _draft(
         edition=edition,
         figures=told,
         changes=changes,
+        summary=pages.summary,
         html=pages.html,
         appendix_html=pages.appendix_html,
         pdf=paper.pdf,

@@ -34,6 +34,8 @@ def tell_of_cancelled(sit: Sit, *, reason: str, now: datetime) -> None:
             "Please do not go to the stand."
         ),
         now=now,
+        # The ground may be closed for logging or burning tonight: it waits for no morning.
+        urgent=True,
     )
 
 
@@ -49,6 +51,7 @@ def tell_of_closed_under_hunter(sit: Sit, *, reason: str, now: datetime) -> None
             "Call your manager, and check out when you are down and away."
         ),
         now=now,
+        urgent=True,
     )
 
 
@@ -65,7 +68,9 @@ def tell_of_booked_by_other(sit: Sit, *, by: str, now: datetime) -> None:
     )
 
 
-def tell_seat_holder(sit: Sit, *, once_key: str, subject: str, text: str, now: datetime) -> None:
+def tell_seat_holder(
+    sit: Sit, *, once_key: str, subject: str, text: str, now: datetime, urgent: bool = False
+) -> None:
     """Write to the person; to the host of a guest; to the outfitter of a client."""
     addresses = [sit.person.email]
     if sit.host is not None:
@@ -79,6 +84,7 @@ def tell_seat_holder(sit: Sit, *, once_key: str, subject: str, text: str, now: d
         text=text,
         cooperative_id=sit.person.cooperative_id,
         now=now,
+        urgent=urgent,
     )
 
 
@@ -91,6 +97,7 @@ def tell_managers(
     text: str,
     now: datetime,
     also: Iterable[str] = (),
+    urgent: bool = False,
 ) -> None:
     """Write to the managers of a property (its coordinators where it has none), and ``also``."""
     people: Iterable[Person] = list(holders_of(role=Role.MANAGER, property_id=property_id))
@@ -102,6 +109,7 @@ def tell_managers(
         text=text,
         cooperative_id=cooperative_id,
         now=now,
+        urgent=urgent,
     )
 
 
@@ -113,6 +121,7 @@ def _write(
     text: str,
     cooperative_id: UUID,
     now: datetime,
+    urgent: bool,
 ) -> None:
     for address in sorted({address for address in addresses if address}):
         outbox.write_message(
@@ -122,4 +131,5 @@ def _write(
             text=text,
             cooperative_id=cooperative_id,
             now=now,
+            urgent=urgent,
         )

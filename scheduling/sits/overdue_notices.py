@@ -50,6 +50,7 @@ def _ask_hunter(sit: Sit, expected_by: datetime, now: datetime) -> None:
             f"your managers are told next. If you need help, call for it.\n\n{_NO_RESCUE}"
         ),
         now=now,
+        urgent=True,
     )
 
 
@@ -97,6 +98,7 @@ def _to_managers(sit: Sit, *, once_key: str, subject: str, text: str, now: datet
         text=text,
         now=now,
         also=[sit.outfitter.contact_email] if sit.outfitter is not None else (),
+        urgent=True,
     )
 
 

@@ -150,4 +150,5 @@ def _close_unsafe(sit: Sit, report: SitReport, now: datetime) -> None:
             "until somebody has inspected it and opens it again."
         ),
         now=now,
+        urgent=True,
     )

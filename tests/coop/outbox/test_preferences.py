@@ -1,0 +1,132 @@
+"""Each reader's own choice: digest, quiet hours, none; safety asks nobody."""
+
+from datetime import UTC, datetime, time, timedelta
+
+import pytest
+from django.core import mail
+
+from coop.outbox import preferences, services
+from coop.outbox.models import Message, MessageState, NoticePreference
+
+pytestmark = pytest.mark.django_db
+
+NOW = datetime(2025, 11, 4, 3, tzinfo=UTC)  # 21:00 in Chicago
+MORNING = datetime(2025, 11, 4, 12, tzinfo=UTC)  # 06:00 in Chicago
+MIA = "mia@example.org"
+
+
+@pytest.fixture
+def quiet():
+    return NoticePreference.objects.create(
+        email=MIA, time_zone="America/Chicago", quiet_from=time(21), quiet_until=time(6)
+    )
+
+
+def write(key, **fields):
+    return services.write_message(
+        once_key=key,
+        recipient=MIA,
+        subject=f"About {key}",
+        text=f"Text of {key}",
+        now=NOW,
+        **fields,
+    )
+
+
+def test_what_comes_in_quiet_hours_leaves_as_one_letter_in_the_morning(quiet):
+    messages = [write(str(number)) for number in range(20)]
+    services.drain(now=NOW + timedelta(hours=1))
+    assert mail.outbox == []
+
+    services.drain(now=MORNING)
+
+    (sent,) = mail.outbox
+    assert sent.subject == "20 notices of your cooperative"
+    assert all(f"Text of {number}" in sent.body for number in range(20))
+    assert sent.extra_headers["Message-ID"] == f"<digest-{messages[0].id}@cooperative.invalid>"
+    assert set(Message.objects.values_list("state", flat=True)) == {MessageState.SENT}
+
+
+def test_a_safety_notice_ignores_quiet_hours_and_every_other_wish(quiet):
+    NoticePreference.objects.update(channel="none")
+    write("overdue", urgent=True)
+    services.drain(now=NOW)
+
+    assert [sent.subject for sent in mail.outbox] == ["About overdue"]
+
+
+def test_who_wants_no_notices_gets_none_and_a_coordinator_sees_that():
+    preferences.set_preference(email=MIA, fields={"channel": "none"})
+    message = write("refresh")
+    services.drain(now=NOW + timedelta(days=2))
+
+    assert mail.outbox == []
+    assert message.state == MessageState.WITHHELD
+
+
+def test_one_notice_alone_is_no_digest(quiet):
+    write("single")
+    services.drain(now=MORNING)
+
+    assert [sent.subject for sent in mail.outbox] == ["About single"]
+
+
+def test_a_digest_that_cannot_leave_keeps_every_notice(quiet, monkeypatch):
+    first, second = write("a"), write("b")
+
+    def refuse(*_a, **_k):
+        raise ConnectionRefusedError("mail server is down")
+
+    with monkeypatch.context() as down:
+        down.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
+        services.drain(now=MORNING)
+    for message in (first, second):
+        message.refresh_from_db()
+        assert (message.state, message.attempts) == (MessageState.WAITING, 1)
+    services.drain(now=MORNING + timedelta(hours=2))
+
+    assert Message.objects.filter(state=MessageState.SENT).count() == 2
+
+
+def test_the_link_in_a_letter_ends_one_subscription_and_only_by_post(client):
+    write("report", subscription="monthly_reports", html="<p>x</p>")
+    services.drain(now=NOW)
+    (sent,) = mail.outbox
+    link = sent.extra_headers["List-Unsubscribe"].strip("<>")
+    assert sent.extra_headers["List-Unsubscribe-Post"] == "List-Unsubscribe=One-Click"
+
+    assert client.get(link).status_code == 200
+    assert preferences.preference_of(MIA).ended == []
+    assert client.post(link, {"List-Unsubscribe": "One-Click"}).status_code == 200
+    assert preferences.preference_of("Mia@example.org").ended == ["monthly_reports"]
+
+    assert write("next", subscription="monthly_reports").state == MessageState.WITHHELD
+    assert write("other").state == MessageState.WAITING
+
+
+def test_a_forged_link_ends_nothing(client):
+    link = preferences.unsubscribe_link(email=MIA, subscription="monthly_reports")
+    assert client.post(link[:-3] + "x/").status_code == 404
+    assert not NoticePreference.objects.exists()
+
+
+def test_a_member_chooses_for_themselves(cast):
+    client = cast.client(cast.member)
+    where = "/api/v1/notice-preferences/mine/"
+    assert client.get(where).data["channel"] == "each"
+    answer = client.put(
+        where,
+        {
+            "channel": "digest",
+            "time_zone": "America/Chicago",
+            "quiet_from": "21:00",
+            "quiet_until": "06:00",
+        },
+    )
+
+    assert answer.status_code == 200, answer.data
+    assert client.get(where).data["quiet_from"] == "21:00:00"
+    assert cast.client(cast.manager).get(where).data["channel"] == "each"
+    for wrong in ({"time_zone": "Nowhere"}, {"quiet_from": "21:00"}, {"ended": ["safety"]}):
+        assert client.put(where, wrong).status_code == 400
+    assert cast.application_client().get(where).status_code == 403
