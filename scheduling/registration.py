@@ -12,9 +12,10 @@ from scheduling.errands.settings import ErrandSettings
 from scheduling.rotation import jobs as rotation_jobs
 from scheduling.rotation.settings import GROUP as ROTATION
 from scheduling.rotation.settings import RotationSettings
+from scheduling.sits import harvest_queries, wind_reports_queries
 from scheduling.sits import registration as sits
-from scheduling.sits import wind_reports_queries
 from scheduling.sits.report_services import SIT_REPORTED
+from scrapes.care.bucks import register_bucks_taken
 
 
 def register() -> None:
@@ -24,6 +25,7 @@ def register() -> None:
     sits.register()
     evidence.register_wind_reports(wind_reports_queries.wind_reports)
     evidence.register_sit_outcomes(wind_reports_queries.sit_outcomes)
+    register_bucks_taken(harvest_queries.bucks_taken)
     on_fact(SIT_REPORTED, wind_jobs.queue_learning)
     rotation_jobs.register()
     errand_jobs.register()

@@ -9,10 +9,14 @@ from properties.land.models import Property
 
 @dataclass(frozen=True, kw_only=True)
 class BuckTaken:
-    """A buck known from pictures by ``individual``, the name given to him there."""
+    """A buck that was taken, and where: longitude and latitude, None where nobody said.
+
+    ``individual`` is the name given to him in pictures; "" where nobody knows which one he was.
+    """
 
     individual: str
     taken_at: datetime
+    place: tuple[float, float] | None = None
 
 
 BucksTaken = Callable[[Property, datetime, datetime], Iterable[BuckTaken]]

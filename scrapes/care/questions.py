@@ -101,6 +101,7 @@ def _asked(
         ),
         others=tuple(other for other in others if other is not None),
         bucks_taken=_bucks(one, bucks, start_s, end_s),
+        bucks_unnamed=_unnamed(one, bucks, start_s, end_s, settings),
         daylight=_daylight(one, start_s, end_s, settings),
         cusum=_cusum(record.nightly, one.first, window, settings),
     )
@@ -174,6 +175,27 @@ def _bucks(
                 )
             )
     return tuple(found)
+
+
+def _unnamed(
+    one: _Judged,
+    bucks: Sequence[BuckTaken],
+    start_s: int,
+    end_s: int,
+    settings: SettingsInForce,
+) -> int:
+    """Bucks of no known name taken in the window near the scrape, or nobody said where."""
+    scrape = one.record.scrape
+    return sum(
+        not buck.individual
+        and start_s <= buck.taken_at.timestamp() < end_s
+        and (
+            buck.place is None
+            or float(distance_m(scrape.longitude, scrape.latitude, *buck.place))
+            <= settings.drop.buck_near_m
+        )
+        for buck in bucks
+    )
 
 
 def _daylight(one: _Judged, start_s: int, end_s: int, settings: SettingsInForce) -> DaylightCounts:

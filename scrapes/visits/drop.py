@@ -18,7 +18,7 @@ from scrapes.visits.drop_question import (
     Errand,
     Finding,
 )
-from scrapes.visits.explanations import QUESTIONS, property_ratio
+from scrapes.visits.explanations import QUESTIONS, property_ratio, unnamed_bucks
 from scrapes.visits.settings import DropSettings
 
 
@@ -57,7 +57,7 @@ def judge_drop(question: DropQuestion, *, settings: DropSettings) -> DropVerdict
         sentences=(
             _counted(question, prediction, settings),
             *(answer.sentence for answer in answers if answer.holds),
-            _CONCLUSION[finding],
+            _concluded(question, finding),
         ),
     )
 
@@ -94,6 +94,13 @@ _CONCLUSION = {
     Finding.DAYLIGHT_ONLY: "Deer still come, but not in daylight: rest the stand, add no scent.",
     Finding.DROP: "Visits fell at this scrape and nothing asked here explains it.",
 }
+
+
+def _concluded(question: DropQuestion, finding: Finding) -> str:
+    """A drop that a buck might explain, if one knew which it was, is not told without saying so."""
+    if finding is Finding.DROP and question.bucks_unnamed:
+        return f"{_CONCLUSION[finding]} {unnamed_bucks(question)}"
+    return _CONCLUSION[finding]
 
 
 def _ratio(part: float, whole: float) -> float:

@@ -96,6 +96,7 @@ class DropQuestion:
     ``use_nights`` are ``camera_nights`` weighted by the season. ``base`` must come from before the
     window and from the present camera set-up: a camera moved or turned starts anew.
     ``untagged_events`` are triggers of the window in which nobody has yet said what was seen.
+    ``bucks_unnamed`` were taken near by in the window, nobody knows which of those seen they were.
     """
 
     scrape: str
@@ -109,11 +110,12 @@ class DropQuestion:
     cameras: tuple[CameraHealth, ...] = ()
     others: tuple[OtherScrape, ...] = ()
     bucks_taken: tuple[TakenBuck, ...] = ()
+    bucks_unnamed: int = 0
     daylight: DaylightCounts | None = None
     cusum: CusumSignal | None = None
 
     def __post_init__(self) -> None:
-        if min(self.visits, self.untagged_events) < 0:
+        if min(self.visits, self.untagged_events, self.bucks_unnamed) < 0:
             raise ValueError("counts must not be negative")
         if min(self.camera_nights, self.unread_nights, self.use_nights) < 0:
             raise ValueError("efforts must not be negative")

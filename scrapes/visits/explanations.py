@@ -20,6 +20,15 @@ def property_ratio(question: DropQuestion) -> float | None:
     return sum(other.visits for other in question.others) / expected if expected > 0 else None
 
 
+def unnamed_bucks(question: DropQuestion) -> str:
+    """What can be said of bucks taken near by of which nobody knows which ones they were."""
+    many = question.bucks_unnamed > 1
+    return (
+        f"{question.bucks_unnamed} antlered deer {'were' if many else 'was'} taken near by in the "
+        f"window; whether {'they' if many else 'it'} came to this scrape is not known."
+    )
+
+
 def _camera_at_fault(
     question: DropQuestion, prediction: Prediction, settings: DropSettings
 ) -> Answer:
@@ -128,6 +137,14 @@ def _same_signpost(
 def _buck_taken(question: DropQuestion, prediction: Prediction, settings: DropSettings) -> Answer:
     """Holds when without the taken bucks' share the rest is no drop any more."""
     asked = "Was a buck taken that made many of the visits?"
+    if not question.bucks_taken and question.bucks_unnamed:
+        return Answer(
+            code=Finding.BUCK_TAKEN,
+            question=asked,
+            holds=None,
+            sentence=unnamed_bucks(question),
+            facts={"bucks_unnamed": question.bucks_unnamed},
+        )
     if not question.bucks_taken:
         return Answer(
             code=Finding.BUCK_TAKEN,

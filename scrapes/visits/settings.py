@@ -208,6 +208,14 @@ class DropSettings:
         description="Scrapes nearer to each other than this are one signpost. Common practice, "
         "no source.",
     )
+    buck_near_m: float = setting(
+        500.0,
+        unit="m",
+        minimum=0,
+        maximum=5000,
+        description="A buck taken within this of a scrape may have been one of its visitors. "
+        "Common practice, no source.",
+    )
     same_place_m: float = setting(
         5.0,
         unit="m",
