@@ -78,6 +78,16 @@ class NoteSerializer(serializers.Serializer[Any]):
     note = serializers.CharField(max_length=500, allow_blank=True, default="")
 
 
+class FinishSerializer(NoteSerializer):
+    scent = serializers.CharField(
+        max_length=60,
+        allow_blank=True,
+        default="",
+        help_text="What was put on the scrape: required for a refresh of scent, for nothing else. "
+        "Only what the property permits is recorded",
+    )
+
+
 class ErrandFilter(FilterSet):
     kind = django_filters.MultipleChoiceFilter(choices=ErrandKind.choices)
     state = django_filters.MultipleChoiceFilter(choices=ErrandState.choices)
@@ -141,14 +151,14 @@ class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
             services.assign_errand(actor=self.actor, errand=errand, now=self.now, **fields)
         )
 
-    @extend_schema(request=NoteSerializer, responses=ErrandSerializer)
+    @extend_schema(request=FinishSerializer, responses=ErrandSerializer)
     @action(detail=True, methods=["post"])
     def finish(self, request: Request, pk: str) -> Response:
-        """It was done; say what was done. Reminders stop."""
+        """It was done; say what was done, and for a refresh with which scent. Reminders stop."""
         errand = self.find(self.get_queryset(), pk)
-        note = self.read(NoteSerializer)["note"]
+        fields = self.read(FinishSerializer)
         return self.answer(
-            services.finish_errand(actor=self.actor, errand=errand, note=note, now=self.now)
+            services.finish_errand(actor=self.actor, errand=errand, now=self.now, **fields)
         )
 
     @extend_schema(request=NoteSerializer, responses=ErrandSerializer)

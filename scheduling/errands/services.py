@@ -29,6 +29,7 @@ from scheduling.errands.models import Errand, ErrandKind, ErrandState
 from scheduling.errands.queries import errands_to_remind, occupied_times
 from scheduling.errands.settings import ErrandSettings
 from scrapes.cameras.models import CameraUnit
+from scrapes.care.services import apply_scent
 from scrapes.sites.models import Scrape
 
 ERRAND_DONE = "errand.done"
@@ -103,16 +104,22 @@ def assign_errand(*, actor: Actor, errand: Errand, assignee: Person, now: dateti
 
 
 @transaction.atomic
-def finish_errand(*, actor: Actor, errand: Errand, note: str, now: datetime) -> Errand:
+def finish_errand(
+    *, actor: Actor, errand: Errand, note: str, now: datetime, scent: str = ""
+) -> Errand:
     """Record that it was done, and what was done; reminders stop.
 
-    Whoever manages errands may finish any; others those given to them or to nobody.
+    Whoever manages errands may finish any; others those given to them or to nobody. A refresh
+    names the scent and is recorded on the scrape with it: both or neither. Raises
+    ``ValidationError`` where a scent is missing or does not belong, and
+    :class:`coop.api.problems.Refused` for one that the property's settings do not permit.
     """
     actor.require(Action.ERRAND_DO, errand.property_id)
     locked = _locked_open(errand)
     mine = locked.assignee_id in (None, actor.person_id)
     if not mine and not actor.may(Action.ERRAND_WRITE, errand.property_id):
         raise PermissionDenied("this errand was given to somebody else")
+    _record_scent(locked, scent.strip(), actor=actor, note=note, now=now)
     writing.change(
         locked,
         {
@@ -128,6 +135,16 @@ def finish_errand(*, actor: Actor, errand: Errand, note: str, now: datetime) -> 
     )
     outbox.publish(topic=ERRAND_DONE, ids={"errand": locked.id}, now=now)
     return locked
+
+
+def _record_scent(errand: Errand, scent: str, *, actor: Actor, note: str, now: datetime) -> None:
+    if errand.kind != ErrandKind.REFRESH_SCENT or errand.scrape is None:
+        if scent:
+            raise ValidationError({"scent": "Only a refresh of scent names one."})
+        return
+    if not scent:
+        raise ValidationError({"scent": "Name the scent that was put on the scrape."})
+    apply_scent(actor=actor, scrape=errand.scrape, scent=scent, notes=note[:300], now=now)
 
 
 @transaction.atomic

@@ -65,10 +65,10 @@ def test_one_thing_has_one_open_errand_however_often_it_is_asked_for(scrape):
 
 
 def test_after_it_was_done_a_new_errand_may_be_opened(cast, scrape):
-    first = opened(scrape)
+    first = opened(scrape, kind=ErrandKind.REPAIR_SCRAPE)
     services.finish_errand(actor=cast.actor(cast.manager), errand=first, note="Two drops.", now=NOW)
 
-    assert opened(scrape).id != first.id
+    assert opened(scrape, kind=ErrandKind.REPAIR_SCRAPE).id != first.id
 
 
 def test_without_a_forecast_it_says_so_and_names_no_hour(scrape):
@@ -139,7 +139,7 @@ def test_only_hours_of_the_local_day_are_candidates():
 
 
 def test_reminders_go_to_the_manager_then_stop_when_it_is_done(cast, scrape):
-    errand = opened(scrape)
+    errand = opened(scrape, kind=ErrandKind.REPAIR_SCRAPE)
 
     assert services.remind(now=NOW).written == 1
     assert services.remind(now=NOW).written == 0
