@@ -23,7 +23,7 @@ from .candidates import candidates
 from .conflicts import NOT_OFFERED_CODE
 from .explain import UnmetWish, explain
 from .model.build import build
-from .model.solve import Search
+from .model.search import Search
 from .problem import PlanStand, RotationProblem, Seat
 from .result import LevelName, LevelResult
 

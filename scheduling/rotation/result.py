@@ -14,6 +14,17 @@ class RotationStatus(StrEnum):
     BEST_FOUND = "best_found"
 
 
+class Objective(StrEnum):
+    """``LEVELS``: the five aims in strict order. ``BLENDED``: one score, where that is too much.
+
+    The blended score counts the l-th sit of a member 1400 − 100·l points, never below 100,
+    and each sit its quality; what it reaches is reported level by level all the same.
+    """
+
+    LEVELS = "levels"
+    BLENDED = "blended"
+
+
 class LevelName(StrEnum):
     """The aims in strict order; the last is made small, the others large."""
 
@@ -56,6 +67,9 @@ class RotationResult:
     """A plan for the problem with ``fingerprint``; bookings are among its seats.
 
     ``conflicts`` name bookings that break a rule among themselves; the plan keeps them.
+    By the blended objective ``blended_score`` and ``blended_bound``, which no plan exceeds,
+    say how far from the best the plan can be; its levels then carry bounds of their own,
+    each as if it alone were sought.
     """
 
     status: RotationStatus
@@ -65,6 +79,16 @@ class RotationResult:
     seconds: float
     seed: int
     fingerprint: str
+    objective: Objective = Objective.LEVELS
+    blended_score: float | None = None
+    blended_bound: float | None = None
+
+    @property
+    def blended_gap(self) -> float | None:
+        """Share of the bound by which the blended score may fall short."""
+        if self.blended_score is None or self.blended_bound is None:
+            return None
+        return (self.blended_bound - self.blended_score) / max(1.0, self.blended_bound)
 
     def level(self, name: LevelName) -> LevelResult:
         return next(level for level in self.levels if level.name == name)

@@ -11,9 +11,14 @@ import numpy as np
 
 from scheduling.rotation.candidates import candidates
 from scheduling.rotation.problem import RotationProblem, Seat
+from scheduling.rotation.result import LevelName, LevelResult
 
 from .build import build
-from .solve import Search
+from .search import Search
+
+_FOR_KEEPING_A_PERCENT = 5
+_MOST_FOR_KEEPING = 99
+_NEAR_ENOUGH = 1e-4
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,24 +40,86 @@ class BlendedPlan:
 
 
 def solve_blended(
-    problem: RotationProblem, *, time_limit_s: float = 60.0, seed: int = 1
+    problem: RotationProblem,
+    *,
+    time_limit_s: float = 60.0,
+    seed: int = 1,
+    relative_gap: float = 0.0,
 ) -> BlendedPlan:
-    """The best plan by the blended score found in time."""
+    """The best plan by the blended score found in time, or one within ``relative_gap``."""
     began = time.perf_counter()
     seats = candidates(problem)
     model = build(problem, seats)
     search = Search.of(problem, seats, model, seed, began + time_limit_s)
     cost = model.blend.astype(np.float64)
-    linear = time.perf_counter()
-    bound, _ = search.linear_bound(cost, share_of_time=1.0)
-    linear = time.perf_counter() - linear
-    search.improve(model.blend, share_of_time=1.0, relative_gap=0.0)
+    relaxed = search.improve(model.blend, share_of_time=1.0, relative_gap=relative_gap)
     return BlendedPlan(
         seats=tuple(seats.seats[number] for number in search.seats_taken()),
         score=int(model.blend @ search.point),
-        bound=bound,
+        bound=search.bound_of(relaxed, cost),
         seconds=time.perf_counter() - began,
-        linear_seconds=linear,
+        linear_seconds=relaxed.seconds,
+    )
+
+
+def search_blended(problem: RotationProblem, search: Search) -> tuple[float, float]:
+    """Search by the blended score; what was reached, and what no plan exceeds.
+
+    With a plan published before, each of its seats kept counts a few points more: 5 where
+    1 % may be given up for stability, in proportion to that share, never as much as a sit
+    (common practice, no source).
+    """
+    model = search.model
+    bonus = 0
+    if problem.published is not None:
+        bonus = min(
+            _MOST_FOR_KEEPING, round(_FOR_KEEPING_A_PERCENT * 100 * problem.stability_share)
+        )
+    objective = model.blend + bonus * model.kept
+    relaxed = search.improve(objective, share_of_time=1.0, relative_gap=_NEAR_ENOUGH)
+    bound = search.bound_of(relaxed, objective.astype(np.float64))
+    return float(objective @ search.point), float(bound)
+
+
+def blended_levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]:
+    """What the plan at hand reaches by each aim.
+
+    The bounds are plain counts: every wish granted, to each member their own best seats.
+    """
+    model, point = search.model, search.point
+    best = np.zeros(len(problem.members), dtype=np.int64)
+    for member in np.unique(model.member_of_seat):
+        own = np.flatnonzero(model.member_of_seat == member)
+        most = np.count_nonzero(model.member_of_level == member)
+        most += np.count_nonzero(model.sits[own] == 0)
+        best[member] = np.sort(model.quality[own])[::-1][:most].sum()
+    having = np.unique(model.member_of_seat)
+    shares = (best + model.received)[having] / model.share_base[having]
+    published = set(problem.published or ())
+    taken = point[: model.seat_count] > 0.5
+    kept = int(model.kept[: model.seat_count] @ taken)
+    changes = 0 if problem.published is None else int(taken.sum()) + len(published) - 2 * kept
+    figures = (
+        (LevelName.SITS, model.sits @ point, len(model.member_of_level)),
+        (LevelName.FIRST_WISHES, model.points @ point, model.points.sum()),
+        (
+            LevelName.WORST_SERVED,
+            search.lowest_share(),
+            max(np.min(shares, initial=model.share_ceiling), float(search.lowest_share())),
+        ),
+        (LevelName.QUALITY, model.quality @ point, best.sum()),
+        (LevelName.CHANGES, changes, 0),
+    )
+    return tuple(
+        LevelResult(
+            name=name,
+            value=float(value),
+            best=float(value),
+            bound=float(bound),
+            is_bound_exact=True,
+            seconds=0.0,
+        )
+        for name, value, bound in figures
     )
 
 

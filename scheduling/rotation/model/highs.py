@@ -14,6 +14,9 @@ FloatArray = NDArray[np.float64]
 # HiGHS shares one pool of threads in a process; a second number of threads makes it
 # return an empty solution without an error. One thread also keeps answers repeatable.
 _THREADS = 1
+# Above so many columns the interior point method (with crossover, so that a vertex and its
+# duals come back) takes a third of the simplex method's time; below, the simplex is faster.
+INTERIOR_POINT_COLUMNS = 90_000
 _one_at_a_time = Lock()
 
 
@@ -98,6 +101,8 @@ class Engine:
         solver.silent()
         solver.setOptionValue("threads", _THREADS)
         solver.setOptionValue("random_seed", self.seed)
+        if relax and columns > INTERIOR_POINT_COLUMNS:
+            solver.setOptionValue("solver", "ipm")
         if solver.passModel(program) == highspy.HighsStatus.kError:
             raise ValueError("the solver does not accept the model")
         return solver

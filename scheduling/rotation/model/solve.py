@@ -1,55 +1,72 @@
-"""Plans by the five aims in strict order, each with a bound.
+"""Plans by the five aims in strict order, each with a bound; by one score where that is too much.
 
-Each aim is maximised in turn by HiGHS, then held as a row while the next is sought. A plan
-made by hand and a blended search give the first plan; where the linear bound already meets
-the plan at hand, the aim is proven without a search.
+Each aim is maximised in turn by HiGHS, then held as a row while the next is sought. Above
+``LEVELS_UP_TO_COLUMNS`` the aims are blended into one score, for one search has then to do.
 """
 
 import time
-from dataclasses import dataclass, replace
-from fractions import Fraction
-from math import ceil, floor
+from dataclasses import replace
 
-import numpy as np
-
-from scheduling.rotation.candidates import Candidates, candidates
-from scheduling.rotation.greedy import filled_least_served_first
+from scheduling.rotation.candidates import candidates
 from scheduling.rotation.problem import RotationProblem
-from scheduling.rotation.result import LevelName, LevelResult, RotationResult, RotationStatus
-from scheduling.rules.rows import IntArray
+from scheduling.rotation.result import (
+    LevelName,
+    LevelResult,
+    Objective,
+    RotationResult,
+    RotationStatus,
+)
 
-from .bound import dual_bound
-from .build import PlanModel, build
-from .highs import Engine, FloatArray
-from .worst_served import attainable_shares, demanding, linear_feasible
+from .blend import blended_levels, search_blended
+from .build import build
+from .search import Search
 
-_BLEND_GAP = 2e-3
+# About 200 stands with 250 members in 14 days; measured plans of 8,000 columns take all five
+# aims, of 70,000 the linear model of one aim alone takes seconds.
+LEVELS_UP_TO_COLUMNS = 30_000
 
 
-def solve(problem: RotationProblem, *, time_limit_s: float = 60.0, seed: int = 1) -> RotationResult:
-    """The best plan found in time, aim by aim, with how far from the best it can be.
+def solve(
+    problem: RotationProblem,
+    *,
+    time_limit_s: float = 60.0,
+    seed: int = 1,
+    levels_up_to_columns: int = LEVELS_UP_TO_COLUMNS,
+) -> RotationResult:
+    """The best plan found in time, with how far from the best it can be.
 
-    The same problem and seed give the same plan unless time runs out. Bookings that break
-    rules among themselves are named in the result; the plan keeps them.
+    Aim by aim, or by the blended score where the model has more columns than
+    ``levels_up_to_columns``; the result's ``objective`` says which. The same problem and seed
+    give the same plan unless time runs out. Bookings that break rules among themselves are
+    named in the result; the plan keeps them.
     """
     began = time.perf_counter()
     seats = candidates(problem)
-    search = Search.of(problem, seats, build(problem, seats), seed, began + time_limit_s)
-    levels = _levels(problem, search)
-    taken = search.seats_taken()
+    model = build(problem, seats)
+    search = Search.of(problem, seats, model, seed, began + time_limit_s)
+    objective, score, bound = Objective.LEVELS, None, None
+    if model.column_count > levels_up_to_columns:
+        objective = Objective.BLENDED
+        score, bound = search_blended(problem, search)
+        levels = blended_levels(problem, search)
+    else:
+        levels = _levels(problem, search)
     proven = all(level.is_proven for level in levels)
     return RotationResult(
         status=RotationStatus.PROVEN if proven else RotationStatus.BEST_FOUND,
-        seats=tuple(seats.seats[number] for number in taken),
+        seats=tuple(seats.seats[number] for number in search.seats_taken()),
         levels=levels,
-        conflicts=search.model.conflicts,
+        conflicts=model.conflicts,
         seconds=time.perf_counter() - began,
         seed=seed,
         fingerprint=problem.fingerprint(),
+        objective=objective,
+        blended_score=score,
+        blended_bound=bound,
     )
 
 
-def _levels(problem: RotationProblem, search: "Search") -> tuple[LevelResult, ...]:
+def _levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]:
     model = search.model
     search.improve(model.blend, share_of_time=0.2)
     sits = search.reach(LevelName.SITS, model.sits, share_of_time=0.25)
@@ -78,7 +95,7 @@ def _no_changes() -> LevelResult:
     )
 
 
-def _as_changes(problem: RotationProblem, kept: LevelResult, search: "Search") -> LevelResult:
+def _as_changes(problem: RotationProblem, kept: LevelResult, search: Search) -> LevelResult:
     """Seats added plus seats removed, from the number of published seats kept."""
     seats = float(len(search.seats_taken()))
     both = seats + len(problem.published or ())
@@ -88,222 +105,3 @@ def _as_changes(problem: RotationProblem, kept: LevelResult, search: "Search") -
         best=both - 2 * kept.best,
         bound=both - 2 * kept.bound,
     )
-
-
-@dataclass(kw_only=True)
-class Search:
-    """The plan at hand (``point``, shape (columns,)) and the rows that hold by now."""
-
-    model: PlanModel
-    engine: Engine
-    point: FloatArray
-    deadline: float
-
-    @classmethod
-    def of(
-        cls,
-        problem: RotationProblem,
-        seats: Candidates,
-        model: PlanModel,
-        seed: int,
-        deadline: float,
-    ) -> "Search":
-        """A search that begins at a plan made seat by seat."""
-        ceiling = np.ones(model.column_count)
-        ceiling[-1] = model.share_ceiling
-        whole = np.zeros(model.column_count, dtype=np.bool_)
-        whole[: model.seat_count + model.use_count] = True
-        engine = Engine(
-            matrix=model.matrix,
-            lower=model.lower,
-            upper=model.upper,
-            floor=model.fixed.astype(np.float64),
-            ceiling=ceiling,
-            whole=whole,
-            seed=seed,
-        )
-        taken = np.zeros(len(seats), dtype=np.bool_)
-        taken[filled_least_served_first(problem, seats, model)] = True
-        return cls(model=model, engine=engine, point=model.point(taken), deadline=deadline)
-
-    def seats_taken(self) -> IntArray:
-        return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
-
-    def improve(
-        self, objective: IntArray, *, share_of_time: float, relative_gap: float = _BLEND_GAP
-    ) -> None:
-        """Search for a better plan by ``objective`` until ``relative_gap`` of the bound.
-
-        First the linear model decides every use it is sure of, and the rest is searched;
-        only where that leaves too much, everything is.
-        """
-        cost = objective.astype(np.float64)
-        stop = time.perf_counter() + self._time(share_of_time)
-        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
-        if relaxed.solution is not None:
-            decided = self._with_sure_uses(relaxed.solution)
-            half = (stop + time.perf_counter()) / 2
-            self._search(decided, objective, half, relative_gap, start=None)
-        if relaxed.bound - cost @ self.point > relative_gap * abs(relaxed.bound) + 0.99:
-            self._search(self.engine, objective, stop, relative_gap, start=self.point)
-
-    def _with_sure_uses(self, solution: FloatArray) -> Engine:
-        uses = slice(self.model.seat_count, self.model.seat_count + self.model.use_count)
-        lowest, highest = self.engine.floor.copy(), self.engine.ceiling.copy()
-        lowest[uses] = np.maximum(lowest[uses], solution[uses] > 1 - 1e-6)
-        highest[uses] = np.where(solution[uses] < 1e-6, lowest[uses], highest[uses])
-        return replace(self.engine, floor=lowest, ceiling=highest)
-
-    def _search(
-        self,
-        engine: Engine,
-        objective: IntArray,
-        stop: float,
-        relative_gap: float,
-        start: FloatArray | None,
-    ) -> None:
-        outcome = engine.maximise(
-            objective.astype(np.float64),
-            time_limit_s=stop - time.perf_counter(),
-            start=start,
-            absolute_gap=0.99,
-            relative_gap=relative_gap,
-        )
-        self._adopt(outcome.solution, objective)
-
-    def reach(self, name: LevelName, objective: IntArray, *, share_of_time: float) -> LevelResult:
-        """Maximise a whole-number ``objective``, then hold its value as a row."""
-        began = time.perf_counter()
-        cost = objective.astype(np.float64)
-        linear, is_exact = self.linear_bound(cost, share_of_time)
-        bound, best = float(floor(linear)), int(objective @ self.point)
-        if bound > best:
-            outcome = self.engine.maximise(
-                cost,
-                time_limit_s=self._time(share_of_time),
-                start=self.point,
-                absolute_gap=0.99,
-            )
-            self._adopt(outcome.solution, objective)
-            best = int(objective @ self.point)
-            searched = _floored(outcome.bound)
-            if searched < bound:
-                bound, is_exact = max(searched, best), False
-        self.engine.require(cost[None, :], np.array([float(best)]))
-        return LevelResult(
-            name=name,
-            value=best,
-            best=best,
-            bound=bound,
-            is_bound_exact=is_exact,
-            seconds=time.perf_counter() - began,
-        )
-
-    def reach_worst_served(self, *, share_of_time: float) -> LevelResult:
-        """Lift the lowest share of quality by halving, then hold each member's share of it."""
-        began = time.perf_counter()
-        stop = began + self._time(share_of_time)
-        best = self.lowest_share()
-        shares = attainable_shares(self.model, best, Fraction(self.model.share_ceiling))
-        shares = shares[: self._linear_reach(shares, stop)]
-        while shares and time.perf_counter() < stop:
-            # The greatest first: more often than not it can be had.
-            tried = len(shares) - 1 if len(shares) < 3 else 2 * len(shares) // 3
-            answer = self._try_share(shares[tried], stop)
-            if answer is None:
-                break
-            best = self.lowest_share()
-            shares = [share for share in shares if share > best] if answer else shares[:tried]
-        bound = max([best, *shares])
-        self._hold_shares(best)
-        return LevelResult(
-            name=LevelName.WORST_SERVED,
-            value=float(best),
-            best=float(best),
-            bound=float(bound),
-            is_bound_exact=False,
-            seconds=time.perf_counter() - began,
-        )
-
-    def _linear_reach(self, shares: list[Fraction], stop: float) -> int:
-        """How many of the rising ``shares`` the linear model does not rule out."""
-        low, high = 0, len(shares)
-        while low < high and time.perf_counter() < stop:
-            middle = (low + high) // 2
-            left = stop - time.perf_counter()
-            if linear_feasible(self.model, self.engine, shares[middle], left):
-                low = middle + 1
-            else:
-                high = middle
-        return high
-
-    def give_up(self, before_shares: Engine, share: float) -> None:
-        """Let go of ``share`` of the lowest share and of quality, for the sake of the next aim.
-
-        ``before_shares`` holds the rows of the aims before these two.
-        """
-        self.engine = before_shares
-        self._hold_shares(self.lowest_share() * (1 - Fraction(share)))
-        quality = self.model.quality.astype(np.float64)
-        least = ceil((1 - share) * float(quality @ self.point) - 1e-9)
-        self.engine.require(quality[None, :], np.array([float(least)]))
-
-    def _try_share(self, share: Fraction, stop: float) -> bool | None:
-        """Whether a plan with ``share`` exists (the plan is then at hand); None: not known."""
-        demanded = demanding(self.model, self.engine, share)
-        if demanded is None:
-            return False
-        outcome = demanded.maximise(
-            np.zeros(self.model.column_count), time_limit_s=stop - time.perf_counter()
-        )
-        if outcome.is_infeasible:
-            return False
-        before = self.lowest_share()
-        self._adopt(outcome.solution, self.model.share)
-        return True if self.lowest_share() > before else None
-
-    def lowest_share(self) -> Fraction:
-        """The worst-served member's quality over entitlement; 0 where nobody could sit."""
-        quality = self.model.own_quality @ self.point.astype(np.int64) + self.model.received
-        shares = [
-            Fraction(int(quality[member]), int(self.model.share_base[member]))
-            for member in self._having()
-        ]
-        return min(shares, default=Fraction(0))
-
-    def _having(self) -> IntArray:
-        return np.unique(self.model.member_of_seat)
-
-    def _hold_shares(self, share: Fraction) -> None:
-        demanded = demanding(self.model, self.engine, share)
-        if demanded is None:
-            raise AssertionError("the plan at hand has this share, so it can be had")
-        self.engine = demanded
-
-    def _time(self, share: float) -> float:
-        return share * (self.deadline - time.perf_counter())
-
-    def linear_bound(self, cost: FloatArray, share_of_time: float) -> tuple[Fraction, bool]:
-        """What no plan exceeds in ``cost`` · z, and whether it holds to the last digit."""
-        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
-        if relaxed.row_dual is None:
-            return _fraction(float(cost @ self.engine.ceiling)), True
-        return dual_bound(self.engine, cost, relaxed.row_dual), True
-
-    def _adopt(self, solution: FloatArray | None, objective: IntArray) -> None:
-        """Keep a found plan if, in whole numbers, it holds every row and is no worse."""
-        if solution is None:
-            return
-        point = self.model.point(solution[: self.model.seat_count] > 0.5)
-        if not self.engine.holds(np.append(point[:-1], 0.0)):
-            return
-        if objective @ point >= objective @ self.point:
-            self.point = point
-
-
-def _floored(bound: float) -> float:
-    return float(floor(bound + 1e-6)) if np.isfinite(bound) else np.inf
-
-
-def _fraction(bound: float) -> Fraction:
-    return Fraction(bound + 1e-9) if np.isfinite(bound) else Fraction(10**12)

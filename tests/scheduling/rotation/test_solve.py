@@ -8,9 +8,10 @@ import pytest
 
 from scheduling.rotation.audit import audit
 from scheduling.rotation.greedy import BASELINES, best_fit
+from scheduling.rotation.model.blend import blended_score
 from scheduling.rotation.model.solve import solve
 from scheduling.rotation.problem import PlanMember, RotationProblem, Seat
-from scheduling.rotation.result import LevelName, RotationResult, RotationStatus
+from scheduling.rotation.result import LevelName, Objective, RotationResult, RotationStatus
 from tests.benchmarks.rotation_instances import instance, with_new_forecast
 from tests.scheduling.rotation.exhaustive import best_levels, levels_of, tiny_problem
 from tests.scheduling.rotation.known_optima import (
@@ -84,6 +85,35 @@ def test_running_out_of_time_still_gives_a_plan_with_an_honest_bound() -> None:
     assert hurried.status is RotationStatus.BEST_FOUND
     assert all(level.bound >= level.best for level in hurried.levels)
     assert hurried.level(LevelName.SITS).gap > 0
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_blended_score_of_a_tiny_problem_meets_no_bound_below_any_plan(seed: int) -> None:
+    problem = replace(tiny_problem(seed), published=None)
+    result = solve(problem, levels_up_to_columns=0)
+    by_levels = solve(problem)
+    assert result.objective is Objective.BLENDED
+    assert by_levels.objective is Objective.LEVELS
+    assert audit(problem, result.seats) == []
+    assert result.blended_score == blended_score(problem, result.seats)
+    assert result.blended_bound is not None
+    assert result.blended_bound >= blended_score(problem, by_levels.seats)
+    assert tuple(map(float, levels_of(problem, result.seats))) == values(result)
+    for blended, exact in zip(result.levels, by_levels.levels, strict=True):
+        assert blended.bound >= exact.best or blended.name is LevelName.CHANGES
+
+
+def test_the_blended_score_keeps_published_seats_when_a_share_may_be_given_up() -> None:
+    problem = instance("small", seed=7)
+    published = solve(problem, levels_up_to_columns=0).seats
+    moved = with_new_forecast(problem, published=published, seed=1)
+    changes = [
+        solve(replace(moved, stability_share=share), levels_up_to_columns=0)
+        .level(LevelName.CHANGES)
+        .value
+        for share in (0.0, 0.02, 0.1)
+    ]
+    assert changes[0] > changes[1] >= changes[2]
 
 
 def test_bookings_too_close_together_are_named_and_kept() -> None:

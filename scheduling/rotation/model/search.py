@@ -1,0 +1,257 @@
+"""The search for one aim after another: the plan at hand, and the rows that hold by now.
+
+A plan made seat by seat is where it begins. Where the linear bound already meets the plan at
+hand, an aim is proven without a search.
+"""
+
+import time
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import ceil, floor
+
+import numpy as np
+
+from scheduling.rotation.candidates import Candidates
+from scheduling.rotation.greedy import filled_least_served_first
+from scheduling.rotation.problem import RotationProblem
+from scheduling.rotation.result import LevelName, LevelResult
+from scheduling.rules.rows import IntArray
+
+from .bound import dual_bound
+from .build import PlanModel
+from .highs import INTERIOR_POINT_COLUMNS, Engine, FloatArray, Outcome
+from .worst_served import attainable_shares, demanding, linear_feasible
+
+_BLEND_GAP = 2e-3
+
+
+@dataclass(kw_only=True)
+class Search:
+    """The plan at hand (``point``, shape (columns,)) and the rows that hold by now."""
+
+    model: PlanModel
+    engine: Engine
+    point: FloatArray
+    deadline: float
+
+    @classmethod
+    def of(
+        cls,
+        problem: RotationProblem,
+        seats: Candidates,
+        model: PlanModel,
+        seed: int,
+        deadline: float,
+    ) -> "Search":
+        """A search that begins at a plan made seat by seat."""
+        ceiling = np.ones(model.column_count)
+        ceiling[-1] = model.share_ceiling
+        whole = np.zeros(model.column_count, dtype=np.bool_)
+        whole[: model.seat_count + model.use_count] = True
+        engine = Engine(
+            matrix=model.matrix,
+            lower=model.lower,
+            upper=model.upper,
+            floor=model.fixed.astype(np.float64),
+            ceiling=ceiling,
+            whole=whole,
+            seed=seed,
+        )
+        taken = np.zeros(len(seats), dtype=np.bool_)
+        taken[filled_least_served_first(problem, seats, model)] = True
+        return cls(model=model, engine=engine, point=model.point(taken), deadline=deadline)
+
+    def seats_taken(self) -> IntArray:
+        return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
+
+    def improve(
+        self, objective: IntArray, *, share_of_time: float, relative_gap: float = _BLEND_GAP
+    ) -> Outcome:
+        """Search for a better plan by ``objective`` until ``relative_gap`` of the bound.
+
+        First the linear model decides every use it is sure of, and the rest is searched;
+        only where that leaves too much, and the model is not so large that a search in whole
+        would find nothing, everything is. Gives the linear model's outcome.
+        """
+        cost = objective.astype(np.float64)
+        stop = time.perf_counter() + self._time(share_of_time)
+        is_hopeless = self.model.column_count > INTERIOR_POINT_COLUMNS
+        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
+        if relaxed.is_proven and relaxed.solution is not None:
+            decided = self._with_sure_uses(relaxed.solution)
+            half = stop if is_hopeless else (stop + time.perf_counter()) / 2
+            self._search(decided, objective, half, relative_gap, start=None)
+        short = relaxed.bound - cost @ self.point
+        if not is_hopeless and short > relative_gap * abs(relaxed.bound) + 0.99:
+            self._search(self.engine, objective, stop, relative_gap, start=self.point)
+        return relaxed
+
+    def _with_sure_uses(self, solution: FloatArray) -> Engine:
+        uses = slice(self.model.seat_count, self.model.seat_count + self.model.use_count)
+        lowest, highest = self.engine.floor.copy(), self.engine.ceiling.copy()
+        lowest[uses] = np.maximum(lowest[uses], solution[uses] > 1 - 1e-6)
+        highest[uses] = np.where(solution[uses] < 1e-6, lowest[uses], highest[uses])
+        decided = replace(self.engine, floor=lowest, ceiling=highest)
+        if self.model.column_count > INTERIOR_POINT_COLUMNS:
+            # Given the uses, seats are whole by themselves: a search has less to branch on.
+            decided.whole = decided.whole.copy()
+            decided.whole[: self.model.seat_count] = False
+        return decided
+
+    def _search(
+        self,
+        engine: Engine,
+        objective: IntArray,
+        stop: float,
+        relative_gap: float,
+        start: FloatArray | None,
+    ) -> None:
+        outcome = engine.maximise(
+            objective.astype(np.float64),
+            time_limit_s=stop - time.perf_counter(),
+            start=start,
+            absolute_gap=0.99,
+            relative_gap=relative_gap,
+        )
+        self._adopt(outcome.solution, objective)
+
+    def reach(self, name: LevelName, objective: IntArray, *, share_of_time: float) -> LevelResult:
+        """Maximise a whole-number ``objective``, then hold its value as a row."""
+        began = time.perf_counter()
+        cost = objective.astype(np.float64)
+        linear, is_exact = self.linear_bound(cost, share_of_time)
+        bound, best = float(floor(linear)), int(objective @ self.point)
+        if bound > best:
+            outcome = self.engine.maximise(
+                cost,
+                time_limit_s=self._time(share_of_time),
+                start=self.point,
+                absolute_gap=0.99,
+            )
+            self._adopt(outcome.solution, objective)
+            best = int(objective @ self.point)
+            searched = _floored(outcome.bound)
+            if searched < bound:
+                bound, is_exact = max(searched, best), False
+        self.engine.require(cost[None, :], np.array([float(best)]))
+        return LevelResult(
+            name=name,
+            value=best,
+            best=best,
+            bound=bound,
+            is_bound_exact=is_exact,
+            seconds=time.perf_counter() - began,
+        )
+
+    def reach_worst_served(self, *, share_of_time: float) -> LevelResult:
+        """Lift the lowest share of quality by halving, then hold each member's share of it."""
+        began = time.perf_counter()
+        stop = began + self._time(share_of_time)
+        best = self.lowest_share()
+        shares = attainable_shares(self.model, best, Fraction(self.model.share_ceiling))
+        shares = shares[: self._linear_reach(shares, stop)]
+        while shares and time.perf_counter() < stop:
+            # The greatest first: more often than not it can be had.
+            tried = len(shares) - 1 if len(shares) < 3 else 2 * len(shares) // 3
+            answer = self._try_share(shares[tried], stop)
+            if answer is None:
+                break
+            best = self.lowest_share()
+            shares = [share for share in shares if share > best] if answer else shares[:tried]
+        bound = max([best, *shares])
+        self._hold_shares(best)
+        return LevelResult(
+            name=LevelName.WORST_SERVED,
+            value=float(best),
+            best=float(best),
+            bound=float(bound),
+            is_bound_exact=False,
+            seconds=time.perf_counter() - began,
+        )
+
+    def _linear_reach(self, shares: list[Fraction], stop: float) -> int:
+        """How many of the rising ``shares`` the linear model does not rule out."""
+        low, high = 0, len(shares)
+        while low < high and time.perf_counter() < stop:
+            middle = (low + high) // 2
+            left = stop - time.perf_counter()
+            if linear_feasible(self.model, self.engine, shares[middle], left):
+                low = middle + 1
+            else:
+                high = middle
+        return high
+
+    def give_up(self, before_shares: Engine, share: float) -> None:
+        """Let go of ``share`` of the lowest share and of quality, for the sake of the next aim.
+
+        ``before_shares`` holds the rows of the aims before these two.
+        """
+        self.engine = before_shares
+        self._hold_shares(self.lowest_share() * (1 - Fraction(share)))
+        quality = self.model.quality.astype(np.float64)
+        least = ceil((1 - share) * float(quality @ self.point) - 1e-9)
+        self.engine.require(quality[None, :], np.array([float(least)]))
+
+    def _try_share(self, share: Fraction, stop: float) -> bool | None:
+        """Whether a plan with ``share`` exists (the plan is then at hand); None: not known."""
+        demanded = demanding(self.model, self.engine, share)
+        if demanded is None:
+            return False
+        outcome = demanded.maximise(
+            np.zeros(self.model.column_count), time_limit_s=stop - time.perf_counter()
+        )
+        if outcome.is_infeasible:
+            return False
+        before = self.lowest_share()
+        self._adopt(outcome.solution, self.model.share)
+        return True if self.lowest_share() > before else None
+
+    def lowest_share(self) -> Fraction:
+        """The worst-served member's quality over entitlement; 0 where nobody could sit."""
+        quality = self.model.own_quality @ self.point.astype(np.int64) + self.model.received
+        shares = [
+            Fraction(int(quality[member]), int(self.model.share_base[member]))
+            for member in self._having()
+        ]
+        return min(shares, default=Fraction(0))
+
+    def _having(self) -> IntArray:
+        return np.unique(self.model.member_of_seat)
+
+    def _hold_shares(self, share: Fraction) -> None:
+        demanded = demanding(self.model, self.engine, share)
+        if demanded is None:
+            raise AssertionError("the plan at hand has this share, so it can be had")
+        self.engine = demanded
+
+    def _time(self, share: float) -> float:
+        return share * (self.deadline - time.perf_counter())
+
+    def linear_bound(self, cost: FloatArray, share_of_time: float) -> tuple[Fraction, bool]:
+        """What no plan exceeds in ``cost`` · z, and whether it holds to the last digit."""
+        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
+        return self.bound_of(relaxed, cost), True
+
+    def bound_of(self, relaxed: Outcome, cost: FloatArray) -> Fraction:
+        """What no plan exceeds, from a linear ``relaxed`` outcome; crude where it has no duals."""
+        if relaxed.row_dual is None:
+            return _fraction(float(cost @ self.engine.ceiling))
+        return dual_bound(self.engine, cost, relaxed.row_dual)
+
+    def _adopt(self, solution: FloatArray | None, objective: IntArray) -> None:
+        """Keep a found plan if, in whole numbers, it holds every row and is no worse."""
+        if solution is None:
+            return
+        point = self.model.point(solution[: self.model.seat_count] > 0.5)
+        if not self.engine.holds(np.append(point[:-1], 0.0)):
+            return
+        if objective @ point >= objective @ self.point:
+            self.point = point
+
+
+def _floored(bound: float) -> float:
+    return float(floor(bound + 1e-6)) if np.isfinite(bound) else np.inf
+
+
+def _fraction(bound: float) -> Fraction:
+    return Fraction(bound + 1e-9) if np.isfinite(bound) else Fraction(10**12)
