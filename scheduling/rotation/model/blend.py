@@ -12,13 +12,17 @@ import numpy as np
 from scheduling.rotation.candidates import candidates
 from scheduling.rotation.problem import RotationProblem, Seat
 from scheduling.rotation.result import LevelName, LevelResult
+from scheduling.rules.rows import IntArray
 
 from .build import build
+from .highs import Outcome
+from .polish import polish
 from .search import Search
 
 _FOR_KEEPING_A_PERCENT = 5
 _MOST_FOR_KEEPING = 99
 _NEAR_ENOUGH = 1e-4
+_BEFORE_POLISH = 0.6
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -52,7 +56,7 @@ def solve_blended(
     model = build(problem, seats)
     search = Search.of(problem, seats, model, seed, began + time_limit_s)
     cost = model.blend.astype(np.float64)
-    relaxed = search.improve(model.blend, share_of_time=1.0, relative_gap=relative_gap)
+    relaxed = _search(problem, search, model.blend, relative_gap)
     return BlendedPlan(
         seats=tuple(seats.seats[number] for number in search.seats_taken()),
         score=int(model.blend @ search.point),
@@ -76,9 +80,25 @@ def search_blended(problem: RotationProblem, search: Search) -> tuple[float, flo
             _MOST_FOR_KEEPING, round(_FOR_KEEPING_A_PERCENT * 100 * problem.stability_share)
         )
     objective = model.blend + bonus * model.kept
-    relaxed = search.improve(objective, share_of_time=1.0, relative_gap=_NEAR_ENOUGH)
+    relaxed = _search(problem, search, objective, _NEAR_ENOUGH)
     bound = search.bound_of(relaxed, objective.astype(np.float64))
     return float(objective @ search.point), float(bound)
+
+
+def _search(
+    problem: RotationProblem, search: Search, objective: IntArray, relative_gap: float
+) -> Outcome:
+    """Improve, then polish in the time left; gives the linear model's outcome."""
+    relaxed = search.improve(objective, share_of_time=_BEFORE_POLISH, relative_gap=relative_gap)
+    bound = relaxed.bound if relaxed.is_proven else np.inf
+    polish(
+        problem,
+        search,
+        objective,
+        good_enough=bound * (1 - relative_gap) - 0.99,
+        stop=search.deadline,
+    )
+    return relaxed
 
 
 def blended_levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]:

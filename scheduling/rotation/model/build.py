@@ -49,6 +49,7 @@ class PlanModel:
     received: IntArray
     own_quality: sparse.csr_matrix
     member_of_seat: IntArray
+    stand_of_seat: IntArray
     member_of_level: IntArray
     level_number: IntArray
     conflicts: tuple[LockedConflict, ...]
@@ -123,6 +124,7 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
         received=_received(problem),
         own_quality=own_quality,
         member_of_seat=seats.member,
+        stand_of_seat=seats.stand,
         member_of_level=members,
         level_number=numbers,
         conflicts=tuple(conflicts),

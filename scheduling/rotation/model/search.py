@@ -113,7 +113,7 @@ class Search:
             absolute_gap=0.99,
             relative_gap=relative_gap,
         )
-        self._adopt(outcome.solution, objective)
+        self.adopt(outcome.solution, objective)
 
     def reach(self, name: LevelName, objective: IntArray, *, share_of_time: float) -> LevelResult:
         """Maximise a whole-number ``objective``, then hold its value as a row."""
@@ -128,7 +128,7 @@ class Search:
                 start=self.point,
                 absolute_gap=0.99,
             )
-            self._adopt(outcome.solution, objective)
+            self.adopt(outcome.solution, objective)
             best = int(objective @ self.point)
             searched = _floored(outcome.bound)
             if searched < bound:
@@ -203,7 +203,7 @@ class Search:
         if outcome.is_infeasible:
             return False
         before = self.lowest_share()
-        self._adopt(outcome.solution, self.model.share)
+        self.adopt(outcome.solution, self.model.share)
         return True if self.lowest_share() > before else None
 
     def lowest_share(self) -> Fraction:
@@ -238,7 +238,7 @@ class Search:
             return _fraction(float(cost @ self.engine.ceiling))
         return dual_bound(self.engine, cost, relaxed.row_dual)
 
-    def _adopt(self, solution: FloatArray | None, objective: IntArray) -> None:
+    def adopt(self, solution: FloatArray | None, objective: IntArray) -> None:
         """Keep a found plan if, in whole numbers, it holds every row and is no worse."""
         if solution is None:
             return
