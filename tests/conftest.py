@@ -5,6 +5,8 @@ from collections.abc import Iterator
 import pytest
 from django.conf import settings
 from django.db import connection
+from hypothesis import HealthCheck
+from hypothesis import settings as hypothesis_settings
 
 from coop.audit import guards
 from tests.cast import Cast, make_cast
@@ -31,6 +33,11 @@ def _the_flush_between_tests_passes_the_audit_guard() -> Iterator[None]:
 
 def pytest_configure() -> None:
     """Hash passwords cheaply: the tests make many accounts, and no test is about hashing."""
+    # How fast examples come depends on the machine; no test asserts a time.
+    hypothesis_settings.register_profile(
+        "any_machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    )
+    hypothesis_settings.load_profile("any_machine")
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.VAR_DIR.joinpath("static").mkdir(exist_ok=True)
 
