@@ -2,7 +2,8 @@
 
 Every figure is over the seeds 1 to 3 of a size (hard and huge: seed 1), on the same-wind rule
 as it stands: expected uses by the forecast's chance of each sector. Gaps compare the blended
-score (the l-th sit of a member 1400 − 100·l points, never below 100, and quality 0 to 100 a sit) with a bound that
+score (the l-th sit of a member 1400 − 100·l points, never below 100, and quality 0 to 100 a
+sit) with a bound that
 is recomputed from the linear model's duals in whole numbers, so that it holds whatever the
 solver's tolerances. Hard and huge run only when asked for by name.
 """
