@@ -34,6 +34,13 @@ class FiguresSerializer(serializers.Serializer[Any]):
     """How good the plan is, aim by aim in their strict order, and how far from the best."""
 
     status = serializers.CharField()
+    objective = serializers.CharField(
+        required=False, help_text="levels: aim by aim; blended: one score, for large groups"
+    )
+    blended_score = serializers.FloatField(required=False, allow_null=True)
+    blended_bound = serializers.FloatField(
+        required=False, allow_null=True, help_text="No plan scores more"
+    )
     seconds = serializers.FloatField()
     seed = serializers.IntegerField()
     requested = serializers.IntegerField()

@@ -206,6 +206,9 @@ def _store(
 def _figures(problem: RotationProblem, result: RotationResult) -> dict[str, Any]:
     return {
         "status": result.status.value,
+        "objective": result.objective.value,
+        "blended_score": result.blended_score,
+        "blended_bound": result.blended_bound,
         "seconds": round(result.seconds, 3),
         "seed": result.seed,
         "requested": sum(member.sits_requested for member in problem.members),
