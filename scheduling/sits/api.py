@@ -164,6 +164,8 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
     def briefing(self, request: Request, pk: str) -> Response:
         """What is shown at check-in, to read before leaving home: cautions, ways, neighbours."""
         sit = self.find(self.get_queryset(), pk)
+        # A sit stays one's own after the role has ended; the map and the neighbours do not.
+        self.actor.require(self.needed, sit.property_id)
         return Response(BriefingSerializer(briefing_of(sit, actor=self.actor)).data)
 
     @extend_schema(request=TrueTimeSerializer, responses=CheckInAnswerSerializer)

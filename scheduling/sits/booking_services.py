@@ -21,6 +21,7 @@ from properties.sessions.kinds import SessionKey
 from properties.sessions.queries import place_of, settings_of
 from properties.sessions.windows import SessionWindow, all_day_window
 from properties.stands.models import Stand
+from properties.stands.queries import sees_details
 from properties.wind.models import SessionFit
 from scheduling.rules.catalogue import objection
 from scheduling.rules.facts import SitProposal
@@ -155,7 +156,7 @@ def _seat(
         _objections(proposal, facts, party), overruled=overrule.codes if overrule else ()
     )
     if standing:
-        raise refused(standing)
+        raise refused(standing, names_places=sees_details(actor=actor, property_id=land.id))
     window = _window(land, proposal.sessions, facts)
     known = _known_now(stand.id, proposal.sessions, facts)
     sits = [

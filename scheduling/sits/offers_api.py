@@ -20,8 +20,10 @@ from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SessionKind
+from properties.wind.models import SessionFit
 from scheduling.sits.asking import check_days, read_query
 from scheduling.sits.offers import Offer, offers
+from scheduling.sits.problems import told, without_places
 from scheduling.sits.serializers import WEAPONS
 
 MOST_DAYS = 14
@@ -175,6 +177,13 @@ def _by_session(found: Iterable[Offer], *, names: bool) -> Iterable[dict[str, An
         }
 
 
+def _reason(fit: SessionFit | None, *, names: bool) -> str:
+    """Why, for whoever may see the map: reasons name what is mapped."""
+    if fit is None:
+        return "No forecast reaches this session yet."
+    return fit.main_reason if names else ""
+
+
 def _stand(offer: Offer, *, names: bool) -> dict[str, Any]:
     fit = offer.fit
     return {
@@ -184,15 +193,9 @@ def _stand(offer: Offer, *, names: bool) -> dict[str, Any]:
         "verdict": fit.verdict if fit else "unknown",
         "fit": fit.fit if fit else None,
         "worst_place": fit.worst_place if fit else None,
-        "main_reason": fit.main_reason if fit else "No forecast reaches this session yet.",
+        "main_reason": _reason(fit, names=names),
         "refusals": [
-            {
-                "code": refusal.code,
-                "sentence": refusal.sentence,
-                "facts": dict(refusal.facts),
-                "overrulable": refusal.overrulable,
-            }
-            for refusal in offer.refusals
+            told(refusal if names else without_places(refusal)) for refusal in offer.refusals
         ],
         "free_seats": offer.free_seats,
         "nearby": [

@@ -1,8 +1,11 @@
 """How a sit is refused: by the house rules, by the order of its life, by a seat just taken."""
 
 from collections.abc import Iterable
+from dataclasses import replace
+from typing import Any
 
 from coop.api.problems import Problem, Refused
+from scheduling.rules.catalogue import objection
 from scheduling.rules.refusal import Refusal
 
 
@@ -20,16 +23,33 @@ class SeatTaken(Problem):
     title = "Somebody was faster"
 
 
-def refused(found: Iterable[Refusal]) -> Refused:
+OF_THE_MAP = frozenset({"name", "feature", "reason", "worst_feature"})
+"""Facts of a refusal in which a mapped place, or why a stand is closed, may be named."""
+
+
+def without_places(refusal: Refusal) -> Refusal:
+    """The refusal for an outfitter: its figures, and of the map no name.
+
+    The sentence is the objection's title, since its own names what the facts do.
+    """
+    if not OF_THE_MAP & refusal.facts.keys():
+        return refusal
+    facts = {name: value for name, value in refusal.facts.items() if name not in OF_THE_MAP}
+    return replace(refusal, sentence=f"{objection(refusal.code).title}.", facts=facts)
+
+
+def told(refusal: Refusal) -> dict[str, Any]:
+    """A refusal as an answer holds it."""
+    return {
+        "code": refusal.code,
+        "sentence": refusal.sentence,
+        "facts": dict(refusal.facts),
+        "overrulable": refusal.overrulable,
+    }
+
+
+def refused(found: Iterable[Refusal], *, names_places: bool = True) -> Refused:
     """The problem that lists every objection, the first of them as its detail."""
-    listed = [
-        {
-            "code": refusal.code,
-            "sentence": refusal.sentence,
-            "facts": dict(refusal.facts),
-            "overrulable": refusal.overrulable,
-        }
-        for refusal in found
-    ]
+    listed = [told(each if names_places else without_places(each)) for each in found]
     more = f" ({len(listed) - 1} more)" if len(listed) > 1 else ""
     return Refused(f"{listed[0]['sentence']}{more}", refusals=listed)
