@@ -3,7 +3,7 @@
 from typing import Any
 
 from django.db.models import QuerySet
-from drf_spectacular.utils import extend_schema
+from drf_spectacular.utils import extend_schema, extend_schema_field
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -45,12 +45,15 @@ class FiguresSerializer(serializers.Serializer[Any]):
     seed = serializers.IntegerField()
     requested = serializers.IntegerField()
     levels = LevelSerializer(many=True)
-    booking_conflicts = serializers.ListField(child=serializers.CharField())
+    booking_conflicts = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="For whoever plans all of its properties; empty for others",
+    )
 
 
 class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
     properties = serializers.SerializerMethodField()
-    result = FiguresSerializer()
+    result = serializers.SerializerMethodField()
 
     class Meta:
         model = RotationPlan
@@ -74,6 +77,15 @@ class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
         """The planned properties that the reader may see."""
         visible = self.context["view"].actor.properties_for(Action.ROTATION_READ)
         return [str(land.id) for land in plan.properties.all() if land.id in visible]
+
+    @extend_schema_field(FiguresSerializer)
+    def get_result(self, plan: RotationPlan) -> dict[str, Any]:
+        """The figures; conflicts name people and stands of every property of the plan."""
+        told = dict(FiguresSerializer(plan.result).data)
+        actor = self.context["view"].actor
+        if not all(actor.may(Action.ROTATION_WRITE, land.id) for land in plan.properties.all()):
+            told["booking_conflicts"] = []
+        return told
 
 
 class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):

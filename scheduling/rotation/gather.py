@@ -1,7 +1,7 @@
 """The planning problem of a group of properties, from what is stored."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
+from properties.wind.sectors import SECTOR_NAMES
 from scheduling.rotation.gather_members import PlanWindow, house_rules, plan_members
 from scheduling.rotation.problem import (
     Exclusion,
@@ -23,6 +24,7 @@ from scheduling.rotation.problem import (
 from scheduling.rotation.settings import RotationSettings
 from scheduling.rotation.stand_quality import Seen, quality_percent
 from scheduling.rules.judge import stand_refusals
+from scheduling.rules.uses import Use
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.models import Sit, SitOrigin, SitReport, SitRequest, SitSpan, SitState
 from scheduling.sits.uses_queries import sessions_of_sit
@@ -87,7 +89,9 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         outlooks=tuple(_outlooks(facts, window)),
         exclusions=tuple(_exclusions(facts, window)),
         uses_outside=tuple(
-            use for use in facts.booking.uses if not first_on <= use.session.local_date <= last_on
+            _with_a_wind(use)
+            for use in facts.booking.uses
+            if not first_on <= use.session.local_date <= last_on
         ),
         locked=tuple(locked),
         evening_halves=tuple(half for half in halves if half in set(locked)),
@@ -195,6 +199,11 @@ def _properties(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanProp
 
 def _strictest(caps: Iterable[int]) -> int | None:
     return min((cap for cap in caps if cap), default=None)
+
+
+def _with_a_wind(use: Use) -> Use:
+    """A use of which no wind is known wears on no sector; it still asks for its rest."""
+    return use if use.sector_per_mille else replace(use, sector_per_mille=(0,) * len(SECTOR_NAMES))
 
 
 def _outlooks(facts: SitFacts, window: PlanWindow) -> Iterable[Outlook]:
