@@ -170,8 +170,9 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
     @action(detail=True, pagination_class=None, filter_backends=[])
     def alternatives(self, request: Request, pk: str) -> Response:
         """Another way in or out, a ride, or another session with a better fit; computed."""
-        rows = queries.fits_visible_to(actor=self.actor, action=self.needed)
+        rows = queries.fits_visible_to(actor=self.actor)
         row = self.find(rows.select_related("stand", "property__cooperative", "issue"), pk)
+        self.actor.require(self.needed, row.property_id)
         found = alternatives_to(row, now=self.now)
         told = {"notice": RIDE_NOTICE, "ways": found.ways, "sessions": found.sessions}
         return Response(AlternativesSerializer(told).data)
