@@ -1,0 +1,215 @@
+"""Sits, plans, errands, reports and records of a place."""
+
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from coop.access.actors import system_actor
+from coop.access.models import PersonalToken
+from coop.audit.models import AuditEvent
+from coop.jobs.models import JobRun
+from coop.outbox.models import Message, MessageState
+from coop.reports import services as report_services
+from coop.reports.models import LandNote
+from coop.reports.pdf import Paper as PrintedPaper
+from properties.land.models import Cooperative, Property
+from properties.people.models import (
+    Person,
+)
+from scheduling.errands.models import Errand
+from scheduling.rotation.models import PlannedSeat, PlanState, RotationPlan
+from scheduling.sits.calendar_models import CalendarFeed
+from scheduling.sits.models import (
+    Harvest,
+    HarvestPlan,
+    Sit,
+    SitReport,
+    SitRequest,
+    SitState,
+)
+from tests.cast import NOW
+from tests.coop.access.places import CONTACT, TODAY, World, mark
+
+
+def make_sit(
+    world: World, place: str, person: Person, stand: str, *, day: date = TODAY, **fields: Any
+) -> Sit:
+    starts_at = datetime(day.year, day.month, day.day, 19, 30, tzinfo=UTC)
+    return Sit.objects.create(
+        property=world.land(place),
+        stand_id=world.ids[place][stand],
+        person=person,
+        local_date=day,
+        span="evening",
+        starts_at=starts_at,
+        ends_at=starts_at + timedelta(hours=4),
+        weapon="bow",
+        **fields,
+    )
+
+
+def make_sit_report(sit: Sit, place: str, whose: str = "") -> SitReport:
+    return SitReport.objects.create(
+        sit=sit,
+        reported_at=NOW,
+        incident=mark(f"{whose}Incident", place),
+        notes=mark(f"{whose}Sitnote", place),
+        stand_condition=mark(f"{whose}Condition", place),
+    )
+
+
+def make_sits(world: World, place: str) -> None:
+    land = world.land(place)
+    hunter = Person.objects.get(id=world.ids[place]["person"])
+    world.keep(place, "sit", make_sit(world, place, hunter, "other_stand"))
+    past = make_sit(
+        world, place, hunter, "stand", day=TODAY - timedelta(days=5), state=SitState.REPORTED
+    )
+    world.keep(place, "sit_report", make_sit_report(past, place))
+    world.keep(
+        place,
+        "harvest",
+        Harvest.objects.create(
+            property=land,
+            sit=past,
+            person=hunter,
+            harvest_class="antlered",
+            taken_at=past.ends_at,
+            notes=mark("Harvestnote", place),
+        ),
+    )
+    world.keep(
+        place,
+        "harvest_plan",
+        HarvestPlan.objects.create(
+            property=land, season_year=2025, harvest_class="antlered", planned=3
+        ),
+    )
+    world.keep(
+        place,
+        "sit_request",
+        SitRequest.objects.create(
+            property=land,
+            person=hunter,
+            first_on=TODAY,
+            last_on=TODAY + timedelta(days=9),
+            wanted_sits=2,
+        ),
+    )
+
+
+def make_plan(
+    cooperative: Cooperative, *lands: Property, state: str, **fields: Any
+) -> RotationPlan:
+    plan = RotationPlan.objects.create(
+        cooperative=cooperative,
+        first_on=TODAY,
+        last_on=TODAY + timedelta(days=9),
+        state=state,
+        fingerprint="made",
+        problem={},
+        result={
+            "status": "optimal",
+            "seconds": 0.1,
+            "seed": 1,
+            "requested": 1,
+            "levels": [],
+            "booking_conflicts": [],
+            **fields,
+        },
+        explanations=[],
+        computed_at=NOW,
+    )
+    plan.properties.set(lands)
+    return plan
+
+
+def make_work(world: World, place: str) -> None:
+    land, ids = world.land(place), world.ids[place]
+    plan = make_plan(land.cooperative, land, state=PlanState.PUBLISHED)
+    world.keep(place, "rotation_plan", plan)
+    PlannedSeat.objects.create(
+        plan=plan,
+        property=land,
+        stand_id=ids["stand"],
+        person_id=ids["person"],
+        local_date=TODAY + timedelta(days=2),
+        kind="evening",
+        quality_pct=80,
+    )
+    world.keep(place, "draft_plan", make_plan(land.cooperative, land, state=PlanState.DRAFT))
+    world.keep(
+        place,
+        "errand",
+        Errand.objects.create(
+            property=land,
+            kind="trim",
+            thing_id=ids["other_stand"],
+            stand_id=ids["other_stand"],
+            reason=mark("Errand", place),
+            due_on=TODAY,
+        ),
+    )
+    world.keep(
+        place,
+        "land_note",
+        LandNote.objects.create(
+            property=land,
+            happened_on=date(2025, 10, 12),
+            topic="gate",
+            what=mark("Landnote", place),
+        ),
+    )
+    world.keep(
+        place,
+        "job",
+        JobRun.objects.create(
+            name="report", property_id=land.id, due_at=NOW, progress_note=mark("Job", place)
+        ),
+    )
+    world.keep(
+        place,
+        "message",
+        Message.objects.create(
+            once_key=place,
+            recipient=f"{CONTACT}@example.org",
+            subject=mark("Message", place),
+            text=mark("Message", place),
+            cooperative_id=land.cooperative_id,
+            state=MessageState.DEAD,
+            due_at=NOW,
+        ),
+    )
+    world.keep(
+        place,
+        "audit_event",
+        AuditEvent.objects.create(
+            recorded_at=NOW,
+            actor_kind="person",
+            actor_name=mark("Auditor", place),
+            action="stand:write",
+            object_kind="stand",
+            object_id=ids["stand"],
+            property_id=land.id,
+        ),
+    )
+    hunter = Person.objects.get(id=ids["person"])
+    world.keep(
+        place,
+        "calendar_feed",
+        CalendarFeed.objects.create(person=hunter, property=land, digest=f"digest-{place}"),
+    )
+    row, _text = PersonalToken.objects.create(user=hunter.user, name=mark("Token", place))
+    ids["token"] = row.token_key
+
+
+def make_report(world: World, place: str) -> None:
+    """A month really written from what stands here, without the paper, which takes a second."""
+    keep_paper = report_services.to_pdf
+    report_services.to_pdf = lambda _html: PrintedPaper(pdf=b"%PDF", missing_reason="")
+    try:
+        written = report_services.write_month(
+            actor=system_actor("test"), land=world.land(place), month=date(2025, 10, 1), now=NOW
+        )
+    finally:
+        report_services.to_pdf = keep_paper
+    world.keep(place, "report", written.report)

@@ -1,0 +1,433 @@
+"""How each endpoint is called in the world: what ``{id}`` names, what is sent, what is listed.
+
+A new endpoint gets its row here, a new kind of object is made in ``ground``,
+``air_and_scrapes`` or ``doings`` and gets its row in ``kinds``;
+what each caller is then answered follows from the permission table. Departures from the
+table stand in ``also`` and ``never``, each with its reason.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from coop.access.roles import Action
+
+
+class Ref(str):
+    """The kind of an object of the place at hand, to be replaced by its id."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class Endpoint:
+    """``of``: kinds that ``{id}`` names. ``lists``: kinds that the answer lists, each with the
+    key under which its id stands. ``in_cooperative``: the permission is asked of the whole
+    cooperative. ``also`` and ``never``: callers, or ``owner``, with the reason why they may or
+    may not although the table says otherwise. ``refused``: statuses other than success that
+    somebody permitted may get here, with the reason.
+    """
+
+    of: tuple[str, ...] = ()
+    lists: tuple[str, ...] = ()
+    body: Mapping[str, Any] | None = None
+    application_body: Mapping[str, Any] | None = None
+    query: Mapping[str, Any] | None = None
+    in_cooperative: bool = False
+    also: Mapping[str, str] = field(default_factory=dict)
+    never: Mapping[str, str] = field(default_factory=dict)
+    refused: Mapping[int, str] = field(default_factory=dict)
+    everywhere: Action | None = None
+    """A joint plan spans north and south; the action is asked on both."""
+
+    def told(self, caller: str) -> Mapping[str, Any]:
+        """The body that this caller sends."""
+        if caller.startswith("application") and self.application_body is not None:
+            return self.application_body
+        return self.body or {}
+
+
+PROPERTY = Ref("property")
+ON_IT = {"property": PROPERTY}
+POINT = {"type": "Point", "coordinates": "place"}
+EVENING = {"date": "2025-11-01"}
+OWNER_MAY = {"owner": "one's own"}
+STATE = {409: "not in this state of the object"}
+
+SQUARE = {
+    "type": "Polygon",
+    "coordinates": [
+        [[-91.5, 43.3], [-91.49, 43.3], [-91.49, 43.31], [-91.5, 43.31], [-91.5, 43.3]]
+    ],
+}
+CLIENT = {
+    "reference": "C-1",
+    "name": "Clio Client",
+    "emergency_contact_name": "Kin of Clio",
+    "emergency_contact_phone": "555-0197",
+}
+HOURS = [{"starts_at": "2025-11-08T20:00:00Z", "wind_from_deg": 315, "speed_mps": 3.6}]
+
+
+def _read(name: str, *kinds: str, **more: Any) -> dict[str, Endpoint]:
+    return {
+        f"GET {name}/": Endpoint(lists=kinds),
+        f"GET {name}/{{id}}/": Endpoint(of=kinds, **more),
+    }
+
+
+SITS = ("sit", "own_sit", "client_sit", "left_sit")
+PLANS = ("rotation_plan", "draft_plan", "joint_plan", "joint_draft")
+
+
+def _sit_action(**more: Any) -> Endpoint:
+    return Endpoint(of=SITS, body={}, also=OWNER_MAY, refused=STATE, **more)
+
+
+ENDPOINTS: dict[str, Endpoint] = {
+    # access, jobs, messages, audit
+    "POST sign-in/": Endpoint(),
+    "GET tokens/": Endpoint(lists=("own_token", "token")),
+    "POST tokens/": Endpoint(never={"application": "an application asks at /oauth/token/"}),
+    "DELETE tokens/{id}/": Endpoint(of=("own_token", "token")),
+    "GET me/": Endpoint(lists=("property",)),
+    **_read("jobs", "job", "own_job"),
+    "POST jobs/{id}/cancel/": Endpoint(of=("job", "own_job"), also=OWNER_MAY),
+    **_read("messages", "message"),
+    "GET notice-preferences/mine/": Endpoint(never={"application": "it gets no notices"}),
+    "PUT notice-preferences/mine/": Endpoint(body={}, never={"application": "it gets no notices"}),
+    "POST messages/{id}/send-again/": Endpoint(of=("message",), in_cooperative=True),
+    **_read("audit-events", "audit_event"),
+    # land
+    **_read("cooperatives", "cooperative"),
+    "PATCH cooperatives/{id}/": Endpoint(of=("cooperative",), body={}, in_cooperative=True),
+    **_read("properties", "property"),
+    "POST properties/": Endpoint(
+        body={
+            "cooperative": Ref("cooperative"),
+            "name": "New tract",
+            "time_zone": "America/Chicago",
+            "boundary": SQUARE,
+        },
+        in_cooperative=True,
+    ),
+    "PATCH properties/{id}/": Endpoint(of=("property",), body={}),
+    "GET properties/{id}/settings/": Endpoint(of=("property",)),
+    "GET properties/{id}/export/": Endpoint(of=("property",)),
+    "POST properties/{id}/import/": Endpoint(of=("property",), body={"file": "map"}),
+    "GET properties/{id}/sessions/": Endpoint(of=("property",)),
+    **_read("features", "feature"),
+    "POST features/": Endpoint(body={**ON_IT, "kind": "bedding", "name": "New", "geometry": POINT}),
+    "PATCH features/{id}/": Endpoint(of=("feature",), body={}),
+    "POST features/{id}/retire/": Endpoint(of=("feature",)),
+    **_read("closures", "closure"),
+    "POST closures/": Endpoint(
+        body={**ON_IT, "first_on": "2026-02-01", "last_on": "2026-02-02", "reason": "Logging"}
+    ),
+    "POST closures/{id}/lift/": Endpoint(of=("closure",)),
+    "GET settings/": Endpoint(),
+    # people
+    **_read("persons", "person", "newcomer", "own_person"),
+    "POST persons/": Endpoint(
+        body={"cooperative": Ref("cooperative"), "name": "Ada Example"}, in_cooperative=True
+    ),
+    "PATCH persons/{id}/": Endpoint(
+        of=("person", "newcomer", "own_person"), body={}, also=OWNER_MAY
+    ),
+    "POST persons/{id}/retire/": Endpoint(of=("person", "newcomer", "own_person")),
+    **_read("guests", "guest", "own_guest"),
+    "POST guests/": Endpoint(
+        body={
+            "host": Ref("person"),
+            "name": "Gus Example",
+            "emergency_contact_name": "Gail",
+            "emergency_contact_phone": "555-0102",
+        },
+        never={"member": "somebody else's guest is added by the host or the manager"},
+    ),
+    "POST guests/{id}/retire/": Endpoint(
+        of=("guest", "own_guest"),
+        never={"member": "somebody else's guest is retired by the host or the manager"},
+        also=OWNER_MAY,
+    ),
+    **_read("members", "member", "own_member"),
+    "POST members/": Endpoint(
+        body={"person": Ref("newcomer"), "joined_on": "2025-10-01"}, in_cooperative=True
+    ),
+    "PATCH members/{id}/": Endpoint(of=("member", "own_member"), body={}),
+    **_read("papers", "paper", "own_paper"),
+    "POST papers/": Endpoint(body={"person": Ref("person"), "kind": "rifle_course"}),
+    "PATCH papers/{id}/": Endpoint(of=("paper", "own_paper"), body={}),
+    **_read("roles", "role"),
+    "POST roles/": Endpoint(
+        body={"person": Ref("person"), "role": "landowner", "property": PROPERTY}
+    ),
+    "POST roles/{id}/revoke/": Endpoint(of=("role",)),
+    **_read("outfitters", "outfitter"),
+    "POST outfitters/": Endpoint(
+        body={"cooperative": Ref("cooperative"), "name": "New outfitter"}, in_cooperative=True
+    ),
+    "PATCH outfitters/{id}/": Endpoint(of=("outfitter",), body={}),
+    "POST outfitters/{id}/renew-secret/": Endpoint(of=("outfitter",)),
+    "POST outfitters/{id}/retire/": Endpoint(of=("outfitter",)),
+    **_read("shares", "share"),
+    "POST shares/": Endpoint(
+        body={"outfitter": Ref("outfitter"), "property": PROPERTY}, refused={400: "shared already"}
+    ),
+    "POST shares/{id}/revoke/": Endpoint(of=("share",)),
+    # wind
+    **_read("forecasts", "forecast"),
+    "POST forecasts/": Endpoint(body={**ON_IT, "source": "own", "hours": HOURS}),
+    "GET observed-hours/": Endpoint(lists=("observed_hour",)),
+    "POST observed-hours/": Endpoint(body={**ON_IT, "source": "own", "hours": HOURS}),
+    **_read("fit-calibrations", "calibration"),
+    **_read("wind-histories", "wind_history"),
+    "POST wind-histories/sum-up/": Endpoint(body={**ON_IT, "season_year": 2024}),
+    "GET wind-histories/{id}/picture/": Endpoint(
+        of=("wind_history",), query={"stand": Ref("stand")}
+    ),
+    "GET visit-hours/": Endpoint(
+        query={**ON_IT, "longitude": "longitude", "latitude": "latitude", "hours": "2"}
+    ),
+    **_read("stand-winds", "stand_wind"),
+    "POST stand-winds/learn/": Endpoint(body=ON_IT),
+    **_read("fits", "fit"),
+    "POST fits/recompute/": Endpoint(body=ON_IT),
+    "GET fits/{id}/alternatives/": Endpoint(of=("fit",)),
+    # stands, sessions
+    **_read("stands", "stand"),
+    "POST stands/": Endpoint(
+        body={
+            **ON_IT,
+            "name": "New",
+            "kind": "ladder",
+            "geometry": POINT,
+            "seat_height_m": 5,
+            "shot_distance_m": 27,
+        }
+    ),
+    "PATCH stands/{id}/": Endpoint(of=("stand",), body={}),
+    "POST stands/{id}/close/": Endpoint(of=("stand",), body={"reason": "Rotten rung"}),
+    "POST stands/{id}/inspections/": Endpoint(
+        of=("stand",), body={"inspected_on": "2025-10-30", "passed": True}
+    ),
+    "POST stands/{id}/open/": Endpoint(of=("stand",), body={"reason": "Mended"}),
+    "POST stands/{id}/retire/": Endpoint(of=("stand",)),
+    **_read("inspections", "inspection"),
+    **_read("stand-exclusions", "exclusion"),
+    "POST stand-exclusions/": Endpoint(
+        body={"first": Ref("stand"), "second": Ref("third_stand"), "reason": "Line of fire"}
+    ),
+    "DELETE stand-exclusions/{id}/": Endpoint(of=("exclusion",)),
+    **_read("seasons", "season"),
+    "POST seasons/": Endpoint(
+        body={
+            **ON_IT,
+            "name": "Late",
+            "first_on": "2026-01-05",
+            "last_on": "2026-01-31",
+            "weapons": ["bow"],
+        }
+    ),
+    "PATCH seasons/{id}/": Endpoint(of=("season",), body={}),
+    "DELETE seasons/{id}/": Endpoint(of=("season",)),
+    # scrapes, cameras
+    **_read("scrapes", "scrape"),
+    "POST scrapes/": Endpoint(body={**ON_IT, "name": "New", "kind": "mock", "geometry": POINT}),
+    "PATCH scrapes/{id}/": Endpoint(of=("scrape",), body={}),
+    "GET scrapes/{id}/events/": Endpoint(of=("scrape",)),
+    "POST scrapes/{id}/events/": Endpoint(
+        of=("scrape",), body={"happened_on": "2025-10-04", "what": "repaired"}
+    ),
+    "POST scrapes/{id}/retire/": Endpoint(of=("scrape",), refused=STATE),
+    **_read("cameras", "camera"),
+    "POST cameras/": Endpoint(body={**ON_IT, "name": "New"}),
+    "PATCH cameras/{id}/": Endpoint(of=("camera",), body={}),
+    "GET cameras/{id}/health/": Endpoint(of=("camera",)),
+    "POST cameras/{id}/retire/": Endpoint(of=("camera",), refused=STATE),
+    **_read("deployments", "deployment"),
+    "POST deployments/": Endpoint(
+        body={
+            "camera": Ref("spare_camera"),
+            "scrape": Ref("scrape"),
+            "starts_at": "2025-11-01T12:00:00Z",
+        }
+    ),
+    "PATCH deployments/{id}/": Endpoint(of=("deployment",), body={}),
+    "POST deployments/{id}/move/": Endpoint(
+        of=("deployment",), body={"scrape": Ref("other_scrape")}
+    ),
+    "POST deployments/{id}/take-down/": Endpoint(of=("deployment",), body={}),
+    **_read("outages", "outage"),
+    "POST outages/": Endpoint(
+        body={
+            "deployment": Ref("deployment"),
+            "kind": "dead",
+            "starts_at": "2025-11-01T06:00:00Z",
+        }
+    ),
+    "PATCH outages/{id}/": Endpoint(of=("outage",), body={}),
+    "GET camera-statuses/": Endpoint(lists=("camera_status",)),
+    "POST camera-statuses/": Endpoint(body={"camera": Ref("camera"), "battery_pct": 60}),
+    **_read("observation-imports", "observation_import"),
+    "POST observation-imports/": Endpoint(body={**ON_IT, "format": "csv", "file": "table"}),
+    **_read("observation-sources", "observation_source"),
+    "POST observation-sources/": Endpoint(
+        body={**ON_IT, "name": "sheet", "columns": {"instant": "Date", "deployment": "Camera"}}
+    ),
+    "PATCH observation-sources/{id}/": Endpoint(of=("observation_source",), body={}),
+    "GET observations/": Endpoint(lists=("observation",)),
+    "GET visits/": Endpoint(query=ON_IT),
+    "GET visits/{id}/": Endpoint(of=("visited_scrape",)),
+    **_read("scent-applications", "scent_application"),
+    "POST scent-applications/": Endpoint(
+        body={"scrape": Ref("scrape"), "scent": "synthetic forehead gland"},
+        refused={409: "the property's settings permit none"},
+    ),
+    "GET scent-applications/permitted/": Endpoint(query=ON_IT),
+    "GET scent-effects/": Endpoint(query=ON_IT),
+    **_read("scrape-reviews", "scrape_review"),
+    "POST scrape-reviews/start/": Endpoint(body=ON_IT),
+    "GET siting/build-sheet/": Endpoint(query={**ON_IT, "branch_azimuth_deg": "90"}),
+    "POST siting/judge/": Endpoint(
+        body={**ON_IT, "longitude": "longitude", "latitude": "latitude"}
+    ),
+    # sits
+    "GET sits/": Endpoint(lists=SITS),
+    "GET sits/{id}/": Endpoint(of=SITS),
+    "POST sits/": Endpoint(
+        body={"stand": Ref("third_stand"), "local_date": "2025-11-01", "span": "evening"},
+        application_body={
+            "stand": Ref("third_stand"),
+            "local_date": "2025-11-02",
+            "span": "evening",
+            "client": CLIENT,
+        },
+        refused={409: "a house rule objects"},
+    ),
+    "POST sits/{id}/acknowledge/": _sit_action(),
+    "GET sits/{id}/briefing/": Endpoint(of=SITS),
+    "POST sits/{id}/cancel/": _sit_action(),
+    "POST sits/{id}/check-in/": Endpoint(
+        of=SITS, body={}, also=OWNER_MAY, refused={**STATE, 400: "too late for a session gone by"}
+    ),
+    "POST sits/{id}/check-out/": _sit_action(),
+    "POST sits/{id}/excuse/": Endpoint(of=SITS, body={}, refused=STATE),
+    "POST sits/{id}/mark-missed/": Endpoint(of=SITS, refused=STATE),
+    "POST sits/{id}/report/": _sit_action(),
+    "POST sits/{id}/tracking/": Endpoint(
+        of=SITS, body={"back_by": "2025-11-02T03:00:00Z"}, also=OWNER_MAY, refused=STATE
+    ),
+    "GET sit-requests/": Endpoint(lists=("sit_request", "own_sit_request")),
+    "GET sit-requests/{id}/": Endpoint(of=("sit_request", "own_sit_request")),
+    "POST sit-requests/": Endpoint(
+        body={
+            **ON_IT,
+            "person": Ref("person"),
+            "first_on": "2025-11-07",
+            "last_on": "2025-11-16",
+            "wanted_sits": 3,
+        },
+        never={"member": "for somebody else a manager asks"},
+    ),
+    "PATCH sit-requests/{id}/": Endpoint(
+        of=("sit_request", "own_sit_request"), body={}, also=OWNER_MAY
+    ),
+    "POST sit-requests/{id}/withdraw/": Endpoint(
+        of=("sit_request", "own_sit_request"), also=OWNER_MAY
+    ),
+    **_read("sit-reports", "sit_report", "own_sit_report", "client_sit_report"),
+    **_read("harvests", "harvest", "own_harvest"),
+    "POST harvests/": Endpoint(
+        body={
+            **ON_IT,
+            "person": Ref("person"),
+            "harvest_class": "antlerless",
+            "taken_at": "2025-11-01T12:00:00Z",
+        },
+        application_body={
+            **ON_IT,
+            "sit": Ref("client_sit"),
+            "harvest_class": "antlerless",
+            "taken_at": "2025-11-01T12:00:00Z",
+        },
+        never={"member": "for somebody else a manager records"},
+    ),
+    "PATCH harvests/{id}/": Endpoint(
+        of=("harvest", "own_harvest"),
+        body={},
+        also=OWNER_MAY,
+        never={"member": "somebody else's deer is corrected by the manager"},
+    ),
+    **_read("harvest-plans", "harvest_plan"),
+    "POST harvest-plans/": Endpoint(
+        body={**ON_IT, "season_year": 2025, "harvest_class": "antlerless", "planned": 8}
+    ),
+    "PATCH harvest-plans/{id}/": Endpoint(of=("harvest_plan",), body={"planned": 4}),
+    "DELETE harvest-plans/{id}/": Endpoint(of=("harvest_plan",)),
+    "GET offers/": Endpoint(query={**ON_IT, **EVENING, "kind": "evening"}),
+    "GET roster/": Endpoint(query={**ON_IT, **EVENING}),
+    "GET fairness/": Endpoint(query=ON_IT),
+    "GET calendar-feeds/": Endpoint(lists=("own_calendar_feed", "calendar_feed")),
+    "POST calendar-feeds/": Endpoint(
+        body=ON_IT, never={"member": "a property's feed tells full names"}
+    ),
+    "DELETE calendar-feeds/{id}/": Endpoint(of=("own_calendar_feed", "calendar_feed")),
+    "GET sessions/": Endpoint(query={**ON_IT, "from": "2025-11-01", "to": "2025-11-01"}),
+    "GET house-rules/": Endpoint(),
+    # rotation, errands
+    "GET rotation-plans/": Endpoint(lists=PLANS),
+    "GET rotation-plans/{id}/": Endpoint(of=PLANS),
+    "POST rotation-plans/recompute/": Endpoint(body=ON_IT),
+    "GET rotation-plans/{id}/preview/": Endpoint(
+        of=PLANS, everywhere=Action.ROTATION_WRITE, refused=STATE
+    ),
+    "POST rotation-plans/{id}/publish/": Endpoint(
+        of=PLANS, everywhere=Action.ROTATION_WRITE, refused=STATE
+    ),
+    "GET rotation-plans/{id}/seats/": Endpoint(of=PLANS),
+    "GET rotation-plans/{id}/unmet/": Endpoint(of=PLANS),
+    **_read("errands", "errand"),
+    "POST errands/": Endpoint(
+        body={"kind": "trim", "stand": Ref("stand"), "reason": "A limb hangs into the lane."}
+    ),
+    "POST errands/{id}/assign/": Endpoint(of=("errand",), body={"assignee": Ref("person")}),
+    "POST errands/{id}/cancel/": Endpoint(of=("errand",), body={}),
+    "POST errands/{id}/finish/": Endpoint(of=("errand",), body={}),
+    # reports
+    **_read("reports", "report"),
+    "POST reports/": Endpoint(body={**ON_IT, "month": "2025-10"}),
+    "GET reports/{id}/appendix/": Endpoint(of=("report",)),
+    "GET reports/{id}/figures/": Endpoint(of=("report",)),
+    "GET reports/{id}/html/": Endpoint(of=("report",)),
+    "GET reports/{id}/pdf/": Endpoint(of=("report",)),
+    "GET reports/{id}/tables/{table}/": Endpoint(of=("report",)),
+    **_read("land-notes", "land_note"),
+    "POST land-notes/": Endpoint(
+        body={**ON_IT, "happened_on": "2025-10-12", "topic": "gate", "what": "It stood open."}
+    ),
+    "PATCH land-notes/{id}/": Endpoint(of=("land_note",), body={}),
+    "POST land-notes/{id}/retire/": Endpoint(of=("land_note",)),
+}
+
+Resolve = Callable[[str], str]
+
+
+def references(value: Any) -> set[str]:
+    """The kinds named anywhere in a body or query."""
+    if isinstance(value, Ref):
+        return {str(value)}
+    if isinstance(value, Mapping):
+        return set().union(*map(references, value.values()))
+    if isinstance(value, list | tuple):
+        return set().union(*map(references, value))
+    return set()
+
+
+def resolved(value: Any, resolve: Resolve) -> Any:
+    """A body or query with every reference replaced by an id."""
+    if isinstance(value, Ref):
+        return resolve(str(value))
+    if isinstance(value, Mapping):
+        return {name: resolved(each, resolve) for name, each in value.items()}
+    if isinstance(value, list):
+        return [resolved(each, resolve) for each in value]
+    return value

@@ -1,0 +1,188 @@
+"""What a caller may see of the world's objects: by the permission table, or because it is theirs.
+
+``Kind.read`` is the row of the table that shows an object of the kind on a property. Where a
+caller sees or does more or less than that row says, the reason stands beside it.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from coop.access.roles import SCOPES, Action, Role, roles_allowed
+
+
+@dataclass(frozen=True, kw_only=True)
+class Caller:
+    """Somebody who knocks: the roles they hold by place, and what narrows them."""
+
+    roles: Mapping[str, frozenset[Role]] = field(default_factory=dict)
+    actions: frozenset[Action] | None = None
+
+    def may(self, action: Action, place: str) -> bool:
+        in_scope = self.actions is None or action in self.actions
+        return in_scope and bool(self.roles.get(place, frozenset()) & roles_allowed(action))
+
+    def may_in_cooperative(self, action: Action, place: str) -> bool:
+        """Whoever belongs to one property of a cooperative belongs to the cooperative."""
+        together = ("foreign",) if place == "foreign" else ("north", "south")
+        persons = self.actions is None
+        return persons and any(self.may(action, each) for each in together)
+
+
+ALL_SCOPES = frozenset().union(*SCOPES.values())
+ON_NORTH = "north"
+
+CALLERS: dict[str, Caller] = {
+    "coordinator": Caller(roles=dict.fromkeys(("north", "south"), frozenset({Role.COORDINATOR}))),
+    "manager": Caller(roles={ON_NORTH: frozenset({Role.MANAGER})}),
+    "member": Caller(roles={ON_NORTH: frozenset({Role.MEMBER})}),
+    "landowner": Caller(roles={ON_NORTH: frozenset({Role.LANDOWNER})}),
+    "stranger": Caller(roles={"foreign": frozenset({Role.MANAGER, Role.MEMBER})}),
+    "revoked": Caller(),
+    "application": Caller(roles={ON_NORTH: frozenset({Role.APPLICATION})}, actions=ALL_SCOPES),
+    "application for offers only": Caller(
+        roles={ON_NORTH: frozenset({Role.APPLICATION})}, actions=SCOPES["offers"]
+    ),
+    "application for sits only": Caller(
+        roles={ON_NORTH: frozenset({Role.APPLICATION})}, actions=SCOPES["sits"]
+    ),
+}
+NARROWED = frozenset({"application for offers only", "application for sits only"})
+"""Callers who are another with less; where that other sees nothing they are not asked."""
+UNKNOWN_CALLERS = (
+    "anonymous",
+    "expired token",
+    "revoked token",
+    "expired application token",
+    "made-up token",
+)
+
+
+@dataclass(frozen=True, kw_only=True)
+class Kind:
+    """How objects of a kind are seen; ``owner`` is a caller who sees it without any role.
+
+    ``of_cooperative``: it belongs to the whole cooperative, not to one property.
+    ``owner_needs`` narrows the owner by the scopes of an application. ``private``: nobody
+    but the owner sees it.
+    """
+
+    read: Action
+    of_cooperative: bool = False
+    owner: str = ""
+    owner_needs: Action | None = None
+    reason: str = ""
+    private: bool = False
+
+    def seen_by(self, name: str, place: str) -> bool:
+        caller = CALLERS[name]
+        if self.is_owned_by(name):
+            return True
+        if self.private:
+            return False
+        if self.of_cooperative:
+            return caller.may_in_cooperative(self.read, place)
+        return caller.may(self.read, place)
+
+    def is_owned_by(self, name: str) -> bool:
+        caller = CALLERS[name]
+        if self.owner_needs is not None and not caller.may(self.owner_needs, ON_NORTH):
+            return False
+        return bool(self.owner) and name.startswith(self.owner)
+
+
+_OWN = "one's own"
+OTHERS_SITS = "members see their own sits; everybody's are the manager's"
+
+KINDS: dict[str, Kind] = {
+    "cooperative": Kind(read=Action.COOPERATIVE_READ, of_cooperative=True),
+    "property": Kind(read=Action.PROPERTY_READ),
+    "feature": Kind(read=Action.FEATURE_READ),
+    "other_feature": Kind(read=Action.FEATURE_READ),
+    "closure": Kind(read=Action.CLOSURE_READ),
+    "season": Kind(read=Action.SEASON_READ),
+    "person": Kind(read=Action.PERSON_READ),
+    "newcomer": Kind(
+        read=Action.COOPERATIVE_WRITE,
+        of_cooperative=True,
+        reason="somebody without a role is known to coordinators alone",
+    ),
+    "guest": Kind(read=Action.PERSON_READ),
+    "member": Kind(read=Action.MEMBER_READ),
+    "paper": Kind(read=Action.PERSON_CONTACT),
+    "role": Kind(read=Action.ROLE_READ),
+    "outfitter": Kind(read=Action.OUTFITTER_READ),
+    "share": Kind(read=Action.OUTFITTER_READ),
+    "forecast": Kind(read=Action.WIND_READ),
+    "observed_hour": Kind(read=Action.WIND_READ),
+    "calibration": Kind(read=Action.CALIBRATION_READ),
+    "wind_history": Kind(read=Action.FIT_READ),
+    "stand_wind": Kind(read=Action.STAND_WIND_READ),
+    "fit": Kind(read=Action.FIT_READ),
+    "stand": Kind(read=Action.STAND_READ),
+    "other_stand": Kind(read=Action.STAND_READ),
+    "third_stand": Kind(read=Action.STAND_READ),
+    "inspection": Kind(read=Action.INSPECTION_READ),
+    "exclusion": Kind(read=Action.EXCLUSION_READ),
+    "scrape": Kind(read=Action.SCRAPE_READ),
+    "other_scrape": Kind(read=Action.SCRAPE_READ),
+    "scrape_event": Kind(read=Action.SCRAPE_READ),
+    "camera": Kind(read=Action.CAMERA_READ),
+    "spare_camera": Kind(read=Action.CAMERA_READ),
+    "deployment": Kind(read=Action.CAMERA_READ),
+    "outage": Kind(read=Action.CAMERA_READ),
+    "camera_status": Kind(read=Action.CAMERA_READ),
+    "observation": Kind(read=Action.OBSERVATION_READ),
+    "observation_import": Kind(read=Action.OBSERVATION_READ),
+    "observation_source": Kind(read=Action.OBSERVATION_READ),
+    "scent_application": Kind(read=Action.SCRAPE_READ),
+    "scrape_review": Kind(read=Action.VISIT_READ),
+    "visited_scrape": Kind(read=Action.VISIT_READ),
+    "sit": Kind(read=Action.SIT_MANAGE, reason=OTHERS_SITS),
+    "sit_report": Kind(read=Action.SIT_MANAGE, reason=OTHERS_SITS),
+    "harvest": Kind(read=Action.HARVEST_READ),
+    "harvest_plan": Kind(read=Action.HARVEST_READ),
+    "sit_request": Kind(read=Action.SIT_MANAGE, reason="a wish is its maker's and the manager's"),
+    "rotation_plan": Kind(read=Action.ROTATION_READ),
+    "draft_plan": Kind(read=Action.ROTATION_WRITE, reason="a draft is its makers' own"),
+    "joint_plan": Kind(read=Action.ROTATION_READ),
+    "joint_draft": Kind(read=Action.ROTATION_WRITE, reason="a draft is its makers' own"),
+    "errand": Kind(read=Action.ERRAND_READ),
+    "report": Kind(read=Action.REPORT_READ),
+    "land_note": Kind(read=Action.LAND_NOTE_READ),
+    "job": Kind(read=Action.JOB_READ),
+    "message": Kind(read=Action.MESSAGE_READ, of_cooperative=True),
+    "audit_event": Kind(read=Action.AUDIT_READ),
+    # What is one's own, on the north property.
+    "own_person": Kind(read=Action.PERSON_READ, owner="member", reason=_OWN),
+    "own_guest": Kind(read=Action.PERSON_READ, owner="member", reason=_OWN),
+    "own_member": Kind(read=Action.MEMBER_READ, owner="member", reason=_OWN),
+    "own_paper": Kind(read=Action.PERSON_CONTACT, owner="member", reason=_OWN),
+    "own_sit": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
+    "own_sit_report": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
+    "own_harvest": Kind(read=Action.HARVEST_READ, owner="member", reason=_OWN),
+    "own_sit_request": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
+    "left_sit": Kind(
+        read=Action.SIT_MANAGE, owner="revoked", reason="a sit stays one's own after a role ends"
+    ),
+    "client_sit": Kind(
+        read=Action.SIT_MANAGE,
+        owner="application",
+        owner_needs=Action.SIT_READ,
+        reason="an outfitter's own client's",
+    ),
+    "client_sit_report": Kind(
+        read=Action.SIT_MANAGE,
+        owner="application",
+        owner_needs=Action.SIT_READ,
+        reason="an outfitter's own client's",
+    ),
+    "own_job": Kind(read=Action.JOB_READ, owner="member", private=True, reason="asked for by you"),
+    "own_calendar_feed": Kind(
+        read=Action.ROSTER_READ, owner="member", private=True, reason="a feed is its maker's"
+    ),
+    "calendar_feed": Kind(read=Action.ROSTER_READ, private=True, reason="a feed is its maker's"),
+    "own_token": Kind(
+        read=Action.COOPERATIVE_READ, owner="member", private=True, reason="a token is its holder's"
+    ),
+    "token": Kind(read=Action.COOPERATIVE_READ, private=True, reason="a token is its holder's"),
+}

@@ -1,0 +1,94 @@
+"""What no answer to a landowner, an outfitter or a member may hold, wherever it is read.
+
+Every GET of the API is asked as each of them, about everything that they see.
+"""
+
+import re
+from collections.abc import Iterator
+
+import pytest
+
+from tests.coop.access.endpoints import ENDPOINTS
+from tests.coop.access.knocking import ROUTES, Knock
+from tests.coop.access.places import CONTACT, PLACES, World
+
+pytestmark = pytest.mark.django_db
+
+SECRETS = {
+    "landowner": (
+        CONTACT,
+        r"(?:Scrape|Scrapenote|Camera|Cameracode|Cameraword|Buck|Featurenote|Standnote)mark\w+",
+        r"papermark_\w+",
+        r"(?:Sitnote|Incident|Harvestnote|Condition)mark(?:South|Foreign)",
+    ),
+    "application": (
+        CONTACT,
+        r"(?:First|Person|Guest|Newcomer)mark\w+",
+        r"Max Manager|Mia Member|Lou Landowner|Rita Revoked|Gus Guest|\bMia\b|\bMax\b",
+        r"Featuremark\w+|Featurenotemark\w+",
+        r"(?:Scrape|Scrapenote|Event|Camera|Cameracode|Buck|Cameraword)mark\w+",
+        r"(?:Standnote|Inspection|Inspector|Exclusion|Errand|Landnote)mark\w+",
+        r"papermark_\w+",
+    ),
+    "member": (
+        CONTACT,
+        r"papermark_\w+",
+        r"(?:Camera|Cameracode|Cameraword|Buck|Import|File|Source)mark\w+",
+        r"\b(?:Sitnote|Incident|Condition|Harvestnote)mark\w+",
+        r"(?:Message|Auditor|Job|Token|Newcomer)mark\w+",
+        r"\"entitlement_weight\":3",
+    ),
+}
+"""Patterns by caller, of what belongs to others."""
+
+
+@pytest.mark.parametrize("caller", sorted(SECRETS))
+def test_no_answer_holds_what_is_not_for_whoever_asks(world, clients, caller):
+    told: list[str] = []
+    read = 0
+    for knock in _reads(world, caller):
+        response, text = knock.answer(world, clients[caller])
+        read += response.status_code == 200
+        for secret in SECRETS[caller]:
+            found = set(re.findall(secret, text))
+            if found:
+                told.append(f"{knock.route.key} {knock.kind} {knock.place}: {sorted(found)}")
+    assert read > 15
+    assert not told, "\n".join(told)
+
+
+def test_a_refused_booking_names_no_mapped_place_to_an_outfitter(world, clients):
+    key = "POST sits/"
+    told = {}
+    for caller in ("application", "manager"):
+        knock = Knock(route=ROUTES[key], endpoint=ENDPOINTS[key], place="north", caller=caller)
+        response, told[caller] = knock.answer(world, clients[caller])
+        assert response.status_code == 409
+        assert "setback" in {refusal["code"] for refusal in response.json()["refusals"]}
+
+    assert "FeaturemarkNorth house" in told["manager"]
+    assert "Featuremark" not in told["application"]
+
+
+def test_the_marks_are_where_managers_read_them(world, clients):
+    """Marks that stood nowhere would prove nothing."""
+    read = "\n".join(
+        knock.answer(world, clients["manager"])[1] for knock in _reads(world, "manager")
+    )
+
+    for word in ("Featurenote", "Scrape", "Camera", "Buck", "Sitnote", "Person", "Errand"):
+        assert f"{word}markNorth" in read, word
+    assert CONTACT in read
+    assert "papermark_north" in read
+
+
+def _reads(world: World, caller: str) -> Iterator[Knock]:
+    for key, endpoint in ENDPOINTS.items():
+        if not key.startswith("GET"):
+            continue
+        route = ROUTES[key]
+        for place in PLACES:
+            for kind in endpoint.of if route.is_detail else ("",):
+                if kind and kind not in world.ids[place]:
+                    continue
+                yield Knock(route=route, endpoint=endpoint, place=place, kind=kind, caller=caller)
