@@ -8,11 +8,11 @@ from scheduling.sits import api as sits
 from scheduling.sits import (
     calendar_api,
     fairness_api,
+    house_rules_api,
     offers_api,
     reports_api,
     requests_api,
     roster_api,
-    sessions_api,
 )
 
 router = SimpleRouter()
@@ -25,8 +25,7 @@ router.register("offers", offers_api.OfferViewSet, basename="offer")
 router.register("roster", roster_api.RosterViewSet, basename="roster")
 router.register("calendar-feeds", calendar_api.CalendarFeedViewSet, basename="calendar-feed")
 router.register("fairness", fairness_api.FairnessViewSet, basename="fairness")
-router.register("sessions", sessions_api.SessionViewSet, basename="session")
-router.register("house-rules", sessions_api.HouseRuleViewSet, basename="house-rule")
+router.register("house-rules", house_rules_api.HouseRuleViewSet, basename="house-rule")
 router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")
 router.register("errands", errands.ErrandViewSet, basename="errand")
 

@@ -1,62 +1,68 @@
 """When a property's sessions begin and end, over HTTP."""
 
-from datetime import date, timedelta
+from collections.abc import Iterable
+from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from drf_spectacular.utils import OpenApiParameter, extend_schema
+from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.asking import read_query
 from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.sessions import queries
 from properties.sessions.api import NOTICE
-from properties.sessions.kinds import SessionKind
-from properties.sessions.windows import NoSession
+from properties.sessions.kinds import SessionKey, SessionKind
+from properties.sessions.sun import sun_days
+from properties.sessions.windows import NoSession, SessionWindow, shooting_light
 
 MOST_DAYS = 62
 USUAL_DAYS = 7
+EARLIEST_YEAR, LATEST_YEAR = 2000, 2100
 
 
 class DatesSerializer(serializers.Serializer[Any]):
     """Local dates of the property, both included."""
 
-    first = serializers.DateField(required=False)
-    last = serializers.DateField(required=False)
-
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        first: date = attrs.get("first") or self.context["today"]
-        last: date = attrs.get("last") or first + timedelta(days=USUAL_DAYS - 1)
-        if last < first:
-            raise serializers.ValidationError({"last": "Must not lie before first."})
-        if (last - first).days >= MOST_DAYS:
-            raise serializers.ValidationError(
-                {"last": f"At most {MOST_DAYS} days are told at once."}
-            )
-        return {"first": first, "last": last}
+    first_on = serializers.DateField(required=False, help_text="Today when left out")
+    last_on = serializers.DateField(
+        required=False, help_text=f"A week when left out; at most {MOST_DAYS} days"
+    )
 
 
-class SessionWindowSerializer(serializers.Serializer[Any]):
-    """A session's window, or the reason why there is none that day."""
+class SessionSerializer(serializers.Serializer[Any]):
+    """A session on the property's clock, or the reason why there is none that day."""
 
-    local_date = serializers.DateField()
     kind = serializers.ChoiceField(choices=[(kind.value, kind.value) for kind in SessionKind])
-    approach_from = serializers.DateTimeField(allow_null=True)
+    approach_from = serializers.DateTimeField(allow_null=True, help_text="The walk in begins")
     hunt_from = serializers.DateTimeField(allow_null=True)
     hunt_until = serializers.DateTimeField(allow_null=True)
-    exit_until = serializers.DateTimeField(allow_null=True)
+    exit_until = serializers.DateTimeField(allow_null=True, help_text="The walk out is done")
     reason = serializers.CharField(allow_null=True, help_text="Why there is no session")
 
 
+class SessionDaySerializer(serializers.Serializer[Any]):
+    """A day's sun, the shooting light that the settings allow, and its sessions."""
+
+    local_date = serializers.DateField()
+    sunrise = serializers.DateTimeField(allow_null=True)
+    sunset = serializers.DateTimeField(allow_null=True)
+    shooting_light_from = serializers.DateTimeField(allow_null=True)
+    shooting_light_until = serializers.DateTimeField(allow_null=True)
+    sessions = SessionSerializer(many=True)
+
+
 class PropertySessionsSerializer(serializers.Serializer[Any]):
+    property = serializers.UUIDField()
     time_zone = serializers.CharField()
     notice = serializers.CharField()
-    sessions = SessionWindowSerializer(many=True)
+    days = SessionDaySerializer(many=True)
 
 
 class PropertySessionsViewSet(ActorViewSet):
@@ -68,36 +74,63 @@ class PropertySessionsViewSet(ActorViewSet):
     filter_backends = []
     pagination_class = None
 
-    @extend_schema(
-        parameters=[
-            OpenApiParameter("first", date, description="first local date; today when left out"),
-            OpenApiParameter("last", date, description="last local date; a week when left out"),
-        ],
-        responses=PropertySessionsSerializer,
-    )
+    @extend_schema(parameters=[DatesSerializer], responses=PropertySessionsSerializer)
     @action(detail=True)
     def sessions(self, request: Request, pk: str) -> Response:
-        """Morning and evening of each local date, with walk in, hunt and walk out."""
+        """Sun, shooting light, and morning and evening of each local date."""
         land = self.find(properties_visible_to(actor=self.actor), pk)
         self.actor.require(self.needed, land.id)
-        zone = ZoneInfo(land.time_zone)
-        dates = DatesSerializer(
-            data=request.query_params, context={"today": self.now.astimezone(zone).date()}
+        first_on, last_on = self._dates(land)
+        return Response(
+            {
+                "property": land.id,
+                "time_zone": land.time_zone,
+                "notice": NOTICE,
+                "days": list(_days(land, first_on, last_on)),
+            }
         )
-        dates.is_valid(raise_exception=True)
-        told = {
-            "time_zone": land.time_zone,
-            "notice": NOTICE,
-            "sessions": list(_sessions(land, zone, **dates.validated_data)),
+
+    def _dates(self, land: Property) -> tuple[date, date]:
+        asked = read_query(self, DatesSerializer)
+        today = self.now.astimezone(ZoneInfo(land.time_zone)).date()
+        first_on: date = asked.get("first_on", today)
+        if not EARLIEST_YEAR <= first_on.year <= LATEST_YEAR:
+            raise serializers.ValidationError(
+                {"first_on": f"Must lie between {EARLIEST_YEAR} and {LATEST_YEAR}."}
+            )
+        last_on: date = asked.get("last_on", first_on + timedelta(days=USUAL_DAYS - 1))
+        if last_on < first_on:
+            raise serializers.ValidationError({"last_on": "Must not lie before first_on."})
+        if (last_on - first_on).days >= MOST_DAYS:
+            raise serializers.ValidationError(
+                {"last_on": f"At most {MOST_DAYS} days are told at once."}
+            )
+        return first_on, last_on
+
+
+def _days(land: Property, first_on: date, last_on: date) -> Iterable[dict[str, Any]]:
+    place, settings = queries.place_of(land), queries.settings_of(land)
+    windows = queries.windows_of(land, first=first_on, last=last_on)
+
+    def local(instant: datetime | None) -> str | None:
+        return instant.astimezone(place.zone).isoformat(timespec="seconds") if instant else None
+
+    for day in sun_days(place, first_on, last_on):
+        light = shooting_light(day, settings)
+        keys = [SessionKey(day.local_date, kind) for kind in SessionKind]
+        yield {
+            "local_date": day.local_date,
+            "sunrise": local(day.sunrise),
+            "sunset": local(day.sunset),
+            "shooting_light_from": local(light.begins_at) if light else None,
+            "shooting_light_until": local(light.ends_at) if light else None,
+            "sessions": [{"kind": key.kind.value, **_session(windows[key], local)} for key in keys],
         }
-        return Response(told)
 
 
-def _sessions(land: Property, zone: ZoneInfo, *, first: date, last: date) -> Any:
-    for key, window in queries.windows_of(land, first=first, last=last).items():
-        told: dict[str, Any] = {"local_date": key.local_date, "kind": key.kind.value}
-        for name in ("approach_from", "hunt_from", "hunt_until", "exit_until"):
-            instant = getattr(window, name, None)
-            told[name] = instant.astimezone(zone).isoformat(timespec="seconds") if instant else None
-        told["reason"] = window.reason if isinstance(window, NoSession) else None
-        yield told
+def _session(window: SessionWindow | NoSession, local: Any) -> dict[str, str | None]:
+    told = {
+        name: local(getattr(window, name, None))
+        for name in ("approach_from", "hunt_from", "hunt_until", "exit_until")
+    }
+    return {**told, "reason": window.reason if isinstance(window, NoSession) else None}

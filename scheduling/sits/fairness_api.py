@@ -11,11 +11,12 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.asking import read_query
 from coop.api.fields import VisibleField
 from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
-from scheduling.sits.asking import check_days, read_query
+from scheduling.sits.asking import check_days
 from scheduling.sits.fairness import Prime, Share, from_worst_served, gini
 from scheduling.sits.fairness_queries import shares_of
 from scheduling.sits.harvest_services import season_year_of, season_year_span

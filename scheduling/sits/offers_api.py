@@ -14,6 +14,7 @@ from rest_framework.response import Response
 
 from coop.access.actors import ActorKind
 from coop.access.roles import Action
+from coop.api.asking import read_query
 from coop.api.fields import VisibleField
 from coop.api.views import ActorViewSet
 from properties.land.models import Property
@@ -21,7 +22,7 @@ from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SessionKind
 from properties.wind.models import SessionFit
-from scheduling.sits.asking import check_days, read_query
+from scheduling.sits.asking import check_days
 from scheduling.sits.offers import Offer, offers
 from scheduling.sits.problems import told, without_places
 from scheduling.sits.serializers import WEAPONS

@@ -9,11 +9,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.asking import read_query
 from coop.api.fields import VisibleField
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from scheduling.sits import queries
-from scheduling.sits.asking import read_query
 from scheduling.sits.models import Sit
 
 

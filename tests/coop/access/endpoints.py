@@ -371,7 +371,6 @@ ENDPOINTS: dict[str, Endpoint] = {
         body=ON_IT, never={"member": "a property's feed tells full names"}
     ),
     "DELETE calendar-feeds/{id}/": Endpoint(of=("own_calendar_feed", "calendar_feed")),
-    "GET sessions/": Endpoint(query={**ON_IT, "from": "2025-11-01", "to": "2025-11-01"}),
     "GET house-rules/": Endpoint(),
     # rotation, errands
     "GET rotation-plans/": Endpoint(lists=PLANS),

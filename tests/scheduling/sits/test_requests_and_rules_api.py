@@ -1,13 +1,9 @@
 """Wishes, harvest plans, sessions by the sun, and the house rules, over HTTP."""
 
-from datetime import datetime
-
 import pytest
 
 from scheduling.rules.catalogue import RULES
 from scheduling.sits.models import HarvestPlan, SitRequest
-from tests.cast import make_property
-from tests.scheduling.sits.stage import DAY
 
 pytestmark = pytest.mark.usefixtures("at_now")
 
@@ -92,52 +88,6 @@ def test_managers_plan_the_harvest_and_members_read_it(stage):
     assert member.get("/api/v1/harvest-plans/").data["results"][0]["planned"] == 9
     assert manager.delete(made["Location"]).status_code == 204
     assert not HarvestPlan.objects.exists()
-
-
-def test_sessions_are_in_local_time_with_offset_through_the_change_of_clocks(stage):
-    """In 2025 the clocks of Chicago go back in the night to Sunday 2 November."""
-    answer = stage.cast.client(stage.cast.member).get(
-        "/api/v1/sessions/",
-        {"property": stage.cast.north.id, "from": "2025-11-01", "to": "2025-11-02"},
-    )
-
-    assert answer.status_code == 200, answer.data
-    offsets = [day["sunrise"].isoformat()[-6:] for day in answer.data["days"]]
-    assert offsets == ["-05:00", "-06:00"]
-    for day in answer.data["days"]:
-        morning, evening = day["sessions"]
-        assert (morning["kind"], evening["kind"]) == ("morning", "evening")
-        assert morning["starts_at"] < morning["hunt_from"] < day["sunrise"]
-        assert day["sunset"] < evening["hunt_until"] < evening["ends_at"]
-    assert "state's regulations" in answer.data["notice"]
-    assert datetime.fromisoformat(answer.json()["days"][0]["sunset"]).utcoffset() is not None
-
-
-def test_where_the_sun_does_not_rise_the_reason_is_told(stage):
-    polar = make_property(stage.cast.cooperative, "Polar", 25.0, 70.0)
-    polar.time_zone = "Europe/Helsinki"
-    polar.save()
-
-    answer = stage.cast.client(stage.cast.coordinator).get(
-        "/api/v1/sessions/", {"property": polar.id, "from": "2025-12-21", "to": "2025-12-21"}
-    )
-
-    (day,) = answer.data["days"]
-    assert day["sunrise"] is None
-    assert all(session["starts_at"] is None for session in day["sessions"])
-    assert all(session["no_session"] for session in day["sessions"])
-
-
-def test_sessions_of_a_property_one_may_not_see_answer_like_an_unknown_one(stage):
-    client = stage.cast.client(stage.cast.other_member)
-    days = {"from": DAY, "to": DAY}
-    hidden = client.get("/api/v1/sessions/", {"property": stage.cast.north.id, **days})
-    unknown = client.get(
-        "/api/v1/sessions/", {"property": "0193a1c2-0000-7000-8000-000000000001", **days}
-    )
-
-    assert hidden.status_code == unknown.status_code == 400
-    assert hidden.json() == unknown.json()
 
 
 def test_the_house_rules_are_documented_with_codes_settings_and_what_may_be_overruled(stage):
