@@ -54,7 +54,7 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
 def until() -> Callable[[Callable[[], bool]], None]:
     """Wait until something in the database is true; another process makes it so."""
 
-    def wait(true: Callable[[], bool], within_s: float = 30) -> None:
+    def wait(true: Callable[[], bool], within_s: float = 180) -> None:
         deadline = time.monotonic() + within_s
         while not true():
             assert time.monotonic() < deadline, "it did not happen in time"
