@@ -46,8 +46,14 @@ CALLERS: dict[str, Caller] = {
         roles={ON_NORTH: frozenset({Role.APPLICATION})}, actions=SCOPES["sits"]
     ),
 }
-NARROWED = frozenset({"application for offers only", "application for sits only"})
-"""Callers who are another with less; where that other sees nothing they are not asked."""
+NOT_ASKED = {
+    "application for offers only": ("south", "foreign"),
+    "application for sits only": ("south", "foreign"),
+    "manager": ("foreign",),
+    "landowner": ("foreign",),
+}
+"""Places about which somebody else is asked who knows no less of them: the application with
+all scopes, and the member."""
 UNKNOWN_CALLERS = (
     "anonymous",
     "expired token",

@@ -1,7 +1,7 @@
 """Call an endpoint of the world as somebody, and undo what it did."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from datetime import timedelta
 from typing import Any
@@ -17,8 +17,8 @@ from rest_framework.test import APIClient
 from coop.access.models import PersonalToken
 from coop.access.roles import Action
 from coop.api.views import ActorViewSet
-from tests.coop.access.endpoints import Endpoint, resolved
-from tests.coop.access.places import World
+from tests.coop.access.endpoints import Endpoint, references, resolved
+from tests.coop.access.places import PLACES, World
 from tests.coop.access.test_routes import api_views
 
 FILES = {
@@ -165,6 +165,16 @@ class Knock:
             upload = {**body, "file": SimpleUploadedFile(name, content)}
             return send(path, upload, format="multipart", **headers)
         return send(path, body, format="json", **headers)
+
+
+def knocks(route: Route, endpoint: Endpoint, world: World) -> Iterator[Knock]:
+    """One call for each object that the endpoint can be about; one in all where it is about
+    none in particular."""
+    named = references(endpoint.body) | references(endpoint.query)
+    for place in PLACES if route.is_detail or named else PLACES[:1]:
+        kinds = [kind for kind in endpoint.of if kind in world.ids[place]]
+        for kind in kinds if route.is_detail else [""]:
+            yield Knock(route=route, endpoint=endpoint, place=place, kind=kind)
 
 
 def _made_up_like(real: str | None) -> str:

@@ -11,8 +11,8 @@ import pytest
 
 from coop.access.roles import Action
 from tests.coop.access.endpoints import ENDPOINTS, Endpoint, references
-from tests.coop.access.kinds import CALLERS, KINDS, NARROWED, ON_NORTH, UNKNOWN_CALLERS
-from tests.coop.access.knocking import ROUTES, Knock, Route
+from tests.coop.access.kinds import CALLERS, KINDS, NOT_ASKED, UNKNOWN_CALLERS
+from tests.coop.access.knocking import ROUTES, Knock, knocks
 from tests.coop.access.places import PLACES, World
 
 pytestmark = pytest.mark.django_db
@@ -47,9 +47,9 @@ def test_every_kind_of_object_that_an_endpoint_names_is_in_the_world(world):
 def test_every_caller_is_answered_as_the_permission_table_says(world, clients, key):
     route, endpoint = ROUTES[key], ENDPOINTS[key]
     faults: list[str] = []
-    for knock in _knocks(route, endpoint, world):
+    for knock in knocks(route, endpoint, world):
         for caller in CALLERS:
-            if caller not in NARROWED or knock.place == ON_NORTH:
+            if knock.place not in NOT_ASKED.get(caller, ()):
                 faults += _faults(world, clients, caller, knock)
     assert not faults, "\n".join(faults)
 
@@ -58,7 +58,7 @@ def test_every_caller_is_answered_as_the_permission_table_says(world, clients, k
 def test_whoever_cannot_say_who_they_are_is_asked_to_everywhere(world, clients, caller):
     faults: list[str] = []
     for key in ASKED:
-        knock = next(_knocks(ROUTES[key], ENDPOINTS[key], world))
+        knock = next(knocks(ROUTES[key], ENDPOINTS[key], world))
         faults += _unknown_fault(world, clients, caller, knock)
     assert not faults, "\n".join(faults)
 
@@ -71,14 +71,6 @@ def test_signing_in_is_open_to_all_and_tells_everybody_the_same(world, clients):
     }
 
     assert len(told) == 1
-
-
-def _knocks(route: Route, endpoint: Endpoint, world: World):
-    named = references(endpoint.body) | references(endpoint.query)
-    for place in PLACES if route.is_detail or named else PLACES[:1]:
-        kinds = [kind for kind in endpoint.of if kind in world.ids[place]]
-        for kind in kinds if route.is_detail else [""]:
-            yield Knock(route=route, endpoint=endpoint, place=place, kind=kind)
 
 
 def _unknown_fault(world, clients, caller, knock):
@@ -111,14 +103,17 @@ def _faults(world: World, clients, caller: str, knock: Knock) -> list[str]:
 
 
 def _answer_to_made_up_ids(world: World, client, knock: Knock, expected: int) -> str:
-    """What is told of ids that nothing has; of a made-up {id} it is the same everywhere."""
-    hidden = frozenset({knock.kind}) if expected == 404 else _hidden(world, knock)
-    key = (knock.route.key, knock.caller, knock.kind if expected == 400 else "", hidden)
-    key = key[:3] if expected == 404 else (*key, knock.place)
-    if key not in world.told_of_made_up:
-        answer = replace(knock, made_up=hidden).answer(world, client)
-        world.told_of_made_up[key] = answer[1]
-    return world.told_of_made_up[key]
+    """What is told of ids that nothing has; it is asked once where nothing seen is named."""
+    if expected == 404:
+        hidden, place = frozenset({knock.kind}), ""
+    else:
+        hidden = _hidden(world, knock)
+        named = references(knock.endpoint.told(knock.caller)) | references(knock.endpoint.query)
+        place = knock.place if named - hidden or knock.kind else ""
+    asked = (knock.route.key, knock.caller, place, "" if expected == 404 else hidden)
+    if asked not in world.told_of_made_up:
+        world.told_of_made_up[asked] = replace(knock, made_up=hidden).answer(world, client)[1]
+    return world.told_of_made_up[asked]
 
 
 def _expected(world: World, caller: str, knock: Knock) -> int:

@@ -5,12 +5,14 @@ Every GET of the API is asked as each of them, about everything that they see.
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 
 from tests.coop.access.endpoints import ENDPOINTS
-from tests.coop.access.knocking import ROUTES, Knock
-from tests.coop.access.places import CONTACT, PLACES, World
+from tests.coop.access.kinds import KINDS
+from tests.coop.access.knocking import ROUTES, Knock, knocks
+from tests.coop.access.places import CONTACT, World
 
 pytestmark = pytest.mark.django_db
 
@@ -83,12 +85,10 @@ def test_the_marks_are_where_managers_read_them(world, clients):
 
 
 def _reads(world: World, caller: str) -> Iterator[Knock]:
+    """Every GET about what the caller sees; what they do not see is not found elsewhere."""
     for key, endpoint in ENDPOINTS.items():
         if not key.startswith("GET"):
             continue
-        route = ROUTES[key]
-        for place in PLACES:
-            for kind in endpoint.of if route.is_detail else ("",):
-                if kind and kind not in world.ids[place]:
-                    continue
-                yield Knock(route=route, endpoint=endpoint, place=place, kind=kind, caller=caller)
+        for knock in knocks(ROUTES[key], endpoint, world):
+            if not knock.kind or KINDS[knock.kind].seen_by(caller, knock.place):
+                yield replace(knock, caller=caller)
