@@ -2,6 +2,7 @@
 
 from django.contrib import admin
 from django.urls import include, path
+from django.views.generic import RedirectView
 
 from coop.routes import (
     api_routes,
@@ -12,7 +13,10 @@ from coop.routes import (
     oauth_routes,
 )
 
+handler404 = "coop.api.middleware.no_such_page"
+
 urlpatterns = [
+    path("", RedirectView.as_view(url="/docs/")),
     path("api/v1/", include(api_routes)),
     path("oauth/", include((oauth_routes, "oauth2_provider"))),
     path("notices/", include(notice_routes)),

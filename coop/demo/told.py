@@ -81,7 +81,7 @@ def tell_rotation(console: Console, built: Built, published: Sequence[str]) -> N
         f"{plan.result['requested']} asked for ({plan.result['status']})"
     )
     table.add_column("aim, in strict order")
-    for heading in ("value", "at most", "gap %"):
+    for heading in ("value", "bound", "gap %"):
         table.add_column(heading, justify="right")
     for level in plan.result["levels"]:
         table.add_row(

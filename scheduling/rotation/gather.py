@@ -95,7 +95,8 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         ),
         locked=tuple(locked),
         evening_halves=tuple(half for half in halves if half in set(locked)),
-        published=tuple(movable) if movable else None,
+        # What was planned once and is frozen by now stands in the plan: staying is no change.
+        published=(*movable, *locked) if _is_replanned(standing) else None,
         same_wind_cap=house_rules(facts).same_wind_cap,
         same_wind_window_days=house_rules(facts).same_wind_window_days,
         stability_share=settings.stability_share,
@@ -139,6 +140,10 @@ def _standing_sits(lands: Sequence[Property], window: PlanWindow) -> list[Sit]:
         .select_related("stand", "person", "property__cooperative")
         .order_by("id")
     )
+
+
+def _is_replanned(standing: Sequence[Sit]) -> bool:
+    return any(sit.origin == SitOrigin.ROTATION for sit in standing)
 
 
 def _is_movable(sit: Sit, frozen_until: datetime) -> bool:

@@ -58,8 +58,10 @@ class Command(BaseCommand):
             f"{result['requested']} sits asked for, {result['status']} in {result['seconds']} s."
         )
         for level in result["levels"]:
+            # Changes are made few, everything else much.
+            limit = "at least" if level["name"] == "changes" else "at most"
             self.stdout.write(
-                f"  {level['name']}: {level['value']:g}, at most {level['bound']:g} "
+                f"  {level['name']}: {level['value']:g}, {limit} {level['bound']:g} "
                 f"(gap {level['gap_pct']:g} %)"
             )
         for sentence in result["booking_conflicts"]:

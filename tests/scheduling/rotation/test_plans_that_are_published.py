@@ -114,6 +114,24 @@ def test_the_same_wishes_leave_published_sits_and_their_ids_where_they_are(stage
     assert RotationPlan.objects.filter(state=PlanState.PUBLISHED).count() == 1
 
 
+def test_a_plan_that_moves_nobody_counts_no_change_though_part_of_it_is_frozen(stage):
+    wish(stage, stage.cast.member, 2)
+    publish(stage, compute(stage))
+    first = Sit.objects.order_by("starts_at").first()
+    # The second plan is made when the first of the two sits is frozen already.
+    plan = services.recompute_rotation(
+        actor=system_actor("test"),
+        lands=[stage.cast.north],
+        first_on=FIRST,
+        last_on=LAST,
+        now=first.starts_at - timedelta(hours=30),
+    )
+
+    changes = plan.result["levels"][-1]
+    assert plan.seats.filter(locked=True).exists()
+    assert (changes["name"], changes["value"]) == ("changes", 0)
+
+
 def test_a_withdrawn_wish_gives_its_sits_back_at_the_next_plan(stage):
     request = wish(stage, stage.cast.member, 2)
     publish(stage, compute(stage))
