@@ -15,7 +15,7 @@ from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, actor_of_view
 from properties.land import queries, services, settings
 from properties.land.models import Closure, Cooperative, Feature, FeatureKind, Property
 
@@ -67,6 +67,13 @@ class PropertySerializer(serializers.ModelSerializer[Property]):
             "created_at",
             "updated_at",
         ]
+
+    def to_representation(self, row: Property) -> dict[str, Any]:
+        """Whoever may not see the map is told neither the way in nor the house's settings."""
+        shown = super().to_representation(row)
+        if not actor_of_view(self.context).may(Action.FEATURE_READ, row.id):
+            shown |= {"access_notes": "", "settings": {}}
+        return shown
 
 
 class PropertyChangeSerializer(PropertySerializer):

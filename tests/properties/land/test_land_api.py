@@ -163,6 +163,17 @@ def test_a_setting_out_of_bounds_is_named(cast):
     assert "wind/alert_distance_m" in answer.data["errors"][0]["detail"]
 
 
+def test_the_way_in_and_the_settings_are_not_told_to_outfitters_or_landowners(cast):
+    cast.north.access_notes = "Key under the third post"
+    cast.north.settings = {"wind": {"alert_distance_m": 100}}
+    cast.north.save()
+    url = f"/api/v1/properties/{cast.north.id}/"
+
+    for client in (cast.application_client(), cast.client(cast.landowner)):
+        assert (client.get(url).data["access_notes"], client.get(url).data["settings"]) == ("", {})
+    assert cast.client(cast.member).get(url).data["access_notes"] == "Key under the third post"
+
+
 def test_an_unknown_query_parameter_is_an_error_not_silence(cast):
     answer = cast.client(cast.member).get("/api/v1/properties/?colour=red")
 
