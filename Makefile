@@ -13,7 +13,7 @@ demo: $(VENV)/.runtime  ## run the main job end to end on SQLite, with no servic
 	$(BIN)/python manage.py demo
 
 test: $(VENV)/.tests  ## install what tests need and run them all
-	$(BIN)/pytest -q -n auto --dist loadgroup
+	$(BIN)/pytest -q -n auto --dist worksteal
 
 bench: $(VENV)/.tests  ## print the benchmark rows; ONLY=fit runs those whose name begins so
 	$(BIN)/python -m tests.benchmarks.run $(ONLY)

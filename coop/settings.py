@@ -198,6 +198,8 @@ SPECTACULAR_SETTINGS = {
 
 REDIS_URL = env.str("COOP_REDIS_URL", default="")
 CELERY_BROKER_URL = REDIS_URL or "memory://"
+# Two installations that share one Redis need two names, or each would swallow the other's bells.
+CELERY_TASK_DEFAULT_QUEUE = env.str("COOP_QUEUE", default="coop")
 CELERY_TASK_IGNORE_RESULT = True
 # The row is the truth: a task that dies is delivered again and finds its row.
 CELERY_TASK_ACKS_LATE = True

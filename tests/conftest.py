@@ -1,5 +1,6 @@
 """Fixtures that every test may use."""
 
+import os
 from collections.abc import Iterator
 
 import pytest
@@ -38,6 +39,9 @@ def pytest_configure() -> None:
         "any_machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
     )
     hypothesis_settings.load_profile("any_machine")
+    # A worker of one process's tests must not take the messages of another's.
+    process = os.environ.get("PYTEST_XDIST_WORKER", "alone")
+    settings.CELERY_TASK_DEFAULT_QUEUE = f"coop-test-{process}"
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]
     settings.VAR_DIR.joinpath("static").mkdir(exist_ok=True)
 

@@ -4,6 +4,7 @@ import os
 import subprocess
 import sys
 import time
+import uuid
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -29,12 +30,18 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
     """A worker process that answers over the broker; killed at the end of the test."""
     if not bell.has_broker() or connection.vendor != "postgresql":
         pytest.skip("needs PostgreSQL and Redis: .ci/run sets both")
-    environment = {**os.environ, "COOP_DATABASE_URL": database_url_of_the_test_database()}
+    queue = settings.CELERY_TASK_DEFAULT_QUEUE
+    name = f"{queue}@worker-{uuid.uuid4().hex}"
+    environment = {
+        **os.environ,
+        "COOP_DATABASE_URL": database_url_of_the_test_database(),
+        "COOP_QUEUE": queue,
+    }
     log = tmp_path / "worker.log"
     process = subprocess.Popen(
         [
             *(sys.executable, "-m", "celery", "-A", "coop.celery", "worker"),
-            *("-l", "INFO", "-c", "1", "--without-mingle", "--without-gossip"),
+            *("-n", name, "-l", "INFO", "-c", "1", "--without-mingle", "--without-gossip"),
         ],
         env=environment,
         stdout=log.open("wb"),
@@ -42,7 +49,7 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
         cwd=settings.BASE_DIR,
     )
     deadline = time.monotonic() + READY_WITHIN_S
-    while not app.control.ping(timeout=1):
+    while not app.control.ping(destination=[name], timeout=1):
         assert time.monotonic() < deadline, log.read_text()
         assert process.poll() is None, log.read_text()
     yield process

@@ -4,7 +4,7 @@ import pytest
 
 from tests.race.run import postgres_url, race_on_postgres, race_on_sqlite
 
-pytestmark = [pytest.mark.services, pytest.mark.xdist_group("services")]
+pytestmark = pytest.mark.services
 
 SMALL = {"requests": 60, "seats": 6, "rounds": 3, "control_rounds": 2}
 

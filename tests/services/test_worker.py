@@ -19,12 +19,7 @@ from properties.wind.models import SessionFit
 from properties.wind.weather_hours import WeatherImport, weather_hour
 from tests.cast import make_cast, make_stand
 
-# One process for all of them: two workers on one broker would take each other's messages.
-pytestmark = [
-    pytest.mark.services,
-    pytest.mark.xdist_group("services"),
-    pytest.mark.django_db(transaction=True),
-]
+pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]
 
 
 def land_with_a_stand_and_a_forecast():
