@@ -6,11 +6,11 @@ from matplotlib.lines import Line2D
 from matplotlib.patches import Patch
 from matplotlib.projections.polar import PolarAxes
 
+from coop.printing.palette import BLUE, INK, MUTED, ORANGE, PAPER, RULE, STEPS
 from coop.reports import alt_texts
 from coop.reports.appendix import WindMonth
 from coop.reports.drawing import Picture, new_figure, to_svg
 from coop.reports.figures import MonthFigures
-from coop.reports.palette import BLUE, INK, MUTED, ORANGE, PAPER, RULE, STEPS
 from coop.reports.rows import ScrapeMonth
 
 SMALL = 8.0

@@ -12,7 +12,7 @@ from typing import Any
 import matplotlib as mpl
 from matplotlib.figure import Figure
 
-from coop.reports.palette import ALL
+from coop.printing.palette import ALL
 
 WIDTH_IN = 3.6
 

@@ -8,11 +8,11 @@ from typing import Any
 from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
+from coop.printing.palette import ALL
 from coop.reports import sentences, wording
 from coop.reports.appendix_pictures import appendix_pictures
 from coop.reports.drawing import Picture
 from coop.reports.figures import MonthFigures, Note
-from coop.reports.palette import ALL
 from coop.reports.pictures import page_pictures
 from coop.reports.presence import PersonOnLand
 

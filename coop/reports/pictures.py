@@ -5,11 +5,7 @@ from datetime import date
 from matplotlib.axes import Axes
 from matplotlib.patches import Patch, Polygon, Rectangle
 
-from coop.reports import alt_texts
-from coop.reports.drawing import Picture, new_figure, to_svg
-from coop.reports.figures import ClassTaken, MonthFigures
-from coop.reports.ground_plan import GroundPlan, PlanArea, Ring
-from coop.reports.palette import (
+from coop.printing.palette import (
     BLUE,
     GREEN,
     INK,
@@ -22,6 +18,10 @@ from coop.reports.palette import (
     WATER,
     Colour,
 )
+from coop.reports import alt_texts
+from coop.reports.drawing import Picture, new_figure, to_svg
+from coop.reports.figures import ClassTaken, MonthFigures
+from coop.reports.ground_plan import GroundPlan, PlanArea, Ring
 from coop.reports.presence import CalendarDay
 from properties.land.units import METRES_PER_FOOT
 

@@ -12,12 +12,12 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from coop.printing.paper import to_pdf
 from coop.reports import queries
 from coop.reports.changes import changes_between
 from coop.reports.figures import MonthFigures, SettingsUsed, digest_of, month_figures
 from coop.reports.gather import gather
 from coop.reports.models import LandNote, MonthlyReport
-from coop.reports.pdf import to_pdf
 from coop.reports.periods import period_of
 from coop.reports.privacy import forbidden_in
 from properties.land.models import Property

@@ -8,9 +8,9 @@ from coop.access.models import PersonalToken
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
 from coop.outbox.models import Message, MessageState
+from coop.printing.paper import Paper as PrintedPaper
 from coop.reports import services as report_services
 from coop.reports.models import LandNote
-from coop.reports.pdf import Paper as PrintedPaper
 from properties.land.models import Cooperative, Property
 from properties.people.models import (
     Person,

@@ -7,12 +7,12 @@ from django.db import transaction
 
 from coop.access.actors import Actor, system_actor
 from coop.access.roles import Role
+from coop.printing.paper import Paper
 from coop.reports import services
 from coop.reports.figures import MonthFigures, digest_of, month_figures
 from coop.reports.gather import gather
 from coop.reports.models import MonthlyReport
 from coop.reports.pages import Pages, write_pages
-from coop.reports.pdf import Paper
 from coop.reports.queries import settings_in_force
 from properties.land.models import Property
 from properties.people.models import Person, RoleGrant

@@ -7,7 +7,8 @@ from django.core.exceptions import PermissionDenied, ValidationError
 
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact
-from coop.reports import pdf, services
+from coop.printing import paper
+from coop.reports import services
 from coop.reports.models import LandNote, MonthlyReport
 from coop.reports.services import write_month
 from scheduling.errands.models import Errand
@@ -116,7 +117,7 @@ def test_without_the_systems_libraries_the_page_still_goes_out_and_says_what_is_
     rich, writer, monkeypatch
 ):
     monkeypatch.setitem(__import__("sys").modules, "weasyprint", None)
-    monkeypatch.setattr(services, "to_pdf", pdf.to_pdf)
+    monkeypatch.setattr(services, "to_pdf", paper.to_pdf)
     report = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER).report
 
     assert report.pdf is None
@@ -125,7 +126,7 @@ def test_without_the_systems_libraries_the_page_still_goes_out_and_says_what_is_
 
 
 def test_the_paper_is_stored_beside_the_page(cast, writer, monkeypatch):
-    monkeypatch.setattr(services, "to_pdf", pdf.to_pdf)
+    monkeypatch.setattr(services, "to_pdf", paper.to_pdf)
     report = write_month(actor=writer, land=cast.foreign, month=OCTOBER, now=AFTER).report
     report.refresh_from_db()
 

@@ -12,11 +12,11 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from weasyprint import HTML
 
-from coop.reports import palette
+from coop.printing import palette
+from coop.printing.paper import to_pdf
 from coop.reports.gather import gather
 from coop.reports.models import LandNote
 from coop.reports.pages import write_pages
-from coop.reports.pdf import to_pdf
 from coop.reports.privacy import WITHHELD
 from coop.reports.queries import settings_in_force
 from coop.reports.tables import TABLES, table_csv

@@ -1,4 +1,4 @@
-"""Paper from HTML. Where the system lacks a library the report still goes out as HTML."""
+"""Paper from HTML. Where the system lacks a library the page still goes out as HTML."""
 
 from dataclasses import dataclass
 

@@ -1,4 +1,4 @@
-"""The few colours of a report, by day and by night.
+"""The few colours of pages and pictures, by day and by night.
 
 Data colours come from Okabe & Ito's set for every kind of colour vision (from memory), darkened
 or lightened to stand 3:1 or more against their ground; nothing is told by colour alone.
