@@ -45,6 +45,15 @@ class FeaturePoints:
     starts: IntArray
     loop_bearing_rad: FloatArray
 
+    def weights_in_use(self, used: FloatArray) -> FloatArray:
+        """``mean_weights`` for deer who use each point so much; (sessions, features, points).
+
+        ``used`` (sessions, points) in [0, 1]; a scrape itself is always used, so that no
+        feature's points are all out of use.
+        """
+        weights = self.mean_weights * used[:, None, :]
+        return np.asarray(weights / weights.sum(axis=-1, keepdims=True))
+
     def presence(self, kind: SessionKind, settings: WindSettings) -> FloatArray:
         """Expected groups of deer; (parts, features)."""
         return np.array(

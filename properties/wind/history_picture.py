@@ -63,7 +63,7 @@ def stand_picture(
         pad=0.1,
         label="mean fit (figures: sessions)",
     )
-    return _as_svg(figure, title=f"{name}, {season}", words=in_words(name=name, rows=rows))
+    return as_svg(figure, title=f"{name}, {season}", words=in_words(name=name, rows=rows))
 
 
 def _draw_cell(axes: PolarAxes, sector: int, inner: float, shade: Any, sessions: int) -> None:
@@ -108,7 +108,8 @@ def _fit(cell: Mapping[str, Any]) -> float:
     return np.nan if cell["mean_fit"] is None else float(cell["mean_fit"])
 
 
-def _as_svg(figure: Figure, *, title: str, words: str) -> str:
+def as_svg(figure: Figure, *, title: str, words: str) -> str:
+    """The figure as SVG with a title and its words inside; the same figure, the same bytes."""
     out = io.StringIO()
     style: dict[Any, Any] = {"svg.fonttype": "none", "svg.hashsalt": title}
     with mpl.rc_context(style):

@@ -166,19 +166,23 @@ def _walk(
     distance = trail.distance_to_route(route, where.points)
     seen = trail.disturbance(distance, where=where, settings=settings)
     nodes = np.take_along_axis(errors.nodes_rad, hour[:, None, None], axis=1)
+    then = air.hour(hour)
+    used = exposure.downwind_use(where.loop_bearing_rad, then)[:, 0]
     walked = walking.walking_exposure(
         route=route,
         stand=stand,
         where=where,
-        air=air.hour(hour),
+        air=then,
+        used=used,
         errors=Errors(nodes_rad=nodes, weights=errors.weights),
         disturbance=seen,
         settings=settings,
     )
-    crossed = trail.trail_crossed(distance, where=where, settings=settings)
+    met = trail.way_met(route, where=where, settings=settings)
+    crossed = trail.trail_crossed(met, used=used, where=where)
     ground = trail.trail_chance(rain_mm, settings=settings)[:, None] * crossed
     by_plume = np.einsum("sfm,sm->sf", walked.plume_by_error, errors.weights)
-    by_sight = np.broadcast_to(where.mean_weights @ seen, by_plume.shape)
+    by_sight = where.weights_in_use(used) @ seen
     return _Walk(
         by_error=1.0 - (1.0 - walked.by_error) * (1.0 - ground[:, :, None]),
         worst_place=1.0 - (1.0 - walked.worst_place) * (1.0 - ground),

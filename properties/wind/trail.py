@@ -4,6 +4,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.spatial.distance import cdist
 
+from properties.wind.air import BoolArray
 from properties.wind.features import FeaturePoints
 from properties.wind.places import FloatArray, line_points
 from properties.wind.settings import WindSettings
@@ -17,6 +18,27 @@ def distance_to_route(route: FloatArray, points: FloatArray) -> FloatArray:
     if len(along) == 0 or len(points) == 0:
         return np.full(len(points), np.inf)
     return np.asarray(cdist(points, along).min(axis=1))
+
+
+def way_met(route: FloatArray, *, where: FeaturePoints, settings: WindSettings) -> BoolArray:
+    """Whether the route meets the metres of way that each point stands for; (points,).
+
+    On a scrape's loop those metres lie along the tangent. Elsewhere their direction is not
+    kept: a crossing is never missed, and a way beside the route is met from a little farther
+    off than the trail distance. Where deer stay there is no way to meet.
+    """
+    along, _ = line_points(route, spacing_m=_FINE_M)
+    if len(along) == 0 or len(where.points) == 0:
+        return np.zeros(len(where.points), dtype=bool)
+    half_way = where.way_m[:, None] / 2.0
+    east, north = np.moveaxis(along[None, :, :] - where.points[:, None, :], -1, 0)
+    bearing = where.loop_bearing_rad[:, None]
+    outward = east * np.sin(bearing) + north * np.cos(bearing)
+    beyond = np.abs(east * np.cos(bearing) - north * np.sin(bearing)) - half_way
+    on_loop = np.hypot(outward, np.maximum(beyond, 0.0)) <= settings.trail_distance_m
+    elsewhere = np.hypot(east, north) <= np.hypot(settings.trail_distance_m, half_way)
+    met = np.where(np.isnan(bearing), elsewhere, on_loop).any(axis=1)
+    return np.asarray(met & (np.arange(len(where.points)) >= where.staying_points))
 
 
 def disturbance(
@@ -33,19 +55,15 @@ def disturbance(
     return np.asarray(settings.sight_chance / (1.0 + (distance_m / np.maximum(reach, 0.1)) ** 4))
 
 
-def trail_crossed(
-    distance_m: FloatArray, *, where: FeaturePoints, settings: WindSettings
-) -> FloatArray:
-    """1 for each passing feature whose way meets the route, else 0; (features,).
+def trail_crossed(met: BoolArray, *, used: FloatArray, where: FeaturePoints) -> FloatArray:
+    """Share of passing deer whose way meets the route; (sessions, features).
 
-    A point stands for the metres of way on both sides of it.
+    ``met`` (points,) as from :func:`way_met`; ``used`` (sessions, points) how much of the
+    deer use each point: of a scrape's loop the side downwind of it.
     """
     if not where.features:
-        return np.zeros(0)
-    meets = (distance_m <= settings.trail_distance_m + where.way_m / 2.0).astype(float)
-    crossed = np.maximum.reduceat(meets, where.starts)
-    crossed[: where.staying] = 0.0
-    return crossed
+        return np.zeros((len(used), 0))
+    return np.asarray(np.maximum.reduceat(met * used, where.starts, axis=1))
 
 
 def trail_chance(rain_mm: npt.ArrayLike, *, settings: WindSettings) -> FloatArray:

@@ -46,13 +46,15 @@ def walking_exposure(
     stand: StandPlace,
     where: FeaturePoints,
     air: StandAir,
+    used: FloatArray,
     errors: Errors,
     disturbance: FloatArray,
     settings: WindSettings,
 ) -> WalkExposure:
     """Exposure to a hunter on a route, in one hour of each session.
 
-    ``air`` has shape (sessions, 1), ``disturbance`` (points,) is the chance that a deer is
+    ``air`` has shape (sessions, 1), ``used`` (sessions, points) tells how much passing deer
+    use each point in that air, ``disturbance`` (points,) is the chance that a deer is
     alarmed by sight or sound alone. The walk is cut into equal parts of at most ten minutes,
     one draw of the axis each. Deer are at one point of a feature, whether they stay or pass:
     a walk is short. Where they pass, the worst place is the way as a whole.
@@ -76,8 +78,8 @@ def walking_exposure(
         ]
     )  # fmt: skip
     quiet = (1.0 - disturbance).astype(np.float32)[:, None]
-    mean_weights = where.mean_weights.astype(np.float32)
-    each = len(draws) * len(where.points) * (_AXES + nodes) + 3 * _AXES * nodes
+    each = len(where.points) * (len(draws) * (_AXES + nodes) + len(where.features))
+    each += 3 * _AXES * nodes
     for chunk in chunks(sessions, numbers_each=each):
         weights = errors.weights[chunk]
         chances = _chances(
@@ -87,6 +89,7 @@ def walking_exposure(
             axis_rad=air.axis_rad[chunk] + errors.nodes_rad[chunk, 0],
         )
         unsmelled = np.prod(1.0 - chances, axis=1)
+        mean_weights = where.weights_in_use(used[chunk]).astype(np.float32)
         result.plume_by_error[chunk] = mean_weights @ (1.0 - unsmelled)
         alarmed = 1.0 - unsmelled * quiet
         result.by_error[chunk] = mean_weights @ alarmed

@@ -275,17 +275,62 @@ def test_a_long_corridor_is_as_bad_as_its_worst_point():
 # Beyond the ten.
 
 
-def test_deer_check_a_scrape_from_downwind_of_it():
-    points, lengths = scrape_points(at(0, 60), loop_m=40.0, stretch_m=25.0)
-    scrape = Receptor(
+def scrape_at(centre: np.ndarray) -> Receptor:
+    points, lengths = scrape_points(centre, loop_m=40.0, stretch_m=25.0)
+    return Receptor(
         feature_id="s",
         name="scrape",
         kind="scrape",
         behaviour=Behaviour.PASSING,
         points=points,
         weights=lengths,
-        loop_centre=at(0, 60),
+        loop_centre=centre,
     )
+
+
+def walked_from(bearing_deg: float, stand=tree_stand):
+    route = np.array([at(bearing_deg, 400), at(bearing_deg, 1)])
+    return stand(approach=route, exit=route[::-1])
+
+
+def test_a_tree_stand_in_bow_range_beside_its_scrape_can_be_hunted_in_a_cross_wind():
+    answer = judged(walked_from(0), [scrape_at(at(180, 25))], air(270))
+    assert answer.verdict is not Verdict.UNFIT
+
+
+@pytest.mark.parametrize("range_m", [20, 30, 45])
+def test_a_stand_on_the_downwind_side_of_its_scrape_is_spoiled_by_the_walk_in(range_m):
+    answer = judged(walked_from(90), [scrape_at(at(270, range_m))], air(270))
+    assert answer.verdict is Verdict.UNFIT
+    assert answer.reasons[0].cause is Cause.TRAIL
+
+
+def test_a_walk_crosses_a_scrape_s_loop_only_where_deer_use_it_in_that_wind():
+    scrape = [scrape_at(at(0, 200))]
+    # 40 m east of the scrape, the route meets the edge of the loop that lies downwind of it
+    # in a west wind alone; rain tells the trail from plume and sight.
+    route = np.array([at(0, 400), at(0, 1)]) + np.array([40.0, 0.0])
+    stand = blind(approach=route)
+
+    def won_by_rain(wind_from_deg: float) -> float:
+        dry = judged(stand, scrape, air(wind_from_deg))
+        wet = judged(stand, scrape, air(wind_from_deg, rain_mm=30.0))
+        return wet.parts["approach"].fit - dry.parts["approach"].fit
+
+    assert won_by_rain(270) > 0.02
+    assert won_by_rain(90) == pytest.approx(0.0, abs=1e-9)
+
+
+def test_a_route_that_stops_short_of_a_way_does_not_cross_it():
+    way = corridor(np.array([-200.0, 30.0]), np.array([200.0, 30.0]))
+    short = walked_from(180, stand=blind)
+    dry = judged(short, [way], air(0, 3.0))
+    wet = judged(short, [way], air(0, 3.0, rain_mm=20.0))
+    assert dry.fit == wet.fit
+
+
+def test_deer_check_a_scrape_from_downwind_of_it():
+    scrape = scrape_at(at(0, 60))
     fixed = replace(scrape, loop_centre=None)
     # The wind from the west puts the loop's used side east of the scrape, away from the
     # stand's plume, which also runs east; the same points all used are met on every side.
