@@ -8,3 +8,11 @@ class CoopConfig(AppConfig):
 
     def ready(self) -> None:
         from coop import checks  # noqa: F401
+        from coop.jobs import readings as job_readings
+        from coop.outbox import readings as outbox_readings
+
+        job_readings.register()
+        outbox_readings.register()
+        from coop.outbox.webhooks import delivery
+
+        delivery.register()

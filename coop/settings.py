@@ -6,6 +6,8 @@ from pathlib import Path
 
 import environ
 
+from coop.telemetry.logs import logging_settings
+
 # The arrays here are small: more threads a process only fight each other for the cores.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
@@ -111,6 +113,7 @@ OAUTH2_PROVIDER = {
     "SCOPES": {
         "offers": "Read shared properties, their stands, sessions and offers",
         "sits": "Read, book and cancel the outfitter's own sits",
+        "webhooks": "Register receivers of events that the other scopes may read",
     },
     "DEFAULT_SCOPES": ["offers"],
     "ACCESS_TOKEN_EXPIRE_SECONDS": 3600,
@@ -181,6 +184,7 @@ SPECTACULAR_SETTINGS = {
         "FeatureKind": "properties.land.models.FeatureKind.choices",
         "HarvestClass": "scheduling.sits.models.HarvestClass.choices",
         "JobState": "coop.jobs.models.JobState.choices",
+        "DeliveryState": "coop.outbox.webhooks.models.DeliveryState.choices",
         "MessageState": "coop.outbox.models.MessageState.choices",
         "NoticeChannel": "coop.outbox.models.NoticeChannel.choices",
         "ObservationKind": "scrapes.cameras.models.ObservationKind.choices",
@@ -230,6 +234,9 @@ DEFAULT_FROM_EMAIL = env.str("COOP_FROM_EMAIL", default="cooperative@example.org
 # Where readers of letters find this server: links in them begin with it.
 BASE_URL = env.str("COOP_BASE_URL", default="http://127.0.0.1:8000").rstrip("/")
 
+# For trying on one machine: events may then go over http and to addresses that are not public.
+WEBHOOKS_ALLOW_PRIVATE = env.bool("COOP_WEBHOOKS_ALLOW_PRIVATE", default=False)
+
 WEATHER_USER_AGENT = env.str("COOP_WEATHER_USER_AGENT", default="")
 
 USE_TZ = True
@@ -240,13 +247,12 @@ STATIC_ROOT = VAR_DIR / "static"
 MEDIA_ROOT = VAR_DIR / "media"
 DATA_UPLOAD_MAX_MEMORY_SIZE = 64 * 1024 * 1024
 
-LOGGING = {
-    "version": 1,
-    "disable_existing_loggers": False,
-    "formatters": {"line": {"format": "{asctime} {levelname} {name} {message}", "style": "{"}},
-    "handlers": {"console": {"class": "logging.StreamHandler", "formatter": "line"}},
-    "root": {"handlers": ["console"], "level": env.str("COOP_LOG_LEVEL", default="WARNING")},
-}
+LOGGING = logging_settings(
+    level=env.str("COOP_LOG_LEVEL", default="WARNING"),
+    form=env.str("COOP_LOG_FORMAT", default="line"),
+)
+# Who sends this as a bearer token reads /metrics/; without it nobody does.
+METRICS_TOKEN = env.str("COOP_METRICS_TOKEN", default="")
 
 SECURE_CONTENT_TYPE_NOSNIFF = True
 X_FRAME_OPTIONS = "DENY"

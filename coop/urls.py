@@ -12,6 +12,7 @@ from coop.routes import (
     notice_routes,
     oauth_routes,
 )
+from coop.telemetry.pages import metrics
 
 handler404 = "coop.api.middleware.no_such_page"
 
@@ -23,5 +24,6 @@ urlpatterns = [
     path("docs/", include(docs_routes)),
     path("calendars/", include(calendar_routes)),
     path("health/", include(health_routes)),
+    path("metrics/", metrics, name="metrics"),
     path("admin/", admin.site.urls),
 ]

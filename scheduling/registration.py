@@ -10,8 +10,10 @@ from properties.wind import jobs as wind_jobs
 from scheduling.errands import jobs as errand_jobs
 from scheduling.errands.settings import ErrandSettings
 from scheduling.rotation import jobs as rotation_jobs
+from scheduling.rotation import readings as rotation_readings
 from scheduling.rotation.settings import GROUP as ROTATION
 from scheduling.rotation.settings import RotationSettings
+from scheduling.sits import events as sit_events
 from scheduling.sits import harvest_queries, wind_reports_queries
 from scheduling.sits import registration as sits
 from scheduling.sits.report_services import SIT_REPORTED
@@ -23,9 +25,11 @@ def register() -> None:
     register_group("errands", ErrandSettings)
     register_group(ROTATION, RotationSettings)
     sits.register()
+    sit_events.register()
     evidence.register_wind_reports(wind_reports_queries.wind_reports)
     evidence.register_sit_outcomes(wind_reports_queries.sit_outcomes)
     register_bucks_taken(harvest_queries.bucks_taken)
     on_fact(SIT_REPORTED, wind_jobs.queue_learning)
     rotation_jobs.register()
+    rotation_readings.register()
     errand_jobs.register()

@@ -11,6 +11,7 @@ from rest_framework.request import Request
 from coop.access.actors import ANONYMOUS, Actor, application_actor, person_actor
 from coop.access.models import Application, PersonalToken, User
 from coop.access.roles import SCOPES, Action
+from coop.telemetry import context
 
 LAST_USE_RESOLUTION = timedelta(minutes=5)
 
@@ -42,6 +43,7 @@ def actor_of(request: Request) -> Actor:
     known = getattr(request, "_actor", None)
     if known is None:
         known = _actor(request)
+        context.actor.set(f"{known.kind}:{known.id}".rstrip(":"))
         request._actor = known  # type: ignore[attr-defined]
     return known
 

@@ -1,5 +1,7 @@
-"""A request id for logs and for the audit record."""
+"""A request id for logs and for the audit record, and one log line for each request."""
 
+import logging
+import time
 import uuid
 from collections.abc import Callable
 
@@ -7,25 +9,50 @@ from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.views.defaults import page_not_found
 
 from coop.api.problems import MEDIA_TYPE, TYPE_PREFIX, NotFound
-from coop.audit import services as audit
+from coop.telemetry import context
+from coop.telemetry.logs import route_of
+from coop.telemetry.metrics import REQUEST_SECONDS
 
 API = "/api/"
 GetResponse = Callable[[HttpRequest], HttpResponse]
+requests_log = logging.getLogger("coop.requests")
 
 
 def request_identity(get_response: GetResponse) -> GetResponse:
-    """Give every request an id, and tell it in the answer."""
+    """Give every request an id, tell it in the answer, and log what was asked and how it went."""
 
     def middleware(request: HttpRequest) -> HttpResponse:
-        token = audit.request_id.set(uuid.uuid4().hex)
+        request_token = context.request_id.set(uuid.uuid4().hex)
+        actor_token = context.actor.set("")
+        began = time.perf_counter()
         try:
             response = get_response(request)
-            response["X-Request-ID"] = audit.request_id.get()
+            response["X-Request-ID"] = context.request_id.get()
+            _observe(request, response, time.perf_counter() - began)
         finally:
-            audit.request_id.reset(token)
+            context.actor.reset(actor_token)
+            context.request_id.reset(request_token)
         return response
 
     return middleware
+
+
+def _observe(request: HttpRequest, response: HttpResponse, taken_s: float) -> None:
+    """Routes are told by their pattern: an address may hold a secret, a query a position."""
+    method, route, status = request.method or "", route_of(request), response.status_code
+    REQUEST_SECONDS.labels(method, route, f"{status // 100}xx").observe(taken_s)
+    requests_log.info(
+        "%s %s %d",
+        method,
+        route,
+        status,
+        extra={
+            "method": method,
+            "route": route,
+            "status": status,
+            "duration_ms": round(1000 * taken_s, 1),
+        },
+    )
 
 
 def no_such_page(request: HttpRequest, exception: Exception | None = None) -> HttpResponse:

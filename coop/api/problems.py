@@ -11,6 +11,8 @@ from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
+from coop.telemetry.metrics import REFUSALS
+
 logger = logging.getLogger(__name__)
 
 MEDIA_TYPE = "application/problem+json"
@@ -110,6 +112,7 @@ def answer_problem(error: Exception, context: dict[str, Any]) -> Response | None
     """The exception handler of the API: every expected error leaves as problem details."""
     if isinstance(error, Problem):
         set_rollback()
+        _count(error)
         return problem_response(error)
     translated = _translate(error)
     if translated is not None:
@@ -119,6 +122,12 @@ def answer_problem(error: Exception, context: dict[str, Any]) -> Response | None
     if answer is None or not isinstance(error, exceptions.APIException):
         return answer
     return _from_framework(error, answer)
+
+
+def _count(problem: Problem) -> None:
+    if isinstance(problem, Refused):
+        for refusal in problem.members["refusals"]:
+            REFUSALS.labels(refusal["code"]).inc()
 
 
 def _translate(error: Exception) -> Problem | None:

@@ -1,7 +1,6 @@
 """Write the audit record. Services call this inside the transaction of what they do."""
 
 from collections.abc import Mapping
-from contextvars import ContextVar
 from datetime import datetime
 from typing import Any, Protocol
 from uuid import UUID
@@ -10,6 +9,7 @@ from django.db.models import Model
 from django.forms.models import model_to_dict
 
 from coop.audit.models import AuditEvent
+from coop.telemetry import context
 
 
 class Who(Protocol):
@@ -22,8 +22,6 @@ class Who(Protocol):
     @property
     def name(self) -> str: ...
 
-
-request_id: ContextVar[str] = ContextVar("request_id", default="")
 
 
 def record(
@@ -49,7 +47,7 @@ def record(
         reason=reason,
         before=dict(before or {}),
         after=snapshot(target),
-        request_id=request_id.get(),
+        request_id=context.request_id.get(),
     )
 
 

@@ -19,6 +19,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.jobs import bell, registry
 from coop.jobs.models import JobRun, JobState
+from coop.telemetry import context
 
 logger = logging.getLogger(__name__)
 
@@ -150,6 +151,7 @@ def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:
     run = JobRun.objects.get(id=run_id)
     if run.attempts > settings.JOB_MAX_ATTEMPTS:
         return _finish(leased, state=JobState.FAILED, error="given up: its worker kept dying")
+    working_on = context.job_id.set(str(run.id))
     try:
         result = registry.handler_of(run.name)(leased)
     except JobCancelled:
@@ -157,6 +159,8 @@ def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:
     except Exception as error:
         logger.exception("job %s (%s) failed", run.name, run.id)
         return _fail_or_retry(leased, run, error)
+    finally:
+        context.job_id.reset(working_on)
     return _finish(leased, state=JobState.DONE, result=dict(result), progress_pct=100)
 
 

@@ -1,9 +1,12 @@
 """Serve the API with a worker beside it, and stop both together."""
 
+import os
+import shutil
 import signal
 import subprocess
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 from types import FrameType
 from typing import Any
 
@@ -50,7 +53,11 @@ class Command(BaseCommand):
         return [sys.executable, "manage.py", "runjobs", "--forever"]
 
     def _run(self, commands: Sequence[list[str]]) -> None:
-        processes = [subprocess.Popen(command, cwd=settings.BASE_DIR) for command in commands]
+        environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(_shared_counts())}
+        processes = [
+            subprocess.Popen(command, cwd=settings.BASE_DIR, env=environment)
+            for command in commands
+        ]
 
         def stop(_signal: int, _frame: FrameType | None) -> None:
             for process in processes:
@@ -63,6 +70,14 @@ class Command(BaseCommand):
         stop(signal.SIGTERM, None)
         for process in processes:
             process.wait()
+
+
+def _shared_counts() -> Path:
+    """An empty folder in which the processes of this service share their counters."""
+    folder: Path = settings.VAR_DIR / "metrics"
+    shutil.rmtree(folder, ignore_errors=True)
+    folder.mkdir(parents=True)
+    return folder
 
 
 def _wait_for_any(processes: Sequence[subprocess.Popen[bytes]]) -> None:
