@@ -7,12 +7,14 @@ from rest_framework.routers import SimpleRouter
 
 from coop.api.access_api import SignInViewSet, TokenViewSet
 from coop.api.audit_api import AuditEventViewSet
-from coop.docs.views import page
+from coop.docs.views import page, picture
 from coop.jobs import health
 from coop.jobs.api import JobViewSet
 from coop.outbox.api import MessageViewSet
 from coop.outbox.pages import unsubscribe
 from coop.outbox.preferences_api import NoticePreferenceViewSet
+from coop.outbox.webhooks.api import WebhookViewSet
+from coop.outbox.webhooks.deliveries_api import WebhookDeliveryViewSet
 from coop.reports.links_views import linked_report
 from scheduling.sits.calendar_api import calendar
 
@@ -22,6 +24,8 @@ router.register("tokens", TokenViewSet, basename="token")
 router.register("jobs", JobViewSet, basename="job")
 router.register("messages", MessageViewSet, basename="message")
 router.register("notice-preferences", NoticePreferenceViewSet, basename="notice-preference")
+router.register("webhooks", WebhookViewSet, basename="webhook")
+router.register("webhook-deliveries", WebhookDeliveryViewSet, basename="webhook-delivery")
 router.register("audit-events", AuditEventViewSet, basename="audit-event")
 
 api_routes: list[URLPattern | URLResolver] = [
@@ -47,6 +51,7 @@ docs_routes: list[URLPattern] = [
     path("", page, name="docs"),
     path("api/", SpectacularSwaggerView.as_view(url_name="schema"), name="api-explorer"),
     path("reference/", SpectacularRedocView.as_view(url_name="schema"), name="api-reference"),
+    path("images/<str:name>", picture, name="docs-picture"),
     path("<slug:name>/", page, name="docs-page"),
     path("<slug:name>", page),
 ]

@@ -11,6 +11,7 @@ from django.utils.safestring import mark_safe
 
 FOLDER = Path(__file__).parent
 _NAME = re.compile(r"[a-z0-9-]+")
+_PICTURE = re.compile(r"[a-z0-9-]+\.svg")
 
 
 def page(request: HttpRequest, name: str = "index") -> HttpResponse:
@@ -20,6 +21,14 @@ def page(request: HttpRequest, name: str = "index") -> HttpResponse:
         raise Http404(name)
     title, body = _rendered(path, path.stat().st_mtime_ns)
     return render(request, "docs/page.html", {"title": title, "body": body, "name": name})
+
+
+def picture(request: HttpRequest, name: str) -> HttpResponse:
+    """One drawn picture of the pages, or a 404 for a name that is none."""
+    path = FOLDER / "images" / name
+    if not _PICTURE.fullmatch(name) or not path.is_file():
+        raise Http404(name)
+    return HttpResponse(path.read_bytes(), content_type="image/svg+xml")
 
 
 @lru_cache(maxsize=64)

@@ -104,7 +104,7 @@ def _least_served_first(filling: Filling) -> Filling:
     for session in range(len(problem.sessions)):
         numbers = np.flatnonzero(seats.session == session)
         for member in sorted(set(seats.member[numbers].tolist()), key=lambda m: filling.sits[m]):
-            _take_best(filling, numbers[seats.member[numbers] == member])
+            take_best(filling, numbers[seats.member[numbers] == member])
     return filling
 
 
@@ -115,7 +115,7 @@ def scarcest_first(problem: RotationProblem) -> tuple[Seat, ...]:
     for _ in range(max((member.sits_requested for member in problem.members), default=0)):
         choices = [sum(filling.fits(int(n)) for n in numbers) for numbers in own]
         for member in np.argsort(choices, kind="stable"):
-            _take_best(filling, own[member])
+            take_best(filling, own[member])
     return filling.plan()
 
 
@@ -134,7 +134,8 @@ def _filled(filling: Filling, order: Iterable[int]) -> tuple[Seat, ...]:
     return filling.plan()
 
 
-def _take_best(filling: Filling, numbers: np.ndarray) -> None:
+def take_best(filling: Filling, numbers: np.ndarray) -> None:
+    """Take the best of the seats ``numbers`` that still fits, if any does."""
     quality = filling.seats.quality[numbers]
     for number in numbers[np.argsort(-quality, kind="stable")].tolist():
         if filling.fits(number):

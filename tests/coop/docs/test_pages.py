@@ -208,3 +208,11 @@ def test_the_page_of_deployment_names_every_variable_that_the_settings_read():
     text = (FOLDER / "deployment.md").read_text(encoding="utf-8")
     read = set(re.findall(r'"(COOP_[A-Z_]+)"', source))
     assert read == set(re.findall(r"^\| `(COOP_[A-Z_]+)`", text, flags=re.MULTILINE))
+
+
+def test_a_picture_is_served_as_one_and_nothing_else_of_the_folder_is():
+    (name, *_rest) = sorted(path.name for path in (FOLDER / "images").glob("*.svg"))
+    answer = Client().get(f"/docs/images/{name}")
+    assert (answer.status_code, answer["Content-Type"]) == (200, "image/svg+xml")
+    for other in ("nothing.svg", "landowners-month.png", "..%2Frotation.md"):
+        assert Client().get(f"/docs/images/{other}").status_code == 404
