@@ -100,9 +100,14 @@ def plan(figures: MonthFigures) -> str:
 
 
 def plan_caption(figures: MonthFigures) -> str:
+    kinds = {area.kind for area in figures.plan.areas}
+    shown = [_("boundary")]
+    shown += [_("food plots")] if "food_plot" in kinds else []
+    shown += [_("water")] if "water" in kinds else []
+    told = _("The land: %(shown)s.") % {"shown": wording.listed(shown)}
     if any(area.worked_on for area in figures.plan.areas):
-        return _("The land: boundary, food plots and water. A cross marks work done this month.")
-    return _("The land: boundary, food plots and water.")
+        told += " " + _("A cross marks work done this month.")
+    return told
 
 
 def north_is_up() -> str:
@@ -165,7 +170,8 @@ def wind(figures: MonthFigures) -> str:
 
 
 def wind_caption(figures: MonthFigures) -> str:
+    told = _("Observed wind by direction and speed, and sits by observed wind.")
     calm = figures.appendix.wind.calm_hours
-    return _("Observed wind by direction and speed, and sits by observed wind. %(calm)s") % {
-        "calm": ngettext("%(n)d hour was calm.", "%(n)d hours were calm.", calm) % {"n": calm}
-    }
+    if calm:
+        told += " " + ngettext("%(n)d hour was calm.", "%(n)d hours were calm.", calm) % {"n": calm}
+    return told

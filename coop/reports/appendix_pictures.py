@@ -9,11 +9,9 @@ from matplotlib.projections.polar import PolarAxes
 from coop.printing.palette import BLUE, INK, MUTED, ORANGE, PAPER, RULE, STEPS
 from coop.reports import alt_texts
 from coop.reports.appendix import WindMonth
-from coop.reports.drawing import Picture, new_figure, to_svg
+from coop.reports.drawing import SMALL, Picture, new_figure, to_svg
 from coop.reports.figures import MonthFigures
 from coop.reports.rows import ScrapeMonth
-
-SMALL = 8.0
 
 
 def appendix_pictures(figures: MonthFigures) -> tuple[Picture, ...]:
@@ -23,7 +21,7 @@ def appendix_pictures(figures: MonthFigures) -> tuple[Picture, ...]:
 def visits_against_expected(figures: MonthFigures) -> Picture:
     """One line a scrape: the count with its exact limits, and what was expected."""
     scrapes = figures.appendix.scrapes
-    height = 0.95 + 0.42 * max(len(scrapes), 1)
+    height = 0.95 + 0.5 * max(len(scrapes), 1)
     figure = new_figure(height)
     axes = figure.add_axes((0.02, 0.62 / height, 0.96, 1 - 0.70 / height))
     _draw_scrapes(axes, scrapes)
@@ -68,7 +66,7 @@ def _draw_scrapes(axes: Axes, scrapes: tuple[ScrapeMonth, ...]) -> None:
     axes.spines["bottom"].set_color(RULE.light)
     axes.tick_params(axis="x", colors=MUTED.light, labelsize=SMALL, length=3)
     for row, one in enumerate(scrapes):
-        axes.text(0, row - 0.30, one.name, size=SMALL, color=INK.light, va="center")
+        axes.text(0, row - 0.26, one.name, size=SMALL, color=INK.light, va="center")
         if one.whole.expected is None:
             axes.text(
                 0, row + 0.08, alt_texts.not_watched(), size=SMALL, color=MUTED.light, va="center"
@@ -77,7 +75,7 @@ def _draw_scrapes(axes: Axes, scrapes: tuple[ScrapeMonth, ...]) -> None:
         y = row + 0.10
         axes.plot([one.whole.low, one.whole.high], [y, y], color=BLUE.light, linewidth=1.6)
         axes.plot([one.whole.visits], [y], marker="o", markersize=5.5, color=BLUE.light)
-        below = y + 0.16
+        below = y + 0.22
         band = [one.expected_low or 0, one.expected_high or 0]
         axes.plot(band, [below, below], color=ORANGE.light, linewidth=0.9)
         axes.plot(

@@ -15,6 +15,7 @@ from matplotlib.figure import Figure
 from coop.printing.palette import ALL
 
 WIDTH_IN = 3.6
+SMALL = 8.0
 
 _IDENTIFIER = re.compile(r'(\bid="|url\(#|href="#)')
 _OPENING = re.compile(r"^.*?<svg [^>]*?viewBox=\"(?P<box>[^\"]+)\"[^>]*>", re.DOTALL)

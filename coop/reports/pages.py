@@ -96,8 +96,11 @@ def _page(figures: MonthFigures) -> dict[str, Any]:
         "deer_remarks": sentences.over_plan(figures) + sentences.deer_remarks(figures),
         "incidents": [_note(note) for note in figures.incidents.notes],
         "incident_remarks": sentences.incident_remarks(figures),
-        "work": sentences.work_lines(figures),
-        "work_notes": [_note(note) for note in figures.work.notes],
+        "work": [wording.together(line) for line in sentences.work_lines(figures)],
+        "work_notes": [
+            wording.together(f"{note.what.rstrip('.')} ({wording.day(note.on)})")
+            for note in figures.work.notes
+        ],
         "next_dates": [
             {"on": wording.day(one.on), "what": sentences.next_date(one)}
             for one in figures.next_dates
@@ -159,7 +162,7 @@ def _person(one: PersonOnLand) -> dict[str, str]:
     return {
         "name": one.person,
         "standing": wording.standing(one.standing, one.through),
-        "days": "; ".join(stays),
+        "days": wording.together("; ".join(stays)),
     }
 
 

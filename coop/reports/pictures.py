@@ -1,13 +1,12 @@
-"""The three pictures of the landowner's page: sits on a calendar, harvest, the land itself."""
+"""The pictures of the landowner's page: sits on a calendar, harvest, and the land itself."""
 
 from datetime import date
 
 from matplotlib.axes import Axes
-from matplotlib.patches import Patch, Polygon, Rectangle
+from matplotlib.patches import Patch, Rectangle
 
 from coop.printing.palette import (
     BLUE,
-    GREEN,
     INK,
     MUTED,
     ORANGE,
@@ -15,18 +14,12 @@ from coop.printing.palette import (
     PANEL,
     PAPER,
     RULE,
-    WATER,
-    Colour,
 )
 from coop.reports import alt_texts
-from coop.reports.drawing import Picture, new_figure, to_svg
+from coop.reports.drawing import SMALL, Picture, new_figure, to_svg
 from coop.reports.figures import ClassTaken, MonthFigures
-from coop.reports.ground_plan import GroundPlan, PlanArea, Ring
+from coop.reports.land_picture import land_plan
 from coop.reports.presence import CalendarDay
-from properties.land.units import METRES_PER_FOOT
-
-SMALL = 8.0
-_METRES_PER_MILE = 5280 * METRES_PER_FOOT
 
 
 def page_pictures(figures: MonthFigures) -> tuple[Picture, ...]:
@@ -113,7 +106,7 @@ def harvest_against_plan(figures: MonthFigures) -> Picture:
     if not classes:
         axes.text(0, 0.5, alt_texts.no_plan_and_no_deer(), size=9, color=MUTED.light, va="center")
     else:
-        _harvest_legend(axes)
+        _harvest_legend(axes, classes)
     return Picture(
         name="harvest",
         svg=to_svg(figure, name="harvest"),
@@ -122,12 +115,23 @@ def harvest_against_plan(figures: MonthFigures) -> Picture:
     )
 
 
-def _harvest_legend(axes: Axes) -> None:
+def _harvest_legend(axes: Axes, classes: tuple[ClassTaken, ...]) -> None:
+    """Only what is drawn is explained."""
+    signs = (
+        (
+            PALE,
+            BLUE,
+            alt_texts.earlier_label(),
+            any(one.in_season > one.in_month for one in classes),
+        ),
+        (BLUE, BLUE, alt_texts.this_month_label(), any(one.in_month for one in classes)),
+        (ORANGE, ORANGE, alt_texts.plan_label(), any(one.planned is not None for one in classes)),
+    )
     axes.legend(
         handles=[
-            Patch(facecolor=PALE.light, edgecolor=BLUE.light, label=alt_texts.earlier_label()),
-            Patch(facecolor=BLUE.light, edgecolor=BLUE.light, label=alt_texts.this_month_label()),
-            Patch(facecolor=ORANGE.light, edgecolor=ORANGE.light, label=alt_texts.plan_label()),
+            Patch(facecolor=fill.light, edgecolor=edge.light, label=label)
+            for fill, edge, label, is_drawn in signs
+            if is_drawn
         ],
         loc="upper left",
         bbox_to_anchor=(-0.01, 0.0),
@@ -153,6 +157,8 @@ def _draw_class(axes: Axes, one: ClassTaken, *, top: float) -> None:
         va="center",
     )
     for start, length, colour in ((0, earlier, PALE), (earlier, one.in_month, BLUE)):
+        if not length:
+            continue  # a bar of no length would leave its edge
         axes.add_patch(
             Rectangle(
                 (start, top + 0.46),
@@ -171,106 +177,6 @@ def _draw_class(axes: Axes, one: ClassTaken, *, top: float) -> None:
             linewidth=2.6,
             solid_capstyle="butt",
         )
-
-
-def land_plan(figures: MonthFigures) -> Picture:
-    """Boundary, food plots, water and work done; north is up."""
-    plan = figures.plan
-    span = max(plan.width_m, plan.height_m, 1)
-    figure = new_figure(2.7)
-    axes = figure.add_axes((0.01, 0.10, 0.98, 0.89))
-    axes.set_aspect("equal")
-    axes.axis("off")
-    axes.set_xlim(-0.03 * span, plan.width_m + 0.03 * span)
-    axes.set_ylim(-0.03 * span, plan.height_m + 0.03 * span)
-    for ring in plan.boundary:
-        _draw_ring(axes, ring, fill=PANEL, edge=INK, width=1.4)
-    for area in plan.areas:
-        _draw_area(axes, area)
-    _draw_scale(axes, plan, metric=figures.units == "metric")
-    return Picture(
-        name="land",
-        svg=to_svg(figure, name="land"),
-        alt=alt_texts.plan(figures),
-        caption=alt_texts.plan_caption(figures),
-    )
-
-
-def _draw_area(axes: Axes, area: PlanArea) -> None:
-    fill, edge = (WATER, BLUE) if area.kind == "water" else (PAPER, GREEN)
-    for outline in area.outlines:
-        if len(outline) < 4 or outline[0] != outline[-1]:
-            axes.plot(*zip(*outline, strict=True), color=edge.light, linewidth=1.6)
-            continue
-        _draw_ring(axes, outline, fill=fill, edge=edge, width=1.0)
-    if not area.outlines:
-        return
-    easts, norths = zip(*area.outlines[0], strict=True)
-    east, north = (min(easts) + max(easts)) / 2, (min(norths) + max(norths)) / 2
-    if area.worked_on:
-        axes.plot(
-            [east],
-            [north],
-            marker="X",
-            markersize=9,
-            color=ORANGE.light,
-            markeredgecolor=PAPER.light,
-        )
-    axes.annotate(
-        area.name,
-        (east, min(norths)),
-        xytext=(0, -3),
-        textcoords="offset points",
-        ha="center",
-        va="top",
-        size=SMALL,
-        color=INK.light,
-    )
-
-
-def _draw_ring(axes: Axes, ring: Ring, *, fill: Colour, edge: Colour, width: float) -> None:
-    axes.add_patch(
-        Polygon(ring, closed=True, facecolor=fill.light, edgecolor=edge.light, linewidth=width)
-    )
-
-
-def _draw_scale(axes: Axes, plan: GroundPlan, *, metric: bool) -> None:
-    """A bar of a round length, and north."""
-    span = max(plan.width_m, plan.height_m, 1)
-    unit, name = (1000.0, "km") if metric else (_METRES_PER_MILE, "mile")
-    fractions = (2.0, 1.0, 0.5, 0.25, 0.1, 0.05, 0.02, 0.01)
-    length = next((part for part in fractions if part * unit <= 0.4 * span), fractions[-1])
-    below = axes.get_ylim()[0]
-    axes.plot(
-        [0, length * unit],
-        [below, below],
-        color=INK.light,
-        linewidth=2.2,
-        clip_on=False,
-        solid_capstyle="butt",
-    )
-    axes.annotate(
-        f"{length:g} {name}",
-        (0, below),
-        xytext=(0, -4),
-        textcoords="offset points",
-        ha="left",
-        va="top",
-        size=SMALL,
-        color=INK.light,
-        annotation_clip=False,
-    )
-    axes.annotate(
-        alt_texts.north_is_up(),
-        (plan.width_m, below),
-        xytext=(0, -4),
-        textcoords="offset points",
-        ha="right",
-        va="top",
-        size=SMALL,
-        color=MUTED.light,
-        annotation_clip=False,
-    )
 
 
 def _bare(axes: Axes, *, width: float, height: float) -> None:

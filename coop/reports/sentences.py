@@ -242,14 +242,14 @@ def wind_line(figures: MonthFigures) -> str:
     hours = sum(sum(sector) for sector in wind.hours)
     if not hours + wind.calm_hours + wind.variable_hours:
         return _("No observed wind is on record for this month.")
-    return _(
-        "%(hours)d hours with a direction, %(calm)d calm, %(variable)d variable, %(unknown)d "
-        "unknown; source: %(source)s."
-    ) % {
-        "hours": hours,
-        "calm": wind.calm_hours,
-        "variable": wind.variable_hours,
-        "unknown": wind.unknown_hours,
+    counts = (
+        (hours, ngettext("%(n)d hour with a direction", "%(n)d hours with a direction", hours)),
+        (wind.calm_hours, _("%(n)d calm")),
+        (wind.variable_hours, _("%(n)d variable")),
+        (wind.unknown_hours, _("%(n)d unknown")),
+    )
+    return _("%(counts)s; source: %(source)s.") % {
+        "counts": ", ".join(words % {"n": count} for count, words in counts if count),
         "source": wind.source,
     }
 

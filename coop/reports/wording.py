@@ -1,5 +1,6 @@
 """Words for kinds and dates, translatable; what the database calls them stays behind."""
 
+import re
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
@@ -35,6 +36,14 @@ def days(dates: Iterable[date]) -> str:
     if not dates:
         return ""
     return listed([day(dates[0]), *(str(on.day) for on in dates[1:])])
+
+
+_BEFORE_A_SMALL_NUMBER = re.compile(r"(?<=[^\W\d_]) (?=\d{1,2}\b)")
+
+
+def together(text: str) -> str:
+    """The text with no line break between a word and the day after it: ``Oct 3``."""
+    return _BEFORE_A_SMALL_NUMBER.sub("\N{NO-BREAK SPACE}", text)
 
 
 def listed(items: Sequence[str]) -> str:

@@ -69,7 +69,7 @@ def test_the_page_answers_the_landowners_questions_in_their_order(rendered):
         "The lower gate stood open in the morning.",
         "the chain was replaced on the 14th",
         "Work done",
-        "Creek plot limed and seeded with rye.",
+        "Creek plot limed and seeded with rye (Oct 9)",
         "Next dates",
         "Whom to call",
         "Max Manager",
@@ -333,3 +333,16 @@ def test_the_number_of_queries_does_not_grow_with_sits_and_observations(rich):
     )
 
     assert queries() == before <= 26
+
+
+# What may be written on what: pairs whose contrast the test above holds to 4.5 or more.
+_WRITTEN_IN = {palette.INK, palette.MUTED, palette.PAPER}
+
+
+@pytest.mark.parametrize("which", ["html", "appendix_html"])
+def test_every_word_in_a_picture_has_a_colour_whose_contrast_is_held(rendered, which):
+    html = getattr(rendered.pages, which)
+    inks = re.findall(r"<text[^>]*style=\"[^\"]*fill: ([^;\"]+)", html)
+
+    assert len(inks) == len(re.findall("<text", html)) > 20
+    assert set(inks) <= {f"var(--{colour.name})" for colour in _WRITTEN_IN}
