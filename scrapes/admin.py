@@ -3,5 +3,6 @@
 from scrapes.cameras import admin as cameras
 from scrapes.care import admin as care
 from scrapes.sites import admin as sites
+from scrapes.visits import admin as visits
 
-__all__ = ["cameras", "care", "sites"]
+__all__ = ["cameras", "care", "sites", "visits"]

@@ -11,6 +11,7 @@ from scrapes.cameras.models import (
 )
 from scrapes.care.models import ScentApplication, ScrapeReview
 from scrapes.sites.models import Scrape, ScrapeEvent
+from scrapes.visits.models import SeasonFit
 
 __all__ = [
     "CameraStatus",
@@ -24,4 +25,5 @@ __all__ = [
     "Scrape",
     "ScrapeEvent",
     "ScrapeReview",
+    "SeasonFit",
 ]

@@ -11,6 +11,8 @@ from scrapes.sites.queries import point_sources
 from scrapes.siting.settings import SitingSettings
 from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
 
+from scrapes.visits import season_curve_jobs
+from scrapes.visits.season_curve_settings import SeasonFitSettings
 
 def register() -> None:
     """Called once, when Django has loaded every model."""
@@ -23,6 +25,8 @@ def register() -> None:
     register_group("season_curve", SeasonSettings)
     register_group("siting", SitingSettings)
     register_group("visits", VisitSettings)
+    register_group("season_fit", SeasonFitSettings)
     register_point_sources(point_sources)
     care_jobs.register()
     camera_jobs.register()
+    season_curve_jobs.register()

@@ -8,6 +8,7 @@ from scrapes.care import api as care
 from scrapes.sites import api as sites
 from scrapes.siting import api as siting
 from scrapes.visits import api as visits
+from scrapes.visits import season_curve_api
 
 router = SimpleRouter()
 router.register("scrapes", sites.ScrapeViewSet, basename="scrape")
@@ -29,3 +30,4 @@ router.register("scrape-reviews", care.ScrapeReviewViewSet, basename="scrape-rev
 router.register("siting", siting.SitingViewSet, basename="siting")
 
 urlpatterns = router.urls
+router.register("season-curves", season_curve_api.SeasonCurveViewSet, basename="season-curve")

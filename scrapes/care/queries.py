@@ -59,7 +59,7 @@ def refresh_effects(land: Property, *, now: datetime) -> RefreshEffects:
     Before and after are the setting's days, cut short by another application and by ``now``;
     the comparison is with scrapes of the property not refreshed in the same two spans.
     """
-    settings, care = settings_in_force(land), care_settings(land)
+    settings, care = settings_in_force(land, now=now), care_settings(land)
     today = today_on(land, now)
     records = records_of(
         [land],

@@ -47,7 +47,7 @@ def judge_scrapes(
 ) -> tuple[Reviewed, ...]:
     """Every scrape of the property that is not retired; queries do not grow with their number."""
     tell = report or (lambda _pct, _note: None)
-    settings, care = settings_in_force(land), care_settings(land)
+    settings, care = settings_in_force(land, now=now), care_settings(land)
     today = today_on(land, now)
     first_on = today - timedelta(days=settings.visits.record_days)
     tell(5, f"{land.name}: reading what the cameras recorded")

@@ -52,7 +52,7 @@ def scrape_visits(
     """
     if last_on < first_on:
         raise ValueError("the last day lies before the first")
-    settings = settings_in_force(land)
+    settings = settings_in_force(land, now=now)
     begins_on = first_on - timedelta(days=settings.visits.record_days)
     records = cooperative_records(
         land, first_on=begins_on, last_on=last_on, now=now, settings=settings

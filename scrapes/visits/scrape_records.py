@@ -1,10 +1,11 @@
 """Each scrape's record: its visits, when it was watched, and what the others teach about it."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import date, datetime
-from typing import TypeVar
+from typing import Any, TypeVar
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,6 +13,7 @@ from numpy.typing import NDArray
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
+from properties.sessions.local_time import local_date_of
 from scrapes.cameras.settings import CameraHealthSettings
 from scrapes.sites.models import Scrape
 from scrapes.visits.days import LocalDays, local_days
@@ -23,6 +25,7 @@ from scrapes.visits.hangings import Hanging, set_up_since_s, unread_time, watche
 from scrapes.visits.pictures import Pictures, Subject, events_of, visits_of
 from scrapes.visits.rates import GammaRate, prior_from_others
 from scrapes.visits.record import NightlyRecord, nightly_record
+from scrapes.visits.season_curve_queries import season_in_force
 from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
 
 Integers = NDArray[np.int64]
@@ -40,8 +43,15 @@ class SettingsInForce:
     cameras: CameraHealthSettings
 
 
-def settings_in_force(land: Property) -> SettingsInForce:
-    layers = setting_layers(land)
+def settings_in_force(land: Property, *, now: datetime) -> SettingsInForce:
+    """What holds on a property; of the season what its cooperative had learned by ``now``."""
+    known_on = local_date_of(now, ZoneInfo(land.time_zone))
+    settings = settings_from(*setting_layers(land))
+    return replace(settings, season=season_in_force(land, known_on=known_on))
+
+
+def settings_from(*layers: Mapping[str, Any]) -> SettingsInForce:
+    """As set in stored layers, from the widest to the narrowest."""
 
     def read(group: type[Group]) -> Group:
         return layered_settings.resolve(group, *layers)

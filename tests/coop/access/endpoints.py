@@ -297,6 +297,8 @@ ENDPOINTS: dict[str, Endpoint] = {
         body={"stand": Ref("third_stand"), "local_date": "2025-11-01", "span": "evening"},
         application_body={
             "stand": Ref("third_stand"),
+    "GET season-curves/": Endpoint(query=ON_IT),
+    "POST season-curves/fit/": Endpoint(body=ON_IT),
             "local_date": "2025-11-02",
             "span": "evening",
             "client": CLIENT,
