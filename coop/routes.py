@@ -7,6 +7,7 @@ from rest_framework.routers import SimpleRouter
 
 from coop.api.access_api import SignInViewSet, TokenViewSet
 from coop.api.audit_api import AuditEventViewSet
+from coop.api.limits import limited_sign_in
 from coop.docs.views import page, picture
 from coop.jobs import health
 from coop.jobs.api import JobViewSet
@@ -38,7 +39,7 @@ api_routes: list[URLPattern | URLResolver] = [
 ]
 
 oauth_routes = [
-    path("token/", TokenView.as_view(), name="token"),
+    path("token/", limited_sign_in(TokenView.as_view()), name="token"),
     path("revoke/", RevokeTokenView.as_view(), name="revoke-token"),
 ]
 

@@ -49,6 +49,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "coop.api.middleware.request_identity",
+    "coop.api.limits.limit_headers",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
     "django.middleware.csrf.CsrfViewMiddleware",
@@ -149,7 +150,10 @@ REST_FRAMEWORK = {
     "PAGE_SIZE": 50,
     "DEFAULT_SCHEMA_CLASS": "coop.api.schema.DescribedSchema",
     "EXCEPTION_HANDLER": "coop.api.problems.answer_problem",
+    "DEFAULT_THROTTLE_CLASSES": ["coop.api.limits.CallerLimit"],
     "DEFAULT_THROTTLE_RATES": {"sign_in": "10/min"},
+    # How many proxies in front may be believed when they tell a caller's address.
+    "NUM_PROXIES": env.int("COOP_PROXIES", default=0),
     "UNAUTHENTICATED_USER": None,
     "DEFAULT_VERSIONING_CLASS": None,
     "COERCE_DECIMAL_TO_STRING": False,
@@ -201,6 +205,19 @@ SPECTACULAR_SETTINGS = {
 }
 
 REDIS_URL = env.str("COOP_REDIS_URL", default="")
+if REDIS_URL:
+    CACHES = {
+        "default": {
+            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "LOCATION": REDIS_URL,
+            "KEY_PREFIX": env.str("COOP_QUEUE", default="coop"),
+        }
+    }
+# Requests a minute: of a person, of an application, and from an address where nobody is known;
+# attempts to sign in on pages outside the API.
+RATE_LIMITS = {"person": 600, "application": 1200, "anonymous": 60, "sign_in": 10} | {
+    name: int(quota) for name, quota in env.dict("COOP_RATE_LIMITS", default={}).items()
+}
 CELERY_BROKER_URL = REDIS_URL or "memory://"
 # Two installations that share one Redis need two names, or each would swallow the other's bells.
 CELERY_TASK_DEFAULT_QUEUE = env.str("COOP_QUEUE", default="coop")

@@ -4,6 +4,7 @@ from django.contrib import admin
 from django.urls import include, path
 from django.views.generic import RedirectView
 
+from coop.api.limits import limited_sign_in
 from coop.routes import (
     api_routes,
     calendar_routes,
@@ -25,5 +26,6 @@ urlpatterns = [
     path("calendars/", include(calendar_routes)),
     path("health/", include(health_routes)),
     path("metrics/", metrics, name="metrics"),
+    path("admin/login/", limited_sign_in(admin.site.login)),
     path("admin/", admin.site.urls),
 ]

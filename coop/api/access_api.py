@@ -13,6 +13,7 @@ from rest_framework.throttling import SimpleRateThrottle
 
 from coop.access import services
 from coop.access.models import PersonalToken, User
+from coop.api.limits import CallerLimit
 from coop.api.problems import NotAllowed, NotFound, Problem
 from coop.api.views import ActorViewSet
 
@@ -64,7 +65,7 @@ class SignInViewSet(ActorViewSet):
     tag = "access"
     open_to_all = ("create",)
     permission_classes = [AllowAny]
-    throttle_classes = [SignInThrottle]
+    throttle_classes = [SignInThrottle, CallerLimit]
     serializer_class = SignInSerializer
     queryset = PersonalToken.objects.none()
 

@@ -8,6 +8,7 @@ from rest_framework.filters import BaseFilterBackend
 from rest_framework.request import Request
 
 from coop.api.problems import InvalidInput
+from coop.api.sparse import PARAMETER
 
 
 class FilterSet(django_filters.FilterSet):
@@ -24,7 +25,7 @@ class FilterSet(django_filters.FilterSet):
     }
 
 
-PAGING = frozenset({"cursor", "page_size", "format"})
+PAGING = frozenset({"cursor", "page_size", "format", PARAMETER})
 
 
 class KnownParametersFilter(BaseFilterBackend):

@@ -6,6 +6,7 @@ from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
 
 from coop.access.roles import PERMISSIONS
+from coop.api.sparse import PARAMETER
 
 
 class PersonalTokenScheme(OpenApiAuthenticationExtension):
@@ -103,6 +104,7 @@ _ANSWERS = {
     "412": "Changed since you read it",
     "422": "The idempotency key came with another body",
     "428": "If-Match is needed",
+    "429": "The quota of this minute is spent; Retry-After tells when the next begins",
 }
 
 
@@ -120,6 +122,16 @@ def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
     for status in _statuses(path, method):
         operation["responses"].setdefault(
             status, {"description": _ANSWERS[status], "content": content}
+        )
+    if method == "get":
+        operation.setdefault("parameters", []).append(
+            {
+                "in": "query",
+                "name": PARAMETER,
+                "schema": {"type": "string"},
+                "description": "Members to answer with, with commas between; all where left out.",
+                "example": "id",
+            }
         )
     if method == "post":
         operation.setdefault("parameters", []).append(
@@ -142,7 +154,7 @@ def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
 
 
 def _statuses(path: str, method: str) -> list[str]:
-    statuses = ["400", "401"]
+    statuses = ["400", "401", "429"]
     if "{" in path:
         statuses.append("404")
     if method != "get":

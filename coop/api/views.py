@@ -19,7 +19,8 @@ from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.idempotency import answer_once
 from coop.api.preconditions import etag_of
-from coop.api.problems import NotAllowed, NotFound, Problem, problem_response
+from coop.api.problems import InvalidInput, NotAllowed, NotFound, Problem, problem_response
+from coop.api.sparse import PARAMETER, only_fields
 from coop.records import VersionedRecord
 
 Row = TypeVar("Row", bound=Model)
@@ -48,6 +49,18 @@ class ActorViewSet(viewsets.GenericViewSet):
             )
         except Problem as problem:
             return self._render_outside(problem)
+
+    def finalize_response(
+        self, request: Request, response: Any, *args: Any, **kwargs: Any
+    ) -> Response:
+        asked = request.GET.get(PARAMETER) if request.method == "GET" else None
+        if asked is not None and isinstance(response, Response) and response.status_code == 200:
+            try:
+                response.data = only_fields(response.data, asked)
+            except InvalidInput as problem:
+                response = problem_response(problem)
+        answered: Response = super().finalize_response(request, response, *args, **kwargs)
+        return answered
 
     @property
     def actor(self) -> Actor:

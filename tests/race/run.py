@@ -59,6 +59,7 @@ def race(database_url: str, var_dir: str, **sizes: int) -> dict[str, Any]:
             "COOP_DATABASE_URL": database_url,
             "COOP_VAR_DIR": var_dir,
             "COOP_REDIS_URL": "",
+            "COOP_RATE_LIMITS": "person=1000000",
             "COOP_LOG_LEVEL": "CRITICAL",
         },
         stdout=subprocess.PIPE,
