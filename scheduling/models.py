@@ -2,7 +2,7 @@
 
 from scheduling.errands.models import Errand
 from scheduling.rotation.models import PlannedSeat, RotationPlan
-from scheduling.sits.calendar_models import CalendarFeed
+from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
 from scheduling.sits.models import (
     Client,
     DeerAlarm,
@@ -15,12 +15,14 @@ from scheduling.sits.models import (
     SitRequest,
 )
 from scheduling.sits.overdue_models import OverdueNotice
+from scheduling.sits.transfer_models import SitTransfer
 
 __all__ = [
     "CalendarFeed",
     "Client",
     "DeerAlarm",
     "Errand",
+    "FormerHolding",
     "Harvest",
     "HarvestPlan",
     "OverdueNotice",
@@ -31,4 +33,5 @@ __all__ = [
     "Sit",
     "SitReport",
     "SitRequest",
+    "SitTransfer",
 ]

@@ -13,11 +13,13 @@ from scheduling.sits import (
     reports_api,
     requests_api,
     roster_api,
+    transfers_api,
 )
 
 router = SimpleRouter()
 router.register("sits", sits.SitViewSet, basename="sit")
 router.register("sit-requests", requests_api.SitRequestViewSet, basename="sit-request")
+router.register("sit-transfers", transfers_api.SitTransferViewSet, basename="sit-transfer")
 router.register("sit-reports", reports_api.SitReportViewSet, basename="sit-report")
 router.register("harvests", reports_api.HarvestViewSet, basename="harvest")
 router.register("harvest-plans", reports_api.HarvestPlanViewSet, basename="harvest-plan")

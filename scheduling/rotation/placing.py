@@ -6,8 +6,6 @@ from datetime import datetime
 from uuid import UUID
 
 from coop.access.actors import Actor
-from coop.access.roles import Action
-from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.people.models import Person
 from properties.sessions.kinds import SessionKey, SessionKind
@@ -16,7 +14,8 @@ from properties.wind.models import SessionFit
 from scheduling.rotation.gather import Gathered
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
-from scheduling.sits.booking_services import claim_seats, place_sit
+from scheduling.sits.booking_services import place_sit
+from scheduling.sits.handing_over import change_place
 from scheduling.sits.life_services import release
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitSpan
 
@@ -123,10 +122,7 @@ def _move(
         **_window(row, gathered),
         **_known(row, gathered),
     }
-    writing.change(
-        sit, changes, actor=actor, action=Action.SIT_BOOK, now=now, property_id=row.property_id
-    )
-    claim_seats(sit)
+    change_place(actor=actor, sit=sit, changes=changes, now=now)
     PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
     _line(news, row.person, f"{_when(sit)}: {row.stand.name} instead of {before}.")
 

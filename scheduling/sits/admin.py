@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import admin
 from django.http import HttpRequest
 
-from scheduling.sits.calendar_models import CalendarFeed
+from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
 from scheduling.sits.models import (
     Client,
     DeerAlarm,
@@ -18,6 +18,7 @@ from scheduling.sits.models import (
     SitRequest,
 )
 from scheduling.sits.overdue_models import OverdueNotice
+from scheduling.sits.transfer_models import SitTransfer
 
 
 class ReadOnly:
@@ -103,3 +104,16 @@ class OverdueNoticeAdmin(ReadOnly, admin.ModelAdmin):
 class CalendarFeedAdmin(ReadOnly, admin.ModelAdmin):
     list_display = ["person", "property", "updated_at", "revoked_at"]
     list_select_related = ["person", "property"]
+
+
+@admin.register(FormerHolding)
+class FormerHoldingAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["ended_at", "sit", "person", "property", "sequence"]
+    list_select_related = ["sit", "person", "property"]
+
+
+@admin.register(SitTransfer)
+class SitTransferAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["offered_at", "sit", "giver", "receiver", "state", "ended_at"]
+    list_filter = ["state", "property"]
+    list_select_related = ["sit", "giver", "receiver"]

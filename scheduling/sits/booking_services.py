@@ -15,24 +15,16 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
-from properties.land.models import Property
-from properties.people.models import Outfitter, Person
-from properties.sessions.kinds import SessionKey
-from properties.sessions.queries import place_of, settings_of
-from properties.sessions.windows import SessionWindow, all_day_window
+from properties.people.models import Person
 from properties.stands.models import Stand
 from properties.stands.queries import sees_details
-from properties.wind.models import SessionFit
 from scheduling.rules.catalogue import objection
-from scheduling.rules.facts import SitProposal
-from scheduling.rules.judge import left_standing, refusals
-from scheduling.rules.refusal import Refusal
+from scheduling.rules.judge import left_standing
 from scheduling.sits import notices
 from scheduling.sits.client_services import keep_client, outfitter_of
-from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.models import SeatClaim, Sit
-from scheduling.sits.overlaps import overlap_refusals
 from scheduling.sits.problems import SeatTaken, refused
+from scheduling.sits.seat_judgement import Party, judge_seat, lock_seat
 from scheduling.sits.uses_queries import sessions_of_span
 
 SIT_BOOKED = "sit.booked"
@@ -44,19 +36,6 @@ class Overrule:
 
     codes: frozenset[str]
     reason: str
-
-
-@dataclass(frozen=True, kw_only=True)
-class Party:
-    """Who sits: one person, with guests; for an outfitter's client the outfitter."""
-
-    person: Person
-    guests: tuple[Person, ...] = ()
-    outfitter: Outfitter | None = None
-
-    @property
-    def everybody(self) -> tuple[Person, ...]:
-        return (self.person, *self.guests)
 
 
 def book_sit(
@@ -81,7 +60,7 @@ def book_sit(
     if person is None or person.id != actor.person_id:
         person = _other_person(actor, person, stand)
     if overrule is not None:
-        _check_overrule(actor, overrule, stand.property_id)
+        check_overrule(actor, overrule, stand.property_id)
     for guest in guests:
         if guest.host_id != person.id or guest.retired_at is not None:
             raise ValidationError({"guests": f"{guest.name} is no guest of {person.name}."})
@@ -136,29 +115,20 @@ def _seat(
     overrule: Overrule | None,
     now: datetime,
 ) -> Sit:
-    land = _locked(stand, party)
-    facts = sit_facts(
-        lands=[land],
-        first_on=local_date,
-        last_on=local_date,
-        person_ids=[person.id for person in party.everybody],
-        asked_stands={stand.id},
+    land = lock_seat(stand, party.everybody)
+    judged = judge_seat(
+        land=land,
+        stand=stand,
+        local_date=local_date,
+        span=span,
+        party=party,
+        weapon=weapon,
         now=now,
     )
-    proposal = SitProposal(
-        member_id=str(party.person.id),
-        stand_id=str(stand.id),
-        sessions=sessions_of_span(local_date, span),
-        guest_ids=tuple(str(guest.id) for guest in party.guests),
-        weapon=weapon or None,
-    )
-    standing = left_standing(
-        _objections(proposal, facts, party), overruled=overrule.codes if overrule else ()
-    )
+    standing = left_standing(judged.objections, overruled=overrule.codes if overrule else ())
     if standing:
         raise refused(standing, names_places=sees_details(actor=actor, property_id=land.id))
-    window = _window(land, proposal.sessions, facts)
-    known = _known_now(stand.id, proposal.sessions, facts)
+    window, known = judged.window(), judged.known_now()
     sits = [
         Sit(
             property=land,
@@ -181,56 +151,6 @@ def _seat(
     if not actor.is_system and actor.person_id not in (None, party.person.id):
         notices.tell_of_booked_by_other(sits[0], by=actor.name, now=now)
     return sits[0]
-
-
-def _locked(stand: Stand, party: Party) -> Property:
-    """Lock property, stand, then persons in the order of their ids: nobody waits crosswise.
-
-    Whoever closes the stand waits for its row, so no sit slips past a closing.
-    """
-    land = Property.objects.select_for_update(no_key=True).get(id=stand.property_id)
-    Stand.objects.select_for_update(no_key=True).get(id=stand.id)
-    if land.retired_at is not None:
-        raise ValidationError({"stand": "Its property has been retired."})
-    ids = [person.id for person in party.everybody]
-    locked = Person.objects.select_for_update(no_key=True).filter(id__in=ids).order_by("id")
-    if any(person.retired_at is not None for person in locked):
-        raise ValidationError({"person": "Has been retired."})
-    return land
-
-
-def _objections(proposal: SitProposal, facts: SitFacts, party: Party) -> tuple[Refusal, ...]:
-    by_rules = refusals(proposal, facts=facts.booking, limits=facts.limits[str(proposal.stand_id)])
-    return by_rules + overlap_refusals(
-        [person.id for person in party.everybody], facts.booking.sessions_of(proposal)
-    )
-
-
-def _window(land: Property, sessions: tuple[SessionKey, ...], facts: SitFacts) -> SessionWindow:
-    window = (
-        facts.windows[land.id, sessions[0]]
-        if len(sessions) == 1
-        else all_day_window(
-            place=place_of(land), local_date=sessions[0].local_date, settings=settings_of(land)
-        )
-    )
-    # A session that does not exist was refused by the rules, and nobody can overrule that.
-    assert isinstance(window, SessionWindow)
-    return window
-
-
-def _known_now(stand_id: UUID, sessions: tuple[SessionKey, ...], facts: SitFacts) -> dict[str, Any]:
-    """What was known of the wind when the sit was booked; of an all-day sit the worse fit."""
-    fits = [facts.fits.get((stand_id, session)) for session in sessions]
-    found: list[SessionFit] = [fit for fit in fits if fit is not None]
-    if not found:
-        return {}
-    known = [fit.fit for fit in found if fit.fit is not None]
-    return {
-        "fit": min(known) if len(known) == len(sessions) else None,
-        "sector_per_mille": found[0].sector_per_mille,
-        "issue_id": found[0].issue_id,
-    }
 
 
 def place_sit(*, actor: Actor, sit: Sit, now: datetime) -> None:
@@ -286,7 +206,8 @@ def _other_person(actor: Actor, person: Person | None, stand: Stand) -> Person:
     return person
 
 
-def _check_overrule(actor: Actor, overrule: Overrule, property_id: UUID) -> None:
+def check_overrule(actor: Actor, overrule: Overrule, property_id: UUID) -> None:
+    """Raise unless the actor may set these rules aside there, with a reason, and they may be."""
     actor.require(Action.SIT_MANAGE, property_id)
     if not overrule.reason.strip():
         raise ValidationError({"overrule_reason": "Say why the rule is set aside."})

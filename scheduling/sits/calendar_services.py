@@ -16,7 +16,7 @@ from coop.audit import writing
 from properties.land.models import Property
 from properties.people.models import Person
 from scheduling.sits import queries
-from scheduling.sits.calendar_models import CalendarFeed
+from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
 from scheduling.sits.calendar_text import FeedEvent, calendar_text
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.notices import session_words
@@ -98,14 +98,28 @@ def feed_text(*, secret: str, now: datetime) -> bytes | None:
 
 
 def _events(feed: CalendarFeed, actor: Actor, now: datetime) -> Iterable[FeedEvent]:
+    """What is theirs now, and as cancelled what was theirs and went elsewhere."""
     theirs = (
         Q(property=feed.property)
         if feed.property
         else Q(person=feed.person_id) | Q(host=feed.person_id)
     )
-    sits = Sit.objects.filter(theirs, ends_at__gte=now - timedelta(days=PAST_DAYS_SHOWN))
-    rows = sits.select_related("stand", "person", "property").order_by("starts_at", "id")
-    return (_event(sit, actor) for sit in rows)
+    since = now - timedelta(days=PAST_DAYS_SHOWN)
+    rows = Sit.objects.filter(theirs, ends_at__gte=since)
+    sits = list(rows.select_related("stand", "person", "property").order_by("starts_at", "id"))
+    shown = [_event(sit, actor) for sit in sits]
+    uids = {event.uid for event in shown}
+    gone = {
+        str(former.sit_id): _gone_event(former, actor)
+        # The last of them wins, should a sit have gone and come back before.
+        for former in _former_of(feed).filter(ends_at__gte=since).order_by("sequence")
+    }
+    return shown + [event for uid, event in gone.items() if uid not in uids]
+
+
+def _former_of(feed: CalendarFeed) -> QuerySet[FormerHolding]:
+    theirs = Q(property=feed.property) if feed.property else Q(person=feed.person_id)
+    return FormerHolding.objects.filter(theirs).select_related("stand", "person", "property")
 
 
 def _event(sit: Sit, actor: Actor) -> FeedEvent:
@@ -121,6 +135,23 @@ def _event(sit: Sit, actor: Actor) -> FeedEvent:
         location=f"{sit.stand.name}, {sit.property.name}",
         description=f"{who} at {sit.stand.name} in {session_words(sit)}.\n\n{NOTICE}",
         is_cancelled=sit.state in (SitState.CANCELLED, SitState.MISSED),
+    )
+
+
+def _gone_event(former: FormerHolding, actor: Actor) -> FeedEvent:
+    """As it was when it went; nothing of what it became since."""
+    who = queries.name_shown(former.person, actor=actor, property_id=former.property_id)
+    return FeedEvent(
+        uid=str(former.sit_id),
+        sequence=former.sequence,
+        starts_at=former.starts_at,
+        ends_at=former.ends_at,
+        created_at=former.created_at,
+        changed_at=former.ended_at,
+        summary=f"{former.stand.name}: {who}",
+        location=f"{former.stand.name}, {former.property.name}",
+        description="This sit has gone to somebody else or to another property.",
+        is_cancelled=True,
     )
 
 

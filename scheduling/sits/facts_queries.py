@@ -53,21 +53,23 @@ def sit_facts(
     person_ids: Collection[UUID],
     now: datetime,
     asked_stands: Collection[UUID] | None = None,
+    without_sit: UUID | None = None,
 ) -> SitFacts:
     """Everything the rules ask of properties over local dates, for persons who may sit.
 
     ``lands`` come with their cooperative. ``asked_stands`` are those whose surroundings
     matter (all when None). What lies before and after the days is read as far as rest,
-    same wind and the week reach.
+    same wind and the week reach. ``without_sit`` is left out of the uses.
     """
     by_id = {land.id: land for land in lands}
     settings = {land.id: sit_settings_of(land) for land in lands}
     stands = list(Stand.objects.filter(property__in=by_id).order_by("id"))
     limits = limits_of_stands(by_id, stands)
     reach = timedelta(days=_reach_days(limits, settings))
-    sits = counted_sits(
+    counted = counted_sits(
         property_ids=by_id.keys(), first_on=first_on - reach, last_on=last_on + reach
     )
+    sits = [sit for sit in counted if sit.id != without_sit]
     fits = fits_of(property_ids=by_id.keys(), first_on=first_on - reach, last_on=last_on + reach)
     windows = {
         (land.id, session): window

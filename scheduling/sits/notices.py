@@ -88,6 +88,27 @@ def tell_seat_holder(
     )
 
 
+def tell_person(
+    person: Person,
+    *,
+    once_key: str,
+    subject: str,
+    text: str,
+    now: datetime,
+    urgent: bool = False,
+) -> None:
+    """Write to one person, where an address is known."""
+    _write(
+        [person.email],
+        once_key=once_key,
+        subject=subject,
+        text=text,
+        cooperative_id=person.cooperative_id,
+        now=now,
+        urgent=urgent,
+    )
+
+
 def tell_managers(
     *,
     property_id: UUID,

@@ -8,6 +8,7 @@ from uuid import UUID
 from coop.access.roles import Action, Role, roles_allowed
 from properties.land.models import Property
 from properties.people.models import Paper, Person, PropertyShare, RoleGrant
+from properties.people.queries import holders_of, members_of
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.facts import (
     ClaimFacts,
@@ -20,6 +21,12 @@ from scheduling.rules.facts import (
 from scheduling.sits.models import Client, SeatClaim, Sit, SitState
 
 CLIENT_ROLE = "client"
+
+
+def may_sit_on(person_id: UUID, land: Property) -> bool:
+    """Whether a standing role lets the person sit on the property."""
+    coordinators = holders_of(role=Role.COORDINATOR, property_id=land.id)
+    return (members_of(property_id=land.id) | coordinators).filter(id=person_id).exists()
 
 
 def member_facts(

@@ -10,6 +10,7 @@ from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.people.models import Person
 from scheduling.sits.models import Harvest, HarvestPlan, Sit, SitRequest, SitState
+from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.uses_queries import first_name
 
 
@@ -61,6 +62,19 @@ def requests_visible_to(
     if actor.person_id is not None:
         own |= Q(person=actor.person_id, property__in=actor.properties_for(action))
     return SitRequest.objects.filter(own)
+
+
+def transfers_visible_to(
+    *, actor: Actor, action: Action = Action.SIT_READ
+) -> QuerySet[SitTransfer]:
+    """Offers that one made or was made; a manager's all of the property."""
+    if actor.is_system:
+        return SitTransfer.objects.all()
+    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
+    if actor.person_id is not None:
+        mine = Q(giver=actor.person_id) | Q(receiver=actor.person_id)
+        own |= mine & Q(property__in=actor.properties_for(action))
+    return SitTransfer.objects.filter(own)
 
 
 def harvests_visible_to(*, actor: Actor, action: Action = Action.HARVEST_READ) -> QuerySet[Harvest]:

@@ -8,8 +8,21 @@ from properties.people.outfitter_services import SHARE_REVOKED
 from properties.people.role_services import ROLE_REVOKED
 from properties.stands.services import STAND_CLOSED
 from scheduling.rules import settings as rules_settings
-from scheduling.sits import jobs, overdue_jobs, overdue_services, releases, settings
-from scheduling.sits.life_services import SIT_CANCELLED, SIT_CHECKED_OUT, SIT_MISSED
+from scheduling.sits import (
+    jobs,
+    overdue_jobs,
+    overdue_services,
+    releases,
+    settings,
+    transfer_jobs,
+    transfer_services,
+)
+from scheduling.sits.life_services import (
+    SIT_CANCELLED,
+    SIT_CHECKED_IN,
+    SIT_CHECKED_OUT,
+    SIT_MISSED,
+)
 
 
 def register() -> None:
@@ -20,8 +33,12 @@ def register() -> None:
     registry.register_schedule(jobs.OBSERVE_WINDS, jobs.winds_due)
     registry.register_job(overdue_jobs.WATCH_OVERDUE, overdue_jobs.watch_overdue_job)
     registry.register_schedule(overdue_jobs.WATCH_OVERDUE, overdue_jobs.overdue_due)
+    registry.register_job(transfer_jobs.END_OFFERS, transfer_jobs.end_offers_job)
+    registry.register_schedule(transfer_jobs.END_OFFERS, transfer_jobs.offers_due)
     for topic in (SIT_CHECKED_OUT, SIT_MISSED, SIT_CANCELLED):
         outbox.on_fact(topic, overdue_services.checked_out)
+    for topic in (SIT_CHECKED_IN, SIT_MISSED, SIT_CANCELLED):
+        outbox.on_fact(topic, transfer_services.sit_went_on)
     outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed)
     outbox.on_fact(STAND_CLOSED, releases.stand_closed)
     outbox.on_fact(ROLE_REVOKED, releases.role_revoked)

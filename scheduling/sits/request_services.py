@@ -11,14 +11,14 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from coop.access.actors import Actor
-from coop.access.roles import Action, Role
+from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.people.models import Person
-from properties.people.queries import holders_of, members_of
 from properties.stands.models import Stand
 from scheduling.sits.models import SitRequest
+from scheduling.sits.people_queries import may_sit_on
 from scheduling.sits.problems import WrongOrder
 
 REQUEST_CHANGED = "request.changed"
@@ -99,8 +99,7 @@ def _require_own(actor: Actor, request: SitRequest) -> None:
 
 
 def _check_sits_here(person: Person, land: Property) -> None:
-    coordinators = holders_of(role=Role.COORDINATOR, property_id=land.id)
-    if not (members_of(property_id=land.id) | coordinators).filter(id=person.id).exists():
+    if not may_sit_on(person.id, land):
         raise ValidationError({"person": f"{person.name} has no role that lets them sit there."})
 
 

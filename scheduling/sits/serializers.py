@@ -115,12 +115,18 @@ class ClientSerializer(serializers.Serializer[Any]):
     papers = ClientPaperSerializer(many=True, required=False)
 
 
+class OverruleCodesField(serializers.ListField):
+    """Codes of house rules to set aside; safety and access never are."""
+
+    child = serializers.CharField(max_length=60)
+
+    def __init__(self, **kwargs: Any) -> None:
+        kwargs.setdefault("help_text", self.__doc__)
+        super().__init__(allow_empty=False, **kwargs)
+
+
 class OverruleSerializer(serializers.Serializer[Any]):
-    codes = serializers.ListField(
-        child=serializers.CharField(max_length=60),
-        allow_empty=False,
-        help_text="Codes of house rules to set aside; safety and access never are",
-    )
+    codes = OverruleCodesField()
     reason = serializers.CharField(max_length=300)
 
 

@@ -8,6 +8,7 @@ from coop.access.models import PersonalToken
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
 from coop.outbox.models import Message, MessageState
+from coop.outbox.webhooks.models import WebhookDelivery, WebhookEndpoint
 from coop.printing.paper import Paper as PrintedPaper
 from coop.reports import services as report_services
 from coop.reports.models import LandNote
@@ -26,6 +27,7 @@ from scheduling.sits.models import (
     SitRequest,
     SitState,
 )
+from scheduling.sits.transfer_models import SitTransfer
 from tests.cast import NOW
 from tests.coop.access.places import CONTACT, TODAY, World, mark
 
@@ -84,6 +86,14 @@ def make_sits(world: World, place: str) -> None:
             property=land, season_year=2025, harvest_class="antlered", planned=3
         ),
     )
+    other = Person.objects.create(
+        cooperative=land.cooperative, name=mark("Receiver", place), host=hunter
+    )
+    world.keep(
+        place,
+        "sit_transfer",
+        make_transfer(world, place, Sit.objects.get(id=world.ids[place]["sit"]), other),
+    )
     world.keep(
         place,
         "sit_request",
@@ -94,6 +104,18 @@ def make_sits(world: World, place: str) -> None:
             last_on=TODAY + timedelta(days=9),
             wanted_sits=2,
         ),
+    )
+
+
+def make_transfer(world: World, place: str, sit: Sit, receiver: Person) -> SitTransfer:
+    return SitTransfer.objects.create(
+        property=world.land(place),
+        sit=sit,
+        stand=sit.stand,
+        giver=sit.person,
+        receiver=receiver,
+        message=mark("Transfer", place),
+        offered_at=NOW,
     )
 
 
@@ -117,6 +139,13 @@ def make_plan(
             **fields,
         },
         explanations=[],
+        relaxations={
+            "weighed_at": NOW.isoformat(),
+            "seconds": 0.1,
+            "without_gain": 0,
+            "not_tried": 0,
+            "gains": [],
+        },
         computed_at=NOW,
     )
     plan.properties.set(lands)
@@ -193,6 +222,7 @@ def make_work(world: World, place: str) -> None:
         ),
     )
     hunter = Person.objects.get(id=ids["person"])
+    keep_webhook(world, place, "webhook", user=hunter.user)
     world.keep(
         place,
         "calendar_feed",
@@ -200,6 +230,23 @@ def make_work(world: World, place: str) -> None:
     )
     row, _text = PersonalToken.objects.create(user=hunter.user, name=mark("Token", place))
     ids["token"] = row.token_key
+
+
+def keep_webhook(world: World, place: str, kind: str, **registrant: Any) -> None:
+    land = world.land(place)
+    endpoint = WebhookEndpoint.objects.create(
+        property_id=land.id,
+        url=f"https://hooks.example.org/{mark('Webhook', place)}",
+        description=mark("Webhook", place),
+        event_types=["stand.closed"],
+        secret_nonce="nonce",
+        **registrant,
+    )
+    world.keep(place, kind, endpoint)
+    delivery = WebhookDelivery.objects.create(
+        endpoint=endpoint, type="stand.closed", occurred_at=NOW, due_at=NOW
+    )
+    world.keep(place, f"{kind}_delivery", delivery)
 
 
 def make_report(world: World, place: str) -> None:

@@ -75,11 +75,26 @@ def _read(name: str, *kinds: str, **more: Any) -> dict[str, Endpoint]:
 
 
 SITS = ("sit", "own_sit", "client_sit", "left_sit")
+WEBHOOKS = ("webhook", "own_webhook")
+NOT_THEIR_WEBHOOK = dict.fromkeys(
+    ("manager", "coordinator", "stranger"), "only whoever registered a webhook changes it"
+)
 PLANS = ("rotation_plan", "draft_plan", "joint_plan", "joint_draft")
 
 
 def _sit_action(**more: Any) -> Endpoint:
     return Endpoint(of=SITS, body={}, also=OWNER_MAY, refused=STATE, **more)
+
+
+def _answer_to_offer() -> Endpoint:
+    return Endpoint(
+        of=("sit_transfer", "received_sit_transfer"),
+        body={},
+        never=dict.fromkeys(
+            ("manager", "coordinator", "stranger"), "only whom it was offered to answers"
+        ),
+        refused=STATE,
+    )
 
 
 ENDPOINTS: dict[str, Endpoint] = {
@@ -95,6 +110,24 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET notice-preferences/mine/": Endpoint(never={"application": "it gets no notices"}),
     "PUT notice-preferences/mine/": Endpoint(body={}, never={"application": "it gets no notices"}),
     "POST messages/{id}/send-again/": Endpoint(of=("message",), in_cooperative=True),
+    **_read("webhooks", *WEBHOOKS),
+    "GET webhooks/event-types/": Endpoint(),
+    "POST webhooks/": Endpoint(
+        body={
+            **ON_IT,
+            "url": "https://hooks.example.org/",
+            "event_types": ["stand.closed"],
+        }
+    ),
+    "PATCH webhooks/{id}/": Endpoint(of=WEBHOOKS, body={}, never=NOT_THEIR_WEBHOOK),
+    "POST webhooks/{id}/rotate-secret/": Endpoint(of=WEBHOOKS, never=NOT_THEIR_WEBHOOK),
+    "POST webhooks/{id}/test/": Endpoint(of=WEBHOOKS, never=NOT_THEIR_WEBHOOK),
+    "POST webhooks/{id}/enable/": Endpoint(of=WEBHOOKS),
+    "POST webhooks/{id}/retire/": Endpoint(of=WEBHOOKS),
+    **_read("webhook-deliveries", "webhook_delivery", "own_webhook_delivery"),
+    "POST webhook-deliveries/{id}/replay/": Endpoint(
+        of=("webhook_delivery", "own_webhook_delivery")
+    ),
     **_read("audit-events", "audit_event"),
     # land
     **_read("cooperatives", "cooperative"),
@@ -286,6 +319,8 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET scent-effects/": Endpoint(query=ON_IT),
     **_read("scrape-reviews", "scrape_review"),
     "POST scrape-reviews/start/": Endpoint(body=ON_IT),
+    "GET season-curves/": Endpoint(query=ON_IT),
+    "POST season-curves/fit/": Endpoint(body=ON_IT),
     "GET siting/build-sheet/": Endpoint(query={**ON_IT, "branch_azimuth_deg": "90"}),
     "POST siting/judge/": Endpoint(
         body={**ON_IT, "longitude": "longitude", "latitude": "latitude"}
@@ -297,8 +332,6 @@ ENDPOINTS: dict[str, Endpoint] = {
         body={"stand": Ref("third_stand"), "local_date": "2025-11-01", "span": "evening"},
         application_body={
             "stand": Ref("third_stand"),
-    "GET season-curves/": Endpoint(query=ON_IT),
-    "POST season-curves/fit/": Endpoint(body=ON_IT),
             "local_date": "2025-11-02",
             "span": "evening",
             "client": CLIENT,
@@ -317,6 +350,21 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST sits/{id}/report/": _sit_action(),
     "POST sits/{id}/tracking/": Endpoint(
         of=SITS, body={"back_by": "2025-11-02T03:00:00Z"}, also=OWNER_MAY, refused=STATE
+    ),
+    "POST sits/{id}/transfer/": Endpoint(
+        of=SITS,
+        body={"receiver": Ref("person"), "reason": "Ill"},
+        refused={**STATE, 400: "its own holder; a client's sit"},
+    ),
+    **_read("sit-transfers", "sit_transfer", "own_sit_transfer", "received_sit_transfer"),
+    "POST sit-transfers/": Endpoint(
+        body={"sit": Ref("own_sit"), "receiver": Ref("person")},
+        never=dict.fromkeys(("manager", "coordinator"), "only its holder offers a sit"),
+    ),
+    "POST sit-transfers/{id}/accept/": _answer_to_offer(),
+    "POST sit-transfers/{id}/decline/": _answer_to_offer(),
+    "POST sit-transfers/{id}/withdraw/": Endpoint(
+        of=("sit_transfer", "own_sit_transfer"), body={}, refused=STATE
     ),
     "GET sit-requests/": Endpoint(lists=("sit_request", "own_sit_request")),
     "GET sit-requests/{id}/": Endpoint(of=("sit_request", "own_sit_request")),
@@ -384,6 +432,8 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST rotation-plans/{id}/publish/": Endpoint(
         of=PLANS, everywhere=Action.ROTATION_WRITE, refused=STATE
     ),
+    "GET rotation-plans/{id}/relaxations/": Endpoint(of=PLANS, everywhere=Action.ROTATION_WRITE),
+    "POST rotation-plans/{id}/relaxations/": Endpoint(of=PLANS, everywhere=Action.ROTATION_WRITE),
     "GET rotation-plans/{id}/seats/": Endpoint(of=PLANS),
     "GET rotation-plans/{id}/unmet/": Endpoint(of=PLANS),
     **_read("errands", "errand"),

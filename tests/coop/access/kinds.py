@@ -148,6 +148,9 @@ KINDS: dict[str, Kind] = {
     "harvest": Kind(read=Action.HARVEST_READ),
     "harvest_plan": Kind(read=Action.HARVEST_READ),
     "sit_request": Kind(read=Action.SIT_MANAGE, reason="a wish is its maker's and the manager's"),
+    "sit_transfer": Kind(
+        read=Action.SIT_MANAGE, reason="an offer is its two members' and the manager's"
+    ),
     "rotation_plan": Kind(read=Action.ROTATION_READ),
     "draft_plan": Kind(read=Action.ROTATION_WRITE, reason="a draft is its makers' own"),
     "joint_plan": Kind(read=Action.ROTATION_READ),
@@ -157,6 +160,8 @@ KINDS: dict[str, Kind] = {
     "land_note": Kind(read=Action.LAND_NOTE_READ),
     "job": Kind(read=Action.JOB_READ),
     "message": Kind(read=Action.MESSAGE_READ, of_cooperative=True),
+    "webhook": Kind(read=Action.WEBHOOK_MANAGE, reason="an application sees its own alone"),
+    "webhook_delivery": Kind(read=Action.WEBHOOK_MANAGE, reason="as its webhook"),
     "audit_event": Kind(read=Action.AUDIT_READ),
     # What is one's own, on the north property.
     "own_person": Kind(read=Action.PERSON_READ, owner="member", reason=_OWN),
@@ -167,6 +172,8 @@ KINDS: dict[str, Kind] = {
     "own_sit_report": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "own_harvest": Kind(read=Action.HARVEST_READ, owner="member", reason=_OWN),
     "own_sit_request": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
+    "own_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered by you"),
+    "received_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered to you"),
     "left_sit": Kind(
         read=Action.SIT_MANAGE, owner="revoked", reason="a sit stays one's own after a role ends"
     ),
@@ -181,6 +188,18 @@ KINDS: dict[str, Kind] = {
         owner="application",
         owner_needs=Action.SIT_READ,
         reason="an outfitter's own client's",
+    ),
+    "own_webhook": Kind(
+        read=Action.WEBHOOK_MANAGE,
+        owner="application",
+        owner_needs=Action.WEBHOOK_READ,
+        reason="an application's own",
+    ),
+    "own_webhook_delivery": Kind(
+        read=Action.WEBHOOK_MANAGE,
+        owner="application",
+        owner_needs=Action.WEBHOOK_READ,
+        reason="an application's own",
     ),
     "own_job": Kind(read=Action.JOB_READ, owner="member", private=True, reason="asked for by you"),
     "own_calendar_feed": Kind(

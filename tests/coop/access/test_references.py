@@ -41,9 +41,11 @@ KIND_OF_MODEL = {
 
 KIND_OF_FILTER = {
     "assignee": "person",
+    "giver": "person",
     "host": "person",
     "hanging_at": "scrape",
     "property_id": "property",
+    "receiver": "person",
 }
 """Filters whose name is not that of a kind."""
 

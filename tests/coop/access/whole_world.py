@@ -21,11 +21,13 @@ from scheduling.sits.models import (
 from tests.cast import NOW, grant, make_cast, make_person
 from tests.coop.access.air_and_scrapes import make_scrapes, make_wind
 from tests.coop.access.doings import (
+    keep_webhook,
     make_plan,
     make_report,
     make_sit,
     make_sit_report,
     make_sits,
+    make_transfer,
     make_work,
 )
 from tests.coop.access.ground import make_ground, make_people, make_stands
@@ -74,6 +76,11 @@ def make_own(world: World) -> None:
         ),
     )
     world.keep("north", "own_sit", make_sit(world, "north", member, "stand"))
+    hunter = Person.objects.get(id=own["person"])
+    given = make_sit(world, "north", member, "stand", day=TODAY + timedelta(days=1))
+    world.keep("north", "own_sit_transfer", make_transfer(world, "north", given, hunter))
+    taken = make_sit(world, "north", hunter, "third_stand", day=TODAY + timedelta(days=4))
+    world.keep("north", "received_sit_transfer", make_transfer(world, "north", taken, member))
     past = make_sit(
         world,
         "north",
@@ -104,6 +111,7 @@ def make_own(world: World) -> None:
             wanted_sits=2,
         ),
     )
+    keep_webhook(world, "north", "own_webhook", application=cast.outfitter.application)
     world.keep(
         "north",
         "own_job",
@@ -172,6 +180,18 @@ def make_joint_plans(world: World) -> None:
                 "sentence": mark("Unmet", place),
                 "kept_out": [],
                 "obstacles": [],
+            }
+            for place in ("north", "south")
+        ]
+        plan.relaxations["gains"] = [
+            {
+                "code": "stand_resting",
+                "target": "stand",
+                "target_id": world.ids[place]["stand"],
+                "sentence": mark("Stand", place),
+                "more_sits_at_least": 1,
+                "more_sits_at_most": 1,
+                "basis": "solved",
             }
             for place in ("north", "south")
         ]
