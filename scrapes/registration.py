@@ -8,6 +8,7 @@ from scrapes.cameras.settings import CameraHealthSettings, ImportSettings
 from scrapes.care import jobs as care_jobs
 from scrapes.care.settings import CareSettings
 from scrapes.sites.queries import point_sources
+from scrapes.siting import jobs as siting_jobs
 from scrapes.siting.settings import SitingSettings
 from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
 
@@ -29,4 +30,5 @@ def register() -> None:
     register_point_sources(point_sources)
     care_jobs.register()
     camera_jobs.register()
+    siting_jobs.register()
     season_curve_jobs.register()

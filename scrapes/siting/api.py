@@ -5,7 +5,6 @@ from typing import Any
 
 import orjson
 from django.db.models import QuerySet
-from django.template.loader import render_to_string
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import serializers
@@ -15,166 +14,91 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
 from coop.api.filters import KnownParametersFilter
+from coop.api.problems import Problem
 from coop.api.rendering import FastJSONRenderer
 from coop.api.views import ActorViewSet
-from properties.land.queries import properties_visible_to
-from properties.stands.models import finite
-from properties.wind.sectors import SECTOR_NAMES
+from coop.jobs.api import StartedJobSerializer, started
+from coop.printing.paper import to_pdf
 from scrapes.sites.models import Scrape
 from scrapes.sites.queries import scrapes_visible_to
-from scrapes.siting.build_sheet import BuildSheet, Support, build_sheet
-from scrapes.siting.queries import SiteAnswer, judge_place, siting_settings
+from scrapes.siting.build_sheet import Support, build_sheet
+from scrapes.siting.jobs import queue_search
+from scrapes.siting.pages import place_map, sheet_page
+from scrapes.siting.queries import judge_place, siting_settings
+from scrapes.siting.search import lay_search, run_search
+from scrapes.siting.serializers import (
+    BuildSheetSerializer,
+    PlaceSerializer,
+    SearchAnswerSerializer,
+    SearchSerializer,
+    SheetQuerySerializer,
+    SiteAnswerSerializer,
+)
 
-# The sheet needs its own styles and nothing from anywhere.
+# Pages and pictures need their own styles and nothing from anywhere.
 PAGE_HEADERS = {
     "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
     "Cache-Control": "private, no-cache",
 }
 
+BENCH = {
+    "property": "0193a1c2-0000-7000-8000-000000000001",
+    "longitude": -91.4955,
+    "latitude": 43.2042,
+    "branch_azimuth_deg": 140,
+}
 
-class SheetPageRenderer(BaseRenderer):
-    """The sheet as a page; problem details leave as JSON, as everywhere."""
 
-    media_type = "text/html"
-    format = "html"
-    charset = "utf-8"
+class NoPaper(Problem):
+    """This server cannot make PDFs; the detail names the library of the system it lacks."""
+
+    status = 503
+    code = "no_paper"
+    title = "No PDF can be made here"
+
+
+class _ReadyRenderer(BaseRenderer):
+    """Hands on what is ready; problem details leave as JSON, as everywhere."""
+
+    charset = None
 
     def render(
         self,
         data: Any,
         accepted_media_type: str | None = None,
         renderer_context: Mapping[str, Any] | None = None,
-    ) -> bytes | str:
-        return data if isinstance(data, str) else orjson.dumps(data)
+    ) -> bytes:
+        if isinstance(data, str):
+            return data.encode()
+        return data if isinstance(data, bytes) else orjson.dumps(data)
 
 
-class PlaceSerializer(serializers.Serializer[Any]):
-    property = VisibleField(properties_visible_to)
-    longitude = serializers.FloatField(validators=[finite], min_value=-180, max_value=180)
-    latitude = serializers.FloatField(validators=[finite], min_value=-85, max_value=85)
-    branch_azimuth_deg = serializers.FloatField(
-        required=False,
-        allow_null=True,
-        default=None,
-        validators=[finite],
-        min_value=0,
-        max_value=360,
-        help_text="Where the branch points, degrees true; the best one is taken when left out",
-    )
+class PageRenderer(_ReadyRenderer):
+    media_type = "text/html"
+    format = "html"
 
 
-class SheetQuerySerializer(serializers.Serializer[Any]):
-    property = VisibleField(properties_visible_to)
-    branch_azimuth_deg = serializers.FloatField(validators=[finite], min_value=0, max_value=360)
-    support = serializers.ChoiceField(
-        choices=[(support.value, support.value) for support in Support],
-        default=Support.STEEL_POST.value,
-    )
-    longitude = serializers.FloatField(
-        required=False, validators=[finite], min_value=-180, max_value=180
-    )
-    latitude = serializers.FloatField(
-        required=False, validators=[finite], min_value=-90, max_value=90
-    )
+class PaperRenderer(_ReadyRenderer):
+    media_type = "application/pdf"
+    format = "pdf"
 
 
-class ReasonSerializer(serializers.Serializer[Any]):
-    code = serializers.CharField()
-    subject = serializers.CharField()
-    holds = serializers.BooleanField(
-        allow_null=True, help_text="Null where there was nothing to judge by"
-    )
-    sentence = serializers.CharField()
-    facts = serializers.DictField()
-
-
-class WatcherSerializer(serializers.Serializer[Any]):
-    name = serializers.CharField()
-    off_broadside_deg = serializers.FloatField()
-
-
-class DownwindShareSerializer(serializers.Serializer[Any]):
-    stand = serializers.CharField()
-    hours = serializers.IntegerField()
-    share = serializers.FloatField()
-
-
-class SeasonAirSerializer(serializers.Serializer[Any]):
-    first_on = serializers.DateField()
-    last_on = serializers.DateField()
-    assumed = serializers.BooleanField(help_text="No season is entered; around the peak")
-    sun_azimuths_deg = serializers.ListField(child=serializers.FloatField())
-    wind_source = serializers.CharField(source="wind.source")
-    wind_hours = serializers.SerializerMethodField()
-    wind_sector_shares = serializers.SerializerMethodField()
-
-    def get_wind_hours(self, air: Any) -> int:
-        return len(air.wind.wind_from_deg)
-
-    def get_wind_sector_shares(self, air: Any) -> dict[str, float]:
-        return dict(zip(SECTOR_NAMES, air.wind.sector_shares, strict=True))
-
-
-class SiteAnswerSerializer(serializers.Serializer[SiteAnswer]):
-    """Says what the settings ask; it calls no place, stand or shot safe or legal."""
-
-    fits_settings = serializers.BooleanField()
-    branch_azimuth_deg = serializers.FloatField(allow_null=True)
-    azimuth_given = serializers.BooleanField()
-    best_azimuth_deg = serializers.FloatField(
-        source="judgement.best_azimuth_deg",
-        allow_null=True,
-        help_text="Best for all stands and cameras; turned half round it is as good",
-    )
-    best_worst_off_broadside_deg = serializers.FloatField(
-        source="judgement.best_worst_off_broadside_deg", allow_null=True
-    )
-    stands = serializers.SerializerMethodField()
-    cameras = serializers.SerializerMethodField()
-    reasons = ReasonSerializer(many=True)
-    season = SeasonAirSerializer(source="air")
-    downwind_in_shot = DownwindShareSerializer(many=True, source="downwind")
-    not_judged = serializers.ListField(child=serializers.CharField())
-    cautions = serializers.SerializerMethodField()
-
-    def get_stands(self, answer: SiteAnswer) -> list[dict[str, Any]]:
-        return _watchers(answer.judgement.stand_off_broadside_deg)
-
-    def get_cameras(self, answer: SiteAnswer) -> list[dict[str, Any]]:
-        return _watchers(answer.judgement.camera_off_broadside_deg)
-
-    def get_cautions(self, answer: SiteAnswer) -> list[str]:
-        return [
-            "This compares a place with the property's settings. It makes no place, stand or shot "
-            "safe or legal: local law, the lease and your own eyes on the ground come first."
-        ]
-
-
-class BuildCautionSerializer(serializers.Serializer[Any]):
-    code = serializers.CharField()
-    sentence = serializers.CharField()
-
-
-class BuildSheetSerializer(serializers.Serializer[Any]):
-    """Cautions belong to the sheet; nothing leaves one out."""
-
-    support = serializers.CharField()
-    cautions = BuildCautionSerializer(many=True)
-    materials = serializers.ListField(child=serializers.CharField())
-    measures = serializers.SerializerMethodField()
-    steps = serializers.ListField(child=serializers.CharField())
-
-    def get_measures(self, sheet: BuildSheet) -> list[str]:
-        return [str(measure) for measure in sheet.measures]
+class PictureRenderer(_ReadyRenderer):
+    media_type = "image/svg+xml"
+    format = "svg"
 
 
 class SitingViewSet(ActorViewSet):
     """Where a scrape belongs, how its branch is turned, and how it is built."""
 
     tag = "scrapes"
-    needs = {"judge": Action.SCRAPE_WRITE, "build_sheet": Action.SCRAPE_READ}
+    needs = {
+        "judge": Action.SCRAPE_WRITE,
+        "search": Action.SCRAPE_WRITE,
+        "picture": Action.SCRAPE_WRITE,
+        "build_sheet": Action.SCRAPE_READ,
+    }
     serializer_class = SiteAnswerSerializer
     pagination_class = None
     filter_backends = [KnownParametersFilter]
@@ -186,18 +110,7 @@ class SitingViewSet(ActorViewSet):
     @extend_schema(
         request=PlaceSerializer,
         responses=SiteAnswerSerializer,
-        examples=[
-            OpenApiExample(
-                "A place by the bench",
-                value={
-                    "property": "0193a1c2-0000-7000-8000-000000000001",
-                    "longitude": -91.4955,
-                    "latitude": 43.2042,
-                    "branch_azimuth_deg": 140,
-                },
-                request_only=True,
-            )
-        ],
+        examples=[OpenApiExample("A place by the bench", value=BENCH, request_only=True)],
     )
     @action(detail=False, methods=["post"])
     def judge(self, request: Request) -> Response:
@@ -209,25 +122,69 @@ class SitingViewSet(ActorViewSet):
         return Response(self.get_serializer(answer).data)
 
     @extend_schema(
+        request=SearchSerializer,
+        responses={200: SearchAnswerSerializer, 202: StartedJobSerializer},
+        examples=[
+            OpenApiExample(
+                "Along every corridor and plot edge",
+                value={"property": BENCH["property"], "spacing_m": 10, "reach_m": 30, "most": 5},
+                request_only=True,
+            )
+        ],
+    )
+    @action(detail=False, methods=["post"])
+    def search(self, request: Request) -> Response:
+        """Judge a grid of places along mapped corridors and food plots; the best come first.
+
+        Answers at once where few sessions are to be judged, else with a job to poll, whose
+        result is the same answer. Nothing is stored but that.
+        """
+        fields = self.read(SearchSerializer)
+        land = fields.pop("property")
+        self.actor.require(self.needed, land.id)
+        most = fields.pop("most")
+        laid = lay_search(land, now=self.now, **fields)
+        if laid.is_long:
+            return started(queue_search(property_id=land.id, most=most, now=self.now, **fields))
+        return Response(SearchAnswerSerializer(run_search(laid, most=most)).data)
+
+    @extend_schema(
+        parameters=[PlaceSerializer], responses={(200, "image/svg+xml"): OpenApiTypes.STR}
+    )
+    @action(detail=False, renderer_classes=[PictureRenderer, FastJSONRenderer])
+    def picture(self, request: Request) -> Response:
+        """A small map of a place: scrape, branch, stands, cameras, routes, the downwind side.
+
+        North is up. It has its words inside for whoever cannot see it, and colours for a dark
+        screen.
+        """
+        fields = self._asked(PlaceSerializer)
+        land = fields.pop("property")
+        self.actor.require(self.needed, land.id)
+        svg = place_map(land, with_cameras=True, now=self.now, **fields)
+        return Response(svg, content_type="image/svg+xml; charset=utf-8", headers=PAGE_HEADERS)
+
+    @extend_schema(
         parameters=[SheetQuerySerializer],
         responses={
             (200, "application/json"): BuildSheetSerializer,
             (200, "text/html"): OpenApiTypes.STR,
+            (200, "application/pdf"): OpenApiTypes.BINARY,
         },
     )
     @action(
         detail=False,
         url_path="build-sheet",
-        renderer_classes=[FastJSONRenderer, SheetPageRenderer],
+        renderer_classes=[FastJSONRenderer, PageRenderer, PaperRenderer],
     )
     def build_sheet(self, request: Request) -> Response:
-        """Material, measures, steps and cautions for one site; a page with `format=html`."""
-        self.filter_queryset(self.get_queryset())
-        asked = SheetQuerySerializer(
-            data=request.query_params, context=self.get_serializer_context()
-        )
-        asked.is_valid(raise_exception=True)
-        fields = asked.validated_data
+        """Material, measures, steps and cautions for one site.
+
+        A page with `format=html`, the same on paper with `format=pdf`; both have a map where
+        longitude and latitude are given. Where the server cannot make a PDF it says which
+        library it lacks.
+        """
+        fields = self._asked(SheetQuerySerializer)
         land = fields["property"]
         self.actor.require(self.needed, land.id)
         sheet = build_sheet(
@@ -236,15 +193,37 @@ class SitingViewSet(ActorViewSet):
             settings=siting_settings(land),
         )
         shown = BuildSheetSerializer(sheet).data
-        renderer = request.accepted_renderer
-        if renderer is None or renderer.format != SheetPageRenderer.format:
+        wanted = request.accepted_renderer.format if request.accepted_renderer else "json"
+        if wanted not in (PageRenderer.format, PaperRenderer.format):
             return Response(shown)
-        place = {name: fields.get(name) for name in ("longitude", "latitude")}
-        page = render_to_string(
-            "scrapes/build_sheet.html", {**shown, **place, "property_name": land.name}
+        page = self._page(shown, fields)
+        if wanted == PageRenderer.format:
+            return Response(page, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
+        paper = to_pdf(page)
+        if paper.pdf is None:
+            raise NoPaper(paper.missing_reason)
+        headers = PAGE_HEADERS | {"Content-Disposition": 'inline; filename="build-sheet.pdf"'}
+        return Response(paper.pdf, content_type="application/pdf", headers=headers)
+
+    def _page(self, sheet: dict[str, Any], fields: Mapping[str, Any]) -> str:
+        land = fields["property"]
+        place = {name: fields[name] for name in ("longitude", "latitude") if name in fields}
+        svg = (
+            place_map(
+                land,
+                **place,
+                branch_azimuth_deg=fields["branch_azimuth_deg"],
+                with_cameras=self.actor.may(Action.CAMERA_READ, land.id),
+                now=self.now,
+            )
+            if place
+            else ""
         )
-        return Response(page, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
+        return sheet_page(sheet, land=land, svg=svg, place=place)
 
-
-def _watchers(angles: Mapping[str, float]) -> list[dict[str, Any]]:
-    return [{"name": name, "off_broadside_deg": angle} for name, angle in angles.items()]
+    def _asked(self, kind: type[serializers.Serializer[Any]]) -> dict[str, Any]:
+        """What the query asks, checked; unknown parameters are refused."""
+        self.filter_queryset(self.get_queryset())
+        asked = kind(data=self.request.query_params, context=self.get_serializer_context())
+        asked.is_valid(raise_exception=True)
+        return dict(asked.validated_data)

@@ -1,43 +1,35 @@
-"""A proposed place for a scrape, set among what is mapped, hangs and was recorded around it."""
+"""Proposed places for scrapes, judged by all that is mapped, hangs and was recorded around them."""
 
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
+from typing import Any
 
 import numpy as np
-import shapely
-from shapely.geometry import shape
-from shapely.geometry.base import BaseGeometry
+from numpy.typing import ArrayLike
 
 from properties.land import settings as layered_settings
 from properties.land.geodesy import LocalFrame
-from properties.land.models import Feature, FeatureKind, Property
-from properties.land.queries import boundary_of, features_of, setting_layers
+from properties.land.models import Property
+from properties.land.queries import setting_layers
 from properties.stands.models import Stand
-from properties.stands.queries import stands_of
-from scrapes.cameras.models import Deployment
-from scrapes.siting.broadside import Place, bearing_deg, best_branch_azimuth_deg
-from scrapes.siting.ground import (
-    Ground,
-    MappedPlace,
-    ShootingArc,
-    arc_reason,
-    ground_reasons,
-)
-from scrapes.siting.judgement import (
-    CameraPlace,
-    Reason,
-    Route,
-    SiteJudgement,
-    SiteProposal,
-    StandPlace,
-    judge_site,
-)
+from properties.wind.settings import WindSettings
+from properties.wind.stand_wind_queries import local_winds
+from properties.wind.surroundings import Surroundings, stand_place, surroundings_of
+from scrapes.siting.figures import SiteFigures, site_figures
+from scrapes.siting.mapped import Mapped, mapped_on
+from scrapes.siting.ranking import Standing, standing
+from scrapes.siting.reason import Reason
+from scrapes.siting.reasons import not_judged, reasons_of
 from scrapes.siting.season_air import SeasonAir, season_air
+from scrapes.siting.season_share import SessionShares, Sitter, no_shares, shares_of_stand
 from scrapes.siting.settings import SitingSettings
 
-APART_M = 1.0
-"""Nearer than this two places are one, and there is no direction between them."""
+Report = Callable[[int, str], None]
+
+
+def silent(_progress_pct: int, _note: str = "") -> None:
+    pass
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -50,15 +42,97 @@ class DownwindShare:
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
+class JudgedPlaces:
+    """Places on one property with everything that was found about them, in one frame."""
+
+    frame: LocalFrame
+    mapped: Mapped
+    figures: SiteFigures
+    shares: SessionShares
+    standing: Standing
+    settings: SitingSettings
+    air: SeasonAir
+
+    def answer(self, place: int, *, azimuth_given: bool) -> "SiteAnswer":
+        """The place of that number, in full."""
+        around, figures = self.mapped.around, self.figures
+        azimuth, best = figures.azimuth_deg[place], figures.best_azimuth_deg[place]
+        longitude, latitude = self.frame.to_degrees(*figures.places[place])
+        stands = np.flatnonzero(figures.judged[place]).tolist()
+        hours = len(self.air.wind.wind_from_deg)
+        best_stand = int(self.standing.best_stand[place])
+        return SiteAnswer(
+            longitude=float(longitude),
+            latitude=float(latitude),
+            branch_azimuth_deg=_known(azimuth),
+            azimuth_given=azimuth_given,
+            fits_settings=bool(self.standing.fits_settings[place]),
+            objections=self.standing.objections[place],
+            best_stand=around.stands[best_stand].name if best_stand >= 0 else None,
+            mark=float(self.standing.mark[place]),
+            parts={name: _known(part[place]) for name, part in self.standing.parts.items()},
+            reasons=reasons_of(figures, self.shares, place, around, settings=self.settings),
+            best_azimuth_deg=_known(best),
+            best_worst_off_broadside_deg=_known(figures.best_worst_off_deg[place]),
+            stand_off_broadside_deg={
+                around.stands[stand].name: float(figures.stand_off_deg[place, stand])
+                for stand in stands
+            },
+            camera_off_broadside_deg={
+                around.cameras[camera].name: float(figures.camera_off_deg[place, camera])
+                for camera in np.flatnonzero(figures.watches[place]).tolist()
+            },
+            air=self.air,
+            downwind=tuple(
+                DownwindShare(
+                    stand=around.stands[stand].name,
+                    hours=hours,
+                    share=float(figures.downwind_share[place, stand]),
+                )
+                for stand in stands
+                if hours
+            ),
+            not_judged=(*not_judged(figures, place, around), *self._not_told()),
+        )
+
+    def _not_told(self) -> tuple[str, ...]:
+        wind = self.air.wind
+        told = []
+        if not len(wind.wind_from_deg):
+            told.append("No wind was recorded in sessions of the season.")
+        if len(wind.sessions) < wind.sessions_past:
+            missing = wind.sessions_past - len(wind.sessions)
+            told.append(
+                f"{missing} of {wind.sessions_past} past sessions lack an hour of recorded wind "
+                "and are counted nowhere."
+            )
+        if len(wind.sessions) > self.settings.most_sessions:
+            told.append(
+                f"Of {len(wind.sessions)} recorded sessions {self.settings.most_sessions}, evenly "
+                "spread, were judged."
+            )
+        return tuple(told)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
 class SiteAnswer:
     """A judged place. ``azimuth_given`` is False where the best azimuth was taken for want of
     one; ``branch_azimuth_deg`` is None where there was nothing to turn a branch for."""
 
+    longitude: float
+    latitude: float
     branch_azimuth_deg: float | None
     azimuth_given: bool
     fits_settings: bool
+    objections: tuple[str, ...]
+    best_stand: str | None
+    mark: float
+    parts: Mapping[str, float | None]
     reasons: tuple[Reason, ...]
-    judgement: SiteJudgement
+    best_azimuth_deg: float | None
+    best_worst_off_broadside_deg: float | None
+    stand_off_broadside_deg: Mapping[str, float]
+    camera_off_broadside_deg: Mapping[str, float]
     air: SeasonAir
     downwind: tuple[DownwindShare, ...]
     not_judged: tuple[str, ...]
@@ -77,167 +151,129 @@ def judge_place(
     now: datetime,
 ) -> SiteAnswer:
     """Judge a place on a property against its map, stands, hanging cameras, sun and wind."""
+    judged = look_at_place(
+        land,
+        longitude=longitude,
+        latitude=latitude,
+        branch_azimuth_deg=branch_azimuth_deg,
+        now=now,
+    )
+    return judged.answer(0, azimuth_given=branch_azimuth_deg is not None)
+
+
+def look_at_place(
+    land: Property,
+    *,
+    longitude: float,
+    latitude: float,
+    branch_azimuth_deg: float | None,
+    now: datetime,
+    with_cameras: bool = True,
+    with_sessions: bool = True,
+) -> JudgedPlaces:
+    """The one place, which is the origin of its frame, so that distances from it are exact.
+
+    ``with_cameras`` is False for whoever may not know where they hang, ``with_sessions`` where
+    nobody asks how often the wind fits.
+    """
     settings = siting_settings(land)
-    # The place itself is the origin: distances from it are exact.
     frame = LocalFrame(origin_lon=longitude, origin_lat=latitude)
-    here: Place = (0.0, 0.0)
-    features = list(features_of(property_id=land.id))
-    arcs, stands_apart = _arcs(stands_of(property_id=land.id), frame, settings)
-    cameras, cameras_apart = _cameras(land, frame, settings)
-    stands = tuple(arc.stand for arc in arcs)
-    best = _best_azimuth((*stands, *cameras), here, settings)
-    azimuth = branch_azimuth_deg if branch_azimuth_deg is not None else best
     air = season_air(land, now=now)
-    judgement = judge_site(
-        SiteProposal(
-            place=here,
-            branch_azimuth_deg=azimuth or 0.0,
-            stands=stands,
-            cameras=cameras,
-            routes=tuple(_routes(features, frame)),
-            sun_azimuths_deg=air.sun_azimuths_deg,
-            winds_from_deg=air.wind.frequent_deg(settings.wind_share),
-        ),
-        settings=settings,
-    )
-    reasons = (
-        *ground_reasons(here, _ground(land, features, frame), settings=settings),
-        *judgement.reasons,
-        *(arc_reason(here, arc) for arc in arcs),
-        *([] if stands else [_no_stand()]),
-    )
-    return SiteAnswer(
-        branch_azimuth_deg=azimuth,
-        azimuth_given=branch_azimuth_deg is not None,
-        fits_settings=all(reason.holds is not False for reason in reasons),
-        reasons=reasons,
-        judgement=judgement,
+    mapped = mapped_on(land, frame=frame, air=air, settings=settings)
+    if not with_cameras:
+        mapped = replace(mapped, around=replace(mapped.around, cameras=()))
+    azimuths = None if branch_azimuth_deg is None else [branch_azimuth_deg]
+    return judge_places(
+        land,
+        [(0.0, 0.0)],
+        azimuths_deg=azimuths,
+        frame=frame,
+        mapped=mapped,
         air=air,
-        downwind=tuple(_downwind(stand, air, settings) for stand in stands if _recorded(air)),
-        not_judged=(
-            *stands_apart,
-            *cameras_apart,
-            *([] if _recorded(air) else ["No wind was recorded in sessions of the season."]),
-            "The share of sessions in which approach, stand and scrape all fit the wind is not "
-            "judged here: see the stands' fits.",
-        ),
+        settings=settings,
+        with_sessions=with_sessions,
     )
 
 
-def _best_azimuth(
-    watchers: Sequence[StandPlace | CameraPlace], here: Place, settings: SitingSettings
-) -> float | None:
-    sights = [bearing_deg(here, watcher.place) for watcher in watchers]
-    if not sights:
-        return None
-    return best_branch_azimuth_deg(sights, body_to_branch_deg=settings.body_to_branch_deg)[0]
+def judge_places(
+    land: Property,
+    places: ArrayLike,
+    *,
+    frame: LocalFrame,
+    mapped: Mapped,
+    air: SeasonAir,
+    settings: SitingSettings,
+    azimuths_deg: ArrayLike | None = None,
+    with_sessions: bool = True,
+    report: Report = silent,
+) -> JudgedPlaces:
+    """Judge ``places`` (places, 2), metres in ``frame``, all by the same figures."""
+    figures = site_figures(places, mapped.around, settings=settings, azimuths_deg=azimuths_deg)
+    shares = (
+        _shares(land, figures, frame, mapped, air, settings, report)
+        if with_sessions
+        else no_shares(figures)
+    )
+    return JudgedPlaces(
+        frame=frame,
+        mapped=mapped,
+        figures=figures,
+        shares=shares,
+        standing=standing(figures, shares, settings=settings),
+        settings=settings,
+        air=air,
+    )
 
 
-def _arcs(
-    stands: Iterable[Stand], frame: LocalFrame, settings: SitingSettings
-) -> tuple[list[ShootingArc], list[str]]:
-    """Stands whose shot reaches the place, or the nearest one where none does."""
-    found = []
-    apart = []
-    for stand in stands:
-        place = _metres(frame, stand.longitude, stand.latitude)
-        if np.hypot(*place) < APART_M:
-            apart.append(f"{stand.name} stands at this very place: no shot to judge.")
-            continue
-        found.append(
-            ShootingArc(
-                stand=StandPlace(name=stand.name, place=place, shot_m=stand.shot_distance_m),
-                from_deg=stand.arc_from_deg,
-                to_deg=stand.arc_to_deg,
-            )
+def _shares(
+    land: Property,
+    figures: SiteFigures,
+    frame: LocalFrame,
+    mapped: Mapped,
+    air: SeasonAir,
+    settings: SitingSettings,
+    report: Report,
+) -> SessionShares:
+    """Sessions counted for each stand whose shot reaches some place; the costly part."""
+    sessions = air.wind.spread(settings.most_sessions)
+    reaching = np.flatnonzero(figures.reaches.any(axis=0)).tolist()
+    nothing = no_shares(figures)
+    if not len(sessions) or not len(reaching):
+        return nothing
+    counts = {name: getattr(nothing, name).copy() for name in SessionShares.__dataclass_fields__}
+    local = local_winds(land, [mapped.stands[stand] for stand in reaching])
+    places = frame.to_degrees(*figures.places.T)
+    around: dict[str, Surroundings] = {}
+    for done, stand in enumerate(reaching):
+        row = mapped.stands[stand]
+        report(95 * done // len(reaching), f"judging sessions from {row.name}")
+        own = _wind_settings(land, row)
+        surroundings = around.get(repr(row.settings)) or surroundings_of(
+            land, features=mapped.features, settings=own
         )
-    found.sort(key=lambda arc: float(np.hypot(*arc.stand.place)))
-    reaching = [
-        arc
-        for arc in found
-        if np.hypot(*arc.stand.place) <= min(arc.stand.shot_m, settings.shot_distance_m)
-    ]
-    return reaching or found[:1], apart
+        around[repr(row.settings)] = surroundings
+        found = shares_of_stand(
+            figures,
+            stand,
+            places_in_wind=np.column_stack(surroundings.frame.to_metres(*places)),
+            around=mapped.around,
+            sitter=Sitter(
+                stand=stand_place(row, surroundings.frame, wind=local[row.id]),
+                receptors=surroundings.receptors,
+                settings=own,
+            ),
+            sessions=sessions,
+            settings=settings,
+        )
+        for name, count in found.items():
+            counts[name][:, stand] = count
+    return SessionShares(**counts)
 
 
-def _cameras(
-    land: Property, frame: LocalFrame, settings: SitingSettings
-) -> tuple[tuple[CameraPlace, ...], list[str]]:
-    near, apart = [], []
-    for hung in (
-        Deployment.objects.filter(scrape__property=land, ends_at=None)
-        .select_related("camera")
-        .order_by("id")
-    ):
-        place = _metres(frame, hung.longitude, hung.latitude)
-        away = float(np.hypot(*place))
-        if away < APART_M:
-            apart.append(
-                f"Where {hung.camera.name} hangs is not entered apart from the scrape itself."
-            )
-        elif away <= settings.camera_near_m:
-            near.append(CameraPlace(name=hung.camera.name, place=place))
-    return tuple(near), apart
+def _wind_settings(land: Property, stand: Stand) -> WindSettings:
+    layers: Sequence[Mapping[str, Any]] = (*setting_layers(land), stand.settings)
+    return layered_settings.resolve(WindSettings, *layers)
 
 
-def _routes(features: Iterable[Feature], frame: LocalFrame) -> Iterable[Route]:
-    """Corridors, and the edges of food plots, along which deer go as well."""
-    for feature in features:
-        if feature.kind not in (FeatureKind.CORRIDOR, FeatureKind.FOOD_PLOT):
-            continue
-        edge = feature.kind == FeatureKind.FOOD_PLOT
-        name = f"the edge of {feature.name}" if edge else feature.name
-        for part in shapely.get_parts(_in_metres(feature, frame)):
-            lines = [part.exterior, *part.interiors] if part.geom_type == "Polygon" else [part]
-            for line in lines:
-                points = [(float(x), float(y)) for x, y in shapely.get_coordinates(line)]
-                if len(points) > 1:
-                    yield Route(name=name, points=points)
-
-
-def _ground(land: Property, features: Sequence[Feature], frame: LocalFrame) -> Ground:
-    def mapped(kind: str) -> list[MappedPlace]:
-        return [
-            MappedPlace(name=feature.name, geometry=_in_metres(feature, frame))
-            for feature in features
-            if feature.kind == kind
-        ]
-
-    return Ground(
-        boundary=frame.geometry_to_metres(boundary_of(land)),
-        sanctuaries=mapped(FeatureKind.SANCTUARY),
-        hazards=mapped(FeatureKind.HAZARD),
-        food_plots=mapped(FeatureKind.FOOD_PLOT),
-    )
-
-
-def _in_metres(feature: Feature, frame: LocalFrame) -> BaseGeometry:
-    return frame.geometry_to_metres(shape(feature.geometry))
-
-
-def _metres(frame: LocalFrame, longitude: float, latitude: float) -> Place:
-    east, north = frame.to_metres(longitude, latitude)
-    return float(east), float(north)
-
-
-def _recorded(air: SeasonAir) -> bool:
-    return bool(len(air.wind.wind_from_deg))
-
-
-def _downwind(stand: StandPlace, air: SeasonAir, settings: SitingSettings) -> DownwindShare:
-    towards = np.radians(air.wind.wind_from_deg + 180)
-    away = np.hypot(
-        settings.downwind_check_m * np.sin(towards) - stand.place[0],
-        settings.downwind_check_m * np.cos(towards) - stand.place[1],
-    )
-    inside = away <= min(stand.shot_m, settings.shot_distance_m)
-    return DownwindShare(stand=stand.name, hours=len(inside), share=float(inside.mean()))
-
-
-def _no_stand() -> Reason:
-    return Reason(
-        code="stand_distance",
-        subject="stands",
-        holds=False,
-        sentence="No stand is mapped from which a scrape here could be hunted.",
-    )
+def _known(value: float) -> float | None:
+    return None if np.isnan(value) else float(value)

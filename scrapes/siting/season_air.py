@@ -1,6 +1,5 @@
 """Low sun and recorded wind of a property's season, as a place for a scrape meets them."""
 
-from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
@@ -8,30 +7,39 @@ from datetime import date, datetime, timedelta
 import numpy as np
 from numpy.typing import NDArray
 
+from properties.land import settings as layered_settings
 from properties.land.models import Property
+from properties.land.queries import setting_layers
+from properties.sessions.kinds import SessionKey
 from properties.sessions.local_time import local_date_of
 from properties.sessions.queries import place_of, seasons_of, windows_of
 from properties.sessions.seasons import BreedingPeak, Season
 from properties.sessions.sun import sun_days
 from properties.sessions.sun_position import sun_positions
 from properties.sessions.windows import SessionWindow
-from properties.wind.models import ObservedHour
+from properties.wind.fit import SessionAir
 from properties.wind.sectors import sector_of
+from properties.wind.session_hours import session_hours
+from properties.wind.settings import WindSettings
+from properties.wind.stand_wind_queries import observed_columns
 
 AROUND_PEAK = timedelta(days=45)
 MOST_SEASONS = 6
 EVERY_DAYS = 7
 _SECTORS = 8
+_DAY = timedelta(days=1)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class RecordedWind:
-    """Directions of the recorded hours that fell into sessions of the season.
+    """Wind of the sessions of past days of the season, as observed.
 
-    ``wind_from_deg`` has shape (hours,); ``source`` is the one with the most hours, "" if none.
+    ``sessions`` are those whose every hour was observed, of ``sessions_past`` in all;
+    ``wind_from_deg`` (hours,) the directions of all hunted hours observed, calm apart.
     """
 
-    source: str
+    sessions: tuple[SessionAir, ...]
+    sessions_past: int
     wind_from_deg: NDArray[np.float64]
 
     @property
@@ -49,6 +57,13 @@ class RecordedWind:
             for sector, share in enumerate(self.sector_shares)
             if share > 0 and share >= least_share
         )
+
+    def spread(self, most: int) -> tuple[SessionAir, ...]:
+        """All sessions, or ``most`` of them evenly spread over the record."""
+        if len(self.sessions) <= most:
+            return self.sessions
+        places = np.linspace(0, len(self.sessions) - 1, most).round().astype(int)
+        return tuple(self.sessions[place] for place in places)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -108,34 +123,47 @@ def _low_sun(land: Property, season: Season) -> tuple[float, ...]:
 
 
 def _wind(land: Property, seasons: Sequence[Season], now: datetime) -> RecordedWind:
-    spans = sorted(
-        (window.hunt_from, window.hunt_until)
-        for season in seasons
-        if season.first_on <= local_date_of(now, place_of(land).zone)
-        for window in windows_of(land, first=season.first_on, last=season.last_on).values()
-        if isinstance(window, SessionWindow)
+    windows = _past_windows(land, seasons, now)
+    if not windows:
+        return RecordedWind(sessions=(), sessions_past=0, wind_from_deg=np.zeros(0))
+    columns = observed_columns(
+        land,
+        since=min(window.approach_from for _key, window in windows) - _DAY,
+        until=max(window.exit_until for _key, window in windows) + _DAY,
     )
-    if not spans:
-        return RecordedWind(source="", wind_from_deg=np.zeros(0))
-    rows = [
-        (source, starts_at.timestamp(), direction)
-        for source, starts_at, direction in ObservedHour.objects.filter(
-            property=land,
-            starts_at__gte=spans[0][0],
-            starts_at__lt=min(now, max(end for _start, end in spans)),
-            wind_from_deg__isnull=False,
-            speed_mps__gt=0,
-        ).values_list("source", "starts_at", "wind_from_deg")
+    # Observed, not forecast: without lead time only the least error of direction is left.
+    found = session_hours(
+        windows=windows,
+        place=place_of(land),
+        columns=columns,
+        issued_at=now,
+        settings=layered_settings.resolve(WindSettings, *setting_layers(land)),
+    )
+    airs = [session.session_air for session in found]
+    directions = [
+        air.wind_from_deg[
+            air.known & (air.steps > 0) & (air.speed_mps > 0) & np.isfinite(air.wind_from_deg)
+        ]
+        for air in (session.air for session in airs)
     ]
-    if not rows:
-        return RecordedWind(source="", wind_from_deg=np.zeros(0))
-    hours = Counter(source for source, _at, _direction in rows)
-    best = max(hours, key=lambda source: (hours[source], source))
-    at = np.array([second for source, second, _direction in rows if source == best])
-    direction = np.array([turned for source, _at, turned in rows if source == best], float)
-    starts = np.array([start.timestamp() for start, _end in spans])
-    # Seasons of different weapons may overlap; the end that reaches furthest so far decides.
-    ends = np.maximum.accumulate([end.timestamp() for _start, end in spans])
-    index = np.searchsorted(starts, at, side="right") - 1
-    inside = (index >= 0) & (at < ends[np.maximum(index, 0)])
-    return RecordedWind(source=best, wind_from_deg=direction[inside])
+    return RecordedWind(
+        sessions=tuple(session for session in airs if session.air.known.all()),
+        sessions_past=len(airs),
+        wind_from_deg=np.concatenate(directions),
+    )
+
+
+def _past_windows(
+    land: Property, seasons: Sequence[Season], now: datetime
+) -> list[tuple[SessionKey, SessionWindow]]:
+    """Sessions of the seasons' days that are over; seasons of several weapons may overlap."""
+    today = local_date_of(now, place_of(land).zone)
+    found: dict[SessionKey, SessionWindow] = {}
+    for season in seasons:
+        if season.first_on > today:
+            continue
+        windows = windows_of(land, first=season.first_on, last=min(season.last_on, today))
+        for key, window in windows.items():
+            if isinstance(window, SessionWindow) and window.exit_until <= now:
+                found[key] = window
+    return [(key, found[key]) for key in sorted(found)]

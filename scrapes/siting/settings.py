@@ -1,5 +1,6 @@
 """Settings of where a scrape belongs and how its branch is turned."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from properties.land.settings import setting
@@ -99,5 +100,108 @@ class SitingSettings:
         minimum=0.01,
         maximum=0.5,
         description="Sectors from which the recorded wind blew at least this share of the season's "
-        "session hours are judged for the downwind side. Common practice, no source.",
+        "session hours are named and drawn with their downwind side. Common practice, no source.",
     )
+    least_session_share: float = setting(
+        0.2,
+        minimum=0,
+        maximum=1,
+        description="A scrape belongs where approach, stand and scrape all fit the recorded wind "
+        "in at least this share of the season's sessions. Common practice, no source.",
+    )
+    least_downwind_share: float = setting(
+        0.5,
+        minimum=0,
+        maximum=1,
+        description="The downwind side of a scrape should lie within the stand's shot and arc in "
+        "at least this share of the sessions in which all fit; where none is known, of the "
+        "recorded session hours. Common practice, no source.",
+    )
+    most_sessions: int = setting(
+        120,
+        minimum=10,
+        maximum=2000,
+        description="Recorded sessions judged for a stand; of more, this many evenly spread over "
+        "the record are taken, and the answer says so. Common practice, no source.",
+    )
+    one_signpost_m: float = setting(
+        100.0,
+        unit="m",
+        minimum=0,
+        maximum=500,
+        description="A scrape that stands this near already is told: to deer the two may be one. "
+        "Common practice, no source.",
+    )
+    search_spacing_m: float = setting(
+        10.0,
+        unit="m",
+        minimum=2,
+        maximum=200,
+        description="Spacing of the grid of places that a search lays. Common practice, no source.",
+    )
+    search_reach_m: float = setting(
+        30.0,
+        unit="m",
+        minimum=1,
+        maximum=300,
+        description="A search lays places this far to either side of corridors and of the edges of "
+        "food plots. Common practice, no source.",
+    )
+    search_apart_m: float = setting(
+        50.0,
+        unit="m",
+        minimum=0,
+        maximum=1000,
+        description="No two places told by a search lie nearer to each other than this. Common "
+        "practice, no source.",
+    )
+    search_most_places: int = setting(
+        20_000,
+        minimum=100,
+        maximum=200_000,
+        description="Most places that one search lays.",
+    )
+    search_at_once: int = setting(
+        240,
+        minimum=0,
+        maximum=5000,
+        description="Up to this many sessions over all stands are judged while the caller waits; "
+        "a larger search becomes a job.",
+    )
+    weight_sessions: float = setting(
+        0.4,
+        minimum=0,
+        maximum=1,
+        description="Weight in the mark of the share of sessions in which all fits. Common "
+        "practice, no source.",
+    )
+    weight_downwind: float = setting(
+        0.2,
+        minimum=0,
+        maximum=1,
+        description="... of the share of session hours whose downwind side lies within the shot. "
+        "Common practice, no source.",
+    )
+    weight_broadside: float = setting(
+        0.2,
+        minimum=0,
+        maximum=1,
+        description="... of how broadside a deer stands to the stand and the cameras. Common "
+        "practice, no source.",
+    )
+    weight_route: float = setting(
+        0.2,
+        minimum=0,
+        maximum=1,
+        description="... of how near the route passes. Common practice, no source.",
+    )
+
+    @property
+    def weights(self) -> Mapping[str, float]:
+        """Weights of the parts of a mark, by the part's name."""
+        return {
+            "sessions": self.weight_sessions,
+            "downwind": self.weight_downwind,
+            "broadside": self.weight_broadside,
+            "route": self.weight_route,
+        }

@@ -325,6 +325,10 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST siting/judge/": Endpoint(
         body={**ON_IT, "longitude": "longitude", "latitude": "latitude"}
     ),
+    "GET siting/picture/": Endpoint(
+        query={**ON_IT, "longitude": "longitude", "latitude": "latitude"}
+    ),
+    "POST siting/search/": Endpoint(body=ON_IT),
     # sits
     "GET sits/": Endpoint(lists=SITS),
     "GET sits/{id}/": Endpoint(of=SITS),

@@ -14,13 +14,12 @@ from scrapes.siting.broadside import (
     off_broadside_deg,
 )
 from scrapes.siting.build_sheet import FASTENING_WIRE, BuildSheet, Support, build_sheet
-from scrapes.siting.judgement import (
-    CameraPlace,
-    Route,
-    SiteProposal,
-    StandPlace,
-    judge_site,
-)
+from scrapes.siting.figures import SiteFigures, site_figures
+from scrapes.siting.places import Around, CameraPlace, Route, StandPlace
+from scrapes.siting.ranking import Standing, standing
+from scrapes.siting.reason import Reason
+from scrapes.siting.reasons import not_judged, reasons_of
+from scrapes.siting.season_share import no_shares
 from scrapes.siting.settings import SitingSettings
 
 RULES = SitingSettings()
@@ -30,21 +29,36 @@ ROUTE = Route(name="creek trail", points=((-100.0, 15.0), (100.0, 15.0)))
 degrees = st.floats(0, 360, allow_nan=False, exclude_max=True)
 
 
-def proposal(**changes):
-    plain = SiteProposal(
-        place=(0.0, 0.0),
-        branch_azimuth_deg=90.0,
-        stands=(STAND,),
-        cameras=(CAMERA,),
-        routes=(ROUTE,),
-        sun_azimuths_deg=(110.0, 250.0),
-        winds_from_deg=(0.0,),
+AROUND = Around(
+    stands=(STAND,),
+    cameras=(CAMERA,),
+    routes=(ROUTE,),
+    sun_azimuths_deg=(110.0, 250.0),
+    winds_from_deg=(0.0,),
+    hours_from_deg=np.zeros(10),
+)
+
+
+@dataclasses.dataclass(frozen=True, kw_only=True, eq=False)
+class Judged:
+    figures: SiteFigures
+    standing: Standing
+    reasons: tuple[Reason, ...]
+
+    @property
+    def fits_settings(self):
+        return bool(self.standing.fits_settings[0])
+
+
+def judged(*, place=(0.0, 0.0), azimuth=90.0, **changes):
+    around = dataclasses.replace(AROUND, **changes)
+    figures = site_figures([place], around, settings=RULES, azimuths_deg=[azimuth])
+    shares = no_shares(figures)
+    return Judged(
+        figures=figures,
+        standing=standing(figures, shares, settings=RULES),
+        reasons=reasons_of(figures, shares, 0, around, settings=RULES),
     )
-    return dataclasses.replace(plain, **changes)
-
-
-def judged(**changes):
-    return judge_site(proposal(**changes), settings=RULES)
 
 
 def reason(judgement, code):
@@ -87,11 +101,11 @@ def test_no_other_azimuth_is_better_than_the_best(sights, offset):
 
 
 def test_stand_and_camera_on_one_line_can_both_have_a_broadside_deer():
-    judgement = judged(branch_azimuth_deg=40.0)
-    assert judgement.best_azimuth_deg == pytest.approx(90)
-    assert judgement.best_worst_off_broadside_deg == pytest.approx(0, abs=1e-9)
-    assert judgement.stand_off_broadside_deg["oak ladder"] == pytest.approx(50)
-    assert judgement.camera_off_broadside_deg["north"] == pytest.approx(50)
+    figures = judged(azimuth=40.0).figures
+    assert figures.best_azimuth_deg[0] == pytest.approx(90)
+    assert figures.best_worst_off_deg[0] == pytest.approx(0, abs=1e-9)
+    assert figures.stand_off_deg[0, 0] == pytest.approx(50)
+    assert figures.camera_off_deg[0, 0] == pytest.approx(50)
 
 
 def test_stand_and_camera_at_right_angles_share_what_cannot_be_had():
@@ -103,7 +117,7 @@ def test_stand_and_camera_at_right_angles_share_what_cannot_be_had():
 def test_a_place_with_everything_right_fits_the_settings():
     judgement = judged()
     assert judgement.fits_settings
-    assert all(one.holds for one in judgement.reasons)
+    assert {one.code for one in judgement.reasons if not one.holds} == {"wind_share"}
 
 
 @pytest.mark.parametrize(
@@ -112,17 +126,23 @@ def test_a_place_with_everything_right_fits_the_settings():
         ({"routes": (Route(name="far", points=((-9, 31), (9, 31))),)}, "route_near"),
         ({"stands": (dataclasses.replace(STAND, place=(0, -28)),)}, "stand_distance"),
         ({"stands": (dataclasses.replace(STAND, shot_m=15),)}, "stand_distance"),
-        ({"branch_azimuth_deg": 20.0}, "stand_broadside"),
-        ({"branch_azimuth_deg": 20.0}, "camera_broadside"),
+        (
+            {"stands": (dataclasses.replace(STAND, arc_from_deg=10, arc_to_deg=350),)},
+            "stand_arc",
+        ),
+        ({"stands": ()}, "no_stand"),
+        ({"azimuth": 20.0}, "stand_broadside"),
+        ({"azimuth": 20.0}, "camera_broadside"),
         ({"sun_azimuths_deg": (110.0, 205.0)}, "camera_sun"),
-        ({"winds_from_deg": (180.0,)}, "downwind_side"),
+        ({"hours_from_deg": np.array([180.0, 180.0, 0.0])}, "downwind_side"),
     ],
 )
 def test_each_fault_is_named_with_its_figure(changes, code):
     judgement = judged(**changes)
     found = reason(judgement, code)
     assert found.holds is False
-    assert found.facts
+    assert found.facts or code == "no_stand"
+    assert code in judgement.standing.objections[0]
     assert not judgement.fits_settings
 
 
@@ -132,11 +152,17 @@ def test_the_end_of_a_route_counts_and_not_the_line_beyond_it():
 
 
 def test_what_was_not_given_is_not_judged():
-    bare = judge_site(SiteProposal(place=(0, 0), branch_azimuth_deg=0.0), settings=RULES)
+    bare = judged(cameras=(), routes=(), winds_from_deg=(), hours_from_deg=np.zeros(0))
     assert bare.fits_settings
-    assert bare.best_azimuth_deg is None
     assert reason(bare, "route_near").holds is None
+    assert reason(bare, "downwind_side").holds is None
     assert reason(judged(sun_azimuths_deg=()), "camera_sun").holds is None
+
+
+def test_without_a_watcher_there_is_no_best_azimuth():
+    figures = site_figures([(0.0, 0.0)], Around(), settings=RULES)
+    assert np.isnan(figures.best_azimuth_deg).all()
+    assert np.isnan(figures.azimuth_deg).all()
 
 
 def test_angles_to_the_sun_cross_north():
@@ -146,9 +172,30 @@ def test_angles_to_the_sun_cross_north():
     assert found.facts["away_deg"] == pytest.approx(15)
 
 
-def test_a_stand_at_the_very_place_is_refused():
-    with pytest.raises(ValueError, match="no direction"):
-        judged(stands=(dataclasses.replace(STAND, place=(0.0, 0.0)),))
+def test_a_stand_at_the_very_place_is_told_and_not_judged():
+    here = dataclasses.replace(STAND, place=(0.0, 0.3))
+    around = dataclasses.replace(AROUND, stands=(here,))
+    judgement = judged(stands=(here,))
+    assert reason(judgement, "no_stand").holds is False
+    assert "very place" in not_judged(judgement.figures, 0, around)[0]
+
+
+def test_the_downwind_side_must_lie_within_the_arc_as_well():
+    # North wind: deer check from 15 m south, 5 m before a stand that looks north only from 20 m.
+    ahead = dataclasses.replace(STAND, arc_from_deg=300, arc_to_deg=60)
+    aside = dataclasses.replace(STAND, arc_from_deg=5, arc_to_deg=60)
+    assert judged(stands=(ahead,)).figures.downwind_share[0, 0] == 1
+    assert judged(stands=(aside,)).figures.downwind_share[0, 0] == 0
+
+
+def test_one_stand_that_is_right_is_enough():
+    turned_away = StandPlace(
+        name="turned", place=(20.0, 0.0), shot_m=35.0, arc_from_deg=30, arc_to_deg=150
+    )
+    judgement = judged(stands=(turned_away, STAND), cameras=(), azimuth=90.0)
+    assert judgement.standing.best_stand[0] == 1
+    assert judgement.standing.objections[0] == ()
+    assert {one.subject for one in judgement.reasons if one.holds is False} == {"turned"}
 
 
 @settings(max_examples=40, deadline=None)
@@ -164,23 +211,20 @@ def test_moving_and_turning_the_whole_ground_changes_no_judgement(turn, east, no
             float(-x * np.sin(angle) + y * np.cos(angle) + north),
         )
 
-    plain = proposal(branch_azimuth_deg=70.0)
-    turned = SiteProposal(
-        place=moved(plain.place),
-        branch_azimuth_deg=plain.branch_azimuth_deg + turn,
-        stands=tuple(dataclasses.replace(one, place=moved(one.place)) for one in plain.stands),
-        cameras=tuple(dataclasses.replace(one, place=moved(one.place)) for one in plain.cameras),
-        routes=tuple(
-            Route(name=one.name, points=[moved(point) for point in one.points])
-            for one in plain.routes
-        ),
-        sun_azimuths_deg=tuple(sun + turn for sun in plain.sun_azimuths_deg),
-        winds_from_deg=tuple(wind + turn for wind in plain.winds_from_deg),
+    first = judged(azimuth=70.0)
+    second = judged(
+        place=moved((0.0, 0.0)),
+        azimuth=70.0 + turn,
+        stands=(dataclasses.replace(STAND, place=moved(STAND.place)),),
+        cameras=(dataclasses.replace(CAMERA, place=moved(CAMERA.place)),),
+        routes=(Route(name=ROUTE.name, points=[moved(point) for point in ROUTE.points]),),
+        sun_azimuths_deg=tuple(sun + turn for sun in AROUND.sun_azimuths_deg),
+        winds_from_deg=(turn,),
+        hours_from_deg=AROUND.hours_from_deg + turn,
     )
-    first, second = judge_site(plain, settings=RULES), judge_site(turned, settings=RULES)
     assert [one.holds for one in first.reasons] == [one.holds for one in second.reasons]
-    assert second.stand_off_broadside_deg["oak ladder"] == pytest.approx(
-        first.stand_off_broadside_deg["oak ladder"], abs=1e-6
+    assert second.figures.stand_off_deg[0, 0] == pytest.approx(
+        first.figures.stand_off_deg[0, 0], abs=1e-6
     )
 
 
