@@ -38,7 +38,8 @@ class Engine:
     """A linear model, its rows open to additions. Columns lie between ``floor`` and
     ``ceiling``.
 
-    ``whole`` of shape (columns,) marks columns that take whole numbers only.
+    ``whole`` of shape (columns,) marks columns that take whole numbers only. ``basis`` is that
+    of the last linear solve, from where the next one sets out.
     """
 
     matrix: sparse.csr_matrix
@@ -48,6 +49,7 @@ class Engine:
     ceiling: FloatArray
     whole: NDArray[np.bool_]
     seed: int
+    basis: highspy.HighsBasis | None = None
 
     def maximise(
         self,
@@ -80,7 +82,10 @@ class Engine:
                 # the start it was given. Without a start it answers rightly.
                 solver.clearSolver()
                 solver.run()
-            return self._outcome(solver, relax, time.perf_counter() - began)
+            outcome = self._outcome(solver, relax, time.perf_counter() - began)
+            if outcome.row_dual is not None:
+                self.basis = solver.getBasis()
+            return outcome
 
     def _solver(self, cost: FloatArray, relax: bool) -> highspy.Highs:
         program = highspy.HighsLp()
@@ -97,15 +102,24 @@ class Engine:
         if not relax:
             kinds = (highspy.HighsVarType.kContinuous, highspy.HighsVarType.kInteger)
             program.integrality_ = [kinds[int(whole)] for whole in self.whole]
-        solver = highspy.Highs()
-        solver.silent()
-        solver.setOptionValue("threads", _THREADS)
+        solver = quiet_solver()
         solver.setOptionValue("random_seed", self.seed)
-        if relax and columns > INTERIOR_POINT_COLUMNS:
+        if relax and columns > INTERIOR_POINT_COLUMNS and self.basis is None:
             solver.setOptionValue("solver", "ipm")
         if solver.passModel(program) == highspy.HighsStatus.kError:
             raise ValueError("the solver does not accept the model")
+        if relax and self.basis is not None:
+            solver.setBasis(self._grown_basis(self.basis))
         return solver
+
+    def _grown_basis(self, basis: highspy.HighsBasis) -> highspy.HighsBasis:
+        """The basis of a former linear solve, with every row added since in it."""
+        grown = highspy.HighsBasis()
+        more = self.matrix.shape[0] - len(basis.row_status)
+        grown.col_status = basis.col_status
+        grown.row_status = [*basis.row_status, *[highspy.HighsBasisStatus.kBasic] * more]
+        grown.valid = True
+        return grown
 
     def _outcome(self, solver: highspy.Highs, relax: bool, seconds: float) -> Outcome:
         status, info = solver.getModelStatus(), solver.getInfo()
@@ -133,6 +147,12 @@ class Engine:
         self.lower = np.append(self.lower, at_least)
         self.upper = np.append(self.upper, np.full(len(at_least), np.inf))
 
+    def forbid(self, rows: sparse.spmatrix | FloatArray, at_most: FloatArray) -> None:
+        """Add ``rows`` · z ≤ ``at_most``; shapes (more, columns) and (more,)."""
+        self.matrix = sparse.vstack([self.matrix, sparse.csr_matrix(rows)], format="csr")
+        self.lower = np.append(self.lower, np.full(len(at_most), -np.inf))
+        self.upper = np.append(self.upper, at_most)
+
     def holds(self, point: FloatArray) -> bool:
         """Whether ``point`` of shape (columns,) keeps every row and the box exactly.
 
@@ -141,6 +161,14 @@ class Engine:
         load = self.matrix @ point
         inside = (point >= self.floor) & (point <= self.ceiling)
         return bool(inside.all() and (load >= self.lower).all() and (load <= self.upper).all())
+
+
+def quiet_solver() -> highspy.Highs:
+    """A solver that prints nothing and keeps to the process's one number of threads."""
+    solver = highspy.Highs()
+    solver.silent()
+    solver.setOptionValue("threads", _THREADS)
+    return solver
 
 
 def _is_stale(solver: highspy.Highs, cost: FloatArray) -> bool:

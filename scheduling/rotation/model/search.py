@@ -20,6 +20,7 @@ from scheduling.rules.rows import IntArray
 from .bound import dual_bound
 from .build import PlanModel
 from .highs import INTERIOR_POINT_COLUMNS, Engine, FloatArray, Outcome
+from .sharpen import Sharpener, maximise_sharply
 from .worst_served import attainable_shares, demanding, linear_feasible
 
 _BLEND_GAP = 2e-3
@@ -31,6 +32,7 @@ class Search:
 
     model: PlanModel
     engine: Engine
+    sharpener: Sharpener
     point: FloatArray
     deadline: float
 
@@ -59,7 +61,13 @@ class Search:
         )
         taken = np.zeros(len(seats), dtype=np.bool_)
         taken[filled_least_served_first(problem, seats, model)] = True
-        return cls(model=model, engine=engine, point=model.point(taken), deadline=deadline)
+        return cls(
+            model=model,
+            engine=engine,
+            sharpener=Sharpener.of(model),
+            point=model.point(taken),
+            deadline=deadline,
+        )
 
     def seats_taken(self) -> IntArray:
         return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
@@ -76,7 +84,7 @@ class Search:
         cost = objective.astype(np.float64)
         stop = time.perf_counter() + self._time(share_of_time)
         is_hopeless = self.model.column_count > INTERIOR_POINT_COLUMNS
-        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
+        relaxed = self._relaxed(cost, share_of_time)
         if relaxed.is_proven and relaxed.solution is not None:
             decided = self._with_sure_uses(relaxed.solution)
             half = stop if is_hopeless else (stop + time.perf_counter()) / 2
@@ -229,8 +237,13 @@ class Search:
 
     def linear_bound(self, cost: FloatArray, share_of_time: float) -> tuple[Fraction, bool]:
         """What no plan exceeds in ``cost`` · z, and whether it holds to the last digit."""
-        relaxed = self.engine.maximise(cost, time_limit_s=self._time(share_of_time), relax=True)
+        relaxed = self._relaxed(cost, share_of_time)
         return self.bound_of(relaxed, cost), True
+
+    def _relaxed(self, cost: FloatArray, share_of_time: float) -> Outcome:
+        return maximise_sharply(
+            self.engine, self.sharpener, cost, time_limit_s=self._time(share_of_time)
+        )
 
     def bound_of(self, relaxed: Outcome, cost: FloatArray) -> Fraction:
         """What no plan exceeds, from a linear ``relaxed`` outcome; crude where it has no duals."""
