@@ -1,12 +1,16 @@
 """The ground floor in the admin: accounts may be edited, the record of work only read."""
 
+from typing import Any
+
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.http import HttpRequest
 
 from coop.access.models import PersonalToken, User
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
 from coop.outbox.models import Fact, Message, NoticePreference
+from coop.outbox.webhooks.models import DeliveryAttempt, WebhookDelivery, WebhookEndpoint
 from coop.read_only_admin import ReadOnlyAdmin
 
 
@@ -51,6 +55,31 @@ class MessageAdmin(ReadOnlyAdmin):
 class NoticePreferenceAdmin(admin.ModelAdmin):
     list_display = ["email", "channel", "time_zone", "quiet_from", "quiet_until", "ended"]
     search_fields = ["email"]
+
+
+@admin.register(WebhookEndpoint)
+class WebhookEndpointAdmin(ReadOnlyAdmin):
+    list_display = ["url", "registered_by", "failing_since", "disabled_at", "retired_at"]
+
+
+class DeliveryAttemptInline(admin.TabularInline):
+    model = DeliveryAttempt
+    extra = 0
+    can_delete = False
+    ordering = ["number"]
+
+    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(WebhookDelivery)
+class WebhookDeliveryAdmin(ReadOnlyAdmin):
+    list_display = ["created_at", "type", "endpoint_id", "state", "attempts", "due_at"]
+    list_filter = ["state", "type"]
+    inlines = [DeliveryAttemptInline]
 
 
 @admin.register(PersonalToken)

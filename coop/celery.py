@@ -12,4 +12,5 @@ app.autodiscover_tasks(["coop.jobs", "coop.outbox"])
 app.conf.beat_schedule = {
     "tick": {"task": "coop.jobs.tick", "schedule": 60.0},
     "outbox": {"task": "coop.outbox.drain", "schedule": 60.0},
+    "deliveries": {"task": "coop.outbox.deliver", "schedule": 60.0},
 }

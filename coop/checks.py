@@ -7,6 +7,19 @@ from django.core.checks import Error, Tags, register
 
 
 @register(Tags.security, deploy=True)
+def webhooks_stay_on_public_addresses(**_kwargs: Any) -> list[Error]:
+    if not settings.WEBHOOKS_ALLOW_PRIVATE:
+        return []
+    return [
+        Error(
+            "Webhooks may reach addresses that are not public.",
+            hint="Unset COOP_WEBHOOKS_ALLOW_PRIVATE: it is for trying on one machine.",
+            id="coop.E002",
+        )
+    ]
+
+
+@register(Tags.security, deploy=True)
 def demo_secret_key_is_not_deployed(**_kwargs: Any) -> list[Error]:
     if settings.SECRET_KEY != settings.DEMO_SECRET_KEY:
         return []

@@ -5,10 +5,12 @@ from coop.api.models import IdempotentAnswer
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
 from coop.outbox.models import Fact, Message, MessageAttachment, NoticePreference
+from coop.outbox.webhooks.models import DeliveryAttempt, WebhookDelivery, WebhookEndpoint
 
 __all__ = [
     "Application",
     "AuditEvent",
+    "DeliveryAttempt",
     "Fact",
     "IdempotentAnswer",
     "JobRun",
@@ -17,4 +19,6 @@ __all__ = [
     "NoticePreference",
     "PersonalToken",
     "User",
+    "WebhookDelivery",
+    "WebhookEndpoint",
 ]

@@ -1,8 +1,13 @@
 """Tells the ground floor what this floor's rooms offer: settings, jobs, facts they follow."""
 
+from coop.outbox.services import on_fact
+from coop.outbox.webhooks.services import WEBHOOK_DISABLED
 from properties.land.settings import register_group
+from properties.people import webhook_notices
 from properties.sessions.settings import SessionSettings
+from properties.stands import events as stand_events
 from properties.stands.settings import StandSettings
+from properties.wind import events as wind_events
 from properties.wind import jobs as wind_jobs
 from properties.wind.learning_settings import (
     CalibrationSettings,
@@ -23,3 +28,6 @@ def register() -> None:
     register_group("fit_calibration", CalibrationSettings)
     register_group("wind_history", WindHistorySettings)
     wind_jobs.register()
+    on_fact(WEBHOOK_DISABLED, webhook_notices.webhook_disabled)
+    stand_events.register()
+    wind_events.register()

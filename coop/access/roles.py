@@ -75,12 +75,18 @@ class Action(StrEnum):
     REPORT_READ = "report:read"
     REPORT_APPENDIX = "report:appendix"
     REPORT_WRITE = "report:write"
+    SEASON_REPORT_READ = "season_report:read"
+    SEASON_REPORT_WRITE = "season_report:write"
+    WEEK_AHEAD_READ = "week_ahead:read"
     LAND_NOTE_READ = "land_note:read"
     LAND_NOTE_WRITE = "land_note:write"
     JOB_READ = "job:read"
     JOB_START = "job:start"
     MESSAGE_READ = "message:read"
     MESSAGE_SEND = "message:send"
+    WEBHOOK_READ = "webhook:read"
+    WEBHOOK_WRITE = "webhook:write"
+    WEBHOOK_MANAGE = "webhook:manage"
     AUDIT_READ = "audit:read"
 
 
@@ -149,12 +155,18 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.REPORT_READ: frozenset({_C, _M, _L}),
     Action.REPORT_APPENDIX: frozenset({_C, _M}),
     Action.REPORT_WRITE: frozenset({_C, _M}),
+    Action.SEASON_REPORT_READ: frozenset({_C, _M}),
+    Action.SEASON_REPORT_WRITE: frozenset({_C}),
+    Action.WEEK_AHEAD_READ: frozenset({_C, _M}),
     Action.LAND_NOTE_READ: frozenset({_C, _M, _L}),
     Action.LAND_NOTE_WRITE: frozenset({_C, _M}),
     Action.JOB_READ: frozenset({_C, _M}),
     Action.JOB_START: frozenset({_C, _M}),
     Action.MESSAGE_READ: frozenset({_C}),
     Action.MESSAGE_SEND: frozenset({_C}),
+    Action.WEBHOOK_READ: frozenset({_C, _M, _A}),
+    Action.WEBHOOK_WRITE: frozenset({_C, _M, _A}),
+    Action.WEBHOOK_MANAGE: frozenset({_C, _M}),
     Action.AUDIT_READ: frozenset({_C}),
 }
 
@@ -172,6 +184,7 @@ SCOPES: dict[str, frozenset[Action]] = {
         }
     ),
     "sits": frozenset({Action.SIT_READ, Action.SIT_BOOK}),
+    "webhooks": frozenset({Action.WEBHOOK_READ, Action.WEBHOOK_WRITE}),
 }
 """What each OAuth 2 scope lets an application do, within its role."""
 

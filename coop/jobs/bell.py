@@ -24,6 +24,10 @@ def ring_outbox() -> None:
     _send("coop.outbox.drain")
 
 
+def ring_deliveries() -> None:
+    _send("coop.outbox.deliver")
+
+
 def _send(task_name: str, *arguments: str) -> None:
     if not has_broker():
         return

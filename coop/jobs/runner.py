@@ -17,24 +17,29 @@ BANNER = (
 
 @dataclass(frozen=True, kw_only=True)
 class Drained:
-    """What one pass did: job runs finished, facts handled, messages sent."""
+    """What one pass did: job runs finished, facts handled, messages sent, events delivered."""
 
     runs: int
     facts: int
     messages: int
+    deliveries: int = 0
 
     @property
     def nothing(self) -> bool:
-        return not (self.runs or self.facts or self.messages)
+        return not (self.runs or self.facts or self.messages or self.deliveries)
 
 
 def drain_once(
     *,
     drain_outbox: Callable[[], tuple[int, int]],
+    deliver: Callable[[], int] = lambda: 0,
     on_run: Callable[[JobRun], None] | None = None,
     clock: Callable[[], datetime] = timezone.now,
 ) -> Drained:
-    """Hand on the outbox, then run every job that is due by ``clock``."""
+    """Hand on the outbox, run every job that is due by ``clock``, then deliver events.
+
+    Events come last: their receivers may be slow, and nothing of ours waits for them.
+    """
     facts, messages = drain_outbox()
     finished = 0
     for run_id in services.waiting(now=clock()):
@@ -43,4 +48,4 @@ def drain_once(
             finished += 1
             if on_run:
                 on_run(run)
-    return Drained(runs=finished, facts=facts, messages=messages)
+    return Drained(runs=finished, facts=facts, messages=messages, deliveries=deliver())

@@ -21,8 +21,10 @@ LEASE = timedelta(minutes=2)
 MAX_ATTEMPTS = 8
 
 FactHandler = Callable[[Mapping[str, str], datetime], None]
+FactFollower = Callable[[Fact, datetime], None]
 
 _handlers: dict[str, list[FactHandler]] = {}
+_followers: list[FactFollower] = []
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,6 +40,12 @@ def on_fact(topic: str, handler: FactHandler) -> None:
     A handler runs in one transaction with the others of its fact, and may run again.
     """
     _handlers.setdefault(topic, []).append(handler)
+
+
+def on_any_fact(follower: FactFollower) -> None:
+    """Call ``follower(fact, now)`` with the handling of every fact, whatever its topic."""
+    if follower not in _followers:
+        _followers.append(follower)
 
 
 def publish(*, topic: str, ids: Mapping[str, UUID | str], now: datetime) -> Fact:
@@ -141,6 +149,8 @@ def _handle_fact(fact: Fact, now: datetime) -> int:
         with transaction.atomic():
             for handler in _handlers.get(fact.topic, []):
                 handler(fact.ids, now)
+            for follower in _followers:
+                follower(fact, now)
             Fact.objects.filter(id=fact.id).update(handled_at=now, lease_until=None, error="")
     except Exception as error:
         logger.exception("fact %s (%s) was not handled", fact.topic, fact.id)

@@ -16,7 +16,7 @@ from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
 from scheduling.sits.booking_services import place_sit
 from scheduling.sits.handing_over import change_place
-from scheduling.sits.life_services import release
+from scheduling.sits.life_services import SIT_CHANGED, publish_fact, release
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitSpan
 
 WITHDRAWN = "A new rotation plan was published."
@@ -123,6 +123,7 @@ def _move(
         **_known(row, gathered),
     }
     change_place(actor=actor, sit=sit, changes=changes, now=now)
+    publish_fact(topic=SIT_CHANGED, sit=sit, now=now)
     PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
     _line(news, row.person, f"{_when(sit)}: {row.stand.name} instead of {before}.")
 

@@ -21,6 +21,7 @@ from scheduling.sits.models import SeatClaim, Sit, SitState
 from scheduling.sits.problems import WrongOrder, refused
 
 SIT_CANCELLED = "sit.cancelled"
+SIT_CHANGED = "sit.changed"
 SIT_CHECKED_IN = "sit.checked_in"
 SIT_CHECKED_OUT = "sit.checked_out"
 SIT_MISSED = "sit.missed"
@@ -225,10 +226,15 @@ def _change(
         reason=reason,
     )
     if topic:
-        ids: dict[str, UUID | str] = {
-            "sit": sit.id,
-            "property": sit.property_id,
-            "stand": sit.stand_id,
-            "person": sit.person_id,
-        }
-        outbox.publish(topic=topic, ids=ids, now=now)
+        publish_fact(topic=topic, sit=sit, now=now)
+
+
+def publish_fact(*, topic: str, sit: Sit, now: datetime) -> None:
+    """Write a fact about a sit with the change that is its cause."""
+    ids: dict[str, UUID | str] = {
+        "sit": sit.id,
+        "property": sit.property_id,
+        "stand": sit.stand_id,
+        "person": sit.person_id,
+    }
+    outbox.publish(topic=topic, ids=ids, now=now)

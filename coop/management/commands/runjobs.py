@@ -9,12 +9,14 @@ from django.utils import timezone
 from coop.jobs import runner, services
 from coop.jobs.models import JobRun
 from coop.outbox import services as outbox
+from coop.outbox.webhooks.delivery import deliver_due
 
 
 class Command(BaseCommand):
     help = (
-        "Run what is due: jobs, facts and messages, from the same rows that Celery workers use. "
-        "Ends when nothing is left, or goes on with --forever. Prints each finished run."
+        "Run what is due: jobs, facts, messages and webhooks, from the same rows that Celery "
+        "workers use. Ends when nothing is left, or goes on with --forever. Prints each finished "
+        "run."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -34,7 +36,9 @@ class Command(BaseCommand):
             if not options["no_schedule"]:
                 services.enqueue_due(now=timezone.now())
             drained = runner.drain_once(
-                drain_outbox=lambda: outbox.drain(now=timezone.now()), on_run=self._print
+                drain_outbox=lambda: outbox.drain(now=timezone.now()),
+                deliver=deliver_due,
+                on_run=self._print,
             )
             total += drained.runs
             if drained.nothing:

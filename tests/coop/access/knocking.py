@@ -80,7 +80,7 @@ def clients_of(world: World) -> dict[str, APIClient]:
     return {
         **known,
         "revoked": cast.client(world.revoked),
-        "application": _bearer("offers sits", world),
+        "application": _bearer("offers sits webhooks", world),
         "application for offers only": _bearer("offers", world),
         "application for sits only": _bearer("sits", world),
         "anonymous": APIClient(),
@@ -140,8 +140,10 @@ class Knock:
         path = self._path(resolve)
         with transaction.atomic():
             response = self._call(world, client, path, resolve)
+            # A stream is read while the world stands.
+            content = response.getvalue() if response.streaming else response.content
             transaction.set_rollback(True)
-        text = response.content.decode(errors="replace")
+        text = content.decode(errors="replace")
         for identifier in sent:
             text = text.replace(identifier, "ID")
         return response, text

@@ -1,0 +1,56 @@
+"""What receivers of webhooks hear of sits: ids, and only of sits that the API shows them.
+
+A manager hears of everybody's on the property, an outfitter's application of its clients'.
+"""
+
+from collections.abc import Mapping
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.outbox.webhooks.events import EventType, register_event
+from scheduling.sits.booking_services import SIT_BOOKED
+from scheduling.sits.life_services import (
+    SIT_CANCELLED,
+    SIT_CHANGED,
+    SIT_CHECKED_IN,
+    SIT_CHECKED_OUT,
+    SIT_MISSED,
+)
+from scheduling.sits.queries import sits_visible_to
+from scheduling.sits.report_services import SIT_REPORTED
+
+# Its writer stands above this module's readers; a topic is a word that escapes the contracts.
+_HANDED_OVER = "sit.handed_over"
+_CHANGES = (
+    SIT_CHANGED,
+    SIT_CHECKED_IN,
+    SIT_CHECKED_OUT,
+    SIT_MISSED,
+    SIT_REPORTED,
+    _HANDED_OVER,
+)
+
+
+def register() -> None:
+    """Called once by the room when it is ready."""
+    for name, topics, description in (
+        ("sit.booked", (SIT_BOOKED,), "A seat was booked, by hand or by a published plan"),
+        (
+            "sit.changed",
+            _CHANGES,
+            "A sit changed its stand or person, or was checked in or out, missed or reported",
+        ),
+        ("sit.cancelled", (SIT_CANCELLED,), "A booked seat was given back or taken away"),
+    ):
+        event = EventType(
+            name=name,
+            description=description,
+            needs=Action.SIT_READ,
+            tells=("property", "sit", "stand"),
+            is_visible=_sees_sit,
+        )
+        register_event(event, topics=topics)
+
+
+def _sees_sit(actor: Actor, ids: Mapping[str, str]) -> bool:
+    return sits_visible_to(actor=actor).filter(id=ids["sit"]).exists()
