@@ -5,7 +5,7 @@ a style sheet inside turns them for a dark screen. Coordinates are the drawing's
 """
 
 import html
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 
 from coop.printing.palette import ALL, PAPER, Colour
@@ -84,20 +84,14 @@ class Drawing:
         self._labels.append(_box(at, words, size, anchor))
 
     def label(
-        self, beside: Point, words: str, *, fill: Colour, size: float = 11.0, gap: float = 9.0
+        self, beside: Point, *wordings: str, fill: Colour, size: float = 11.0, gap: float = 9.0
     ) -> None:
         """Words beside a point, where they cover no other words and stay inside; else nowhere.
 
-        Right, left, below and above are tried, then further off.
+        The first wording that fits is written: right, left, below or above, then further off.
         """
-        x, y = beside
-        for away in (gap, 2 * gap, 3.5 * gap):
-            for at, anchor in (
-                ((x + away, y + size / 3), "start"),
-                ((x - away, y + size / 3), "end"),
-                ((x, y + away + size * 0.8), "middle"),
-                ((x, y - away), "middle"),
-            ):
+        for words in wordings:
+            for at, anchor in _beside(beside, size, gap):
                 box = _box(at, words, size, anchor)
                 if self._is_inside(box) and not any(_overlap(box, other) for other in self._labels):
                     self.text(at, words, fill=fill, size=size, anchor=anchor)
@@ -115,17 +109,27 @@ class Drawing:
             f".stroke-{colour.name}{{stroke:{colour.dark}}}"
             for colour in ALL
         )
+        ground = f'<rect width="{self.width:g}" height="{self.height:g}"{_painted(fill=PAPER)}/>'
         return (
             f'<svg xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {self.width:g} {self.height:g}" '
             f'role="img"><title>{html.escape(self.title)}</title>'
             f"<desc>{html.escape(self.words)}</desc>"
-            f"<style>@media screen and (prefers-color-scheme: dark){{{turned}}}</style>"
-            f"{''.join(self._elements)}</svg>"
+            f'<style media="screen">@media (prefers-color-scheme: dark){{{turned}}}</style>'
+            f"{ground}{''.join(self._elements)}</svg>"
         )
 
     def _is_inside(self, box: Box) -> bool:
         left, top, right, bottom = box
         return left >= 0 and top >= 0 and right <= self.width and bottom <= self.height
+
+
+def _beside(point: Point, size: float, gap: float) -> Iterator[tuple[Point, str]]:
+    x, y = point
+    for away in (gap, 2 * gap, 3.5 * gap):
+        yield (x + away, y + size / 3), "start"
+        yield (x - away, y + size / 3), "end"
+        yield (x, y + away + size * 0.8), "middle"
+        yield (x, y - away), "middle"
 
 
 def _points(points: Sequence[Point]) -> str:

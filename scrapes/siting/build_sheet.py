@@ -35,10 +35,18 @@ class WireGauge:
         return f"No. {self.number} {self.system} ({size})"
 
 
-# Washburn & Moen's steel wire table: No. 9 is .1483 in (Rowlett, University of North Carolina).
+def awg_diameter_mm(number: int) -> float:
+    """Diameter of a wire of the American wire gauge (ASTM B258): .127 mm × 92^((36 - n) / 39)."""
+    return float(0.127 * 92 ** ((36 - number) / 39))
+
+
+# Rowlett, University of North Carolina: No. 9 is .1483 in by Washburn & Moen, .144 in by the
+# Imperial Standard Wire Gauge.
 FASTENING_WIRE = WireGauge(
     number="9", system="Washburn & Moen steel wire gauge", diameter_in=0.1483
 )
+IMPERIAL_WIRE = WireGauge(number="9", system="SWG", diameter_in=0.144)
+AWG_WIRE = WireGauge(number="9", system="AWG", diameter_in=round(awg_diameter_mm(9) / 25.4, 4))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -69,6 +77,11 @@ _ALWAYS = (
         "otherwise, they hold and this sheet does not.",
     ),
     Caution(
+        code="buried_lines",
+        sentence="Have buried lines located by the service for it before anything is driven or dug "
+        "into the ground.",
+    ),
+    Caution(
         code="eyes_and_hands",
         sentence="Wear eye protection and gloves for wire, saw and post.",
     ),
@@ -92,11 +105,6 @@ _ALWAYS = (
 )
 
 _WITH_A_POST = (
-    Caution(
-        code="buried_lines",
-        sentence="Have buried lines located by the service for it before anything is driven into "
-        "the ground.",
-    ),
     Caution(
         code="hearing",
         sentence="Wear hearing protection while driving: steel on steel is louder than ears bear.",
@@ -156,7 +164,10 @@ def build_sheet(
     return BuildSheet(support=support, materials=materials, measures=(height,), steps=steps)
 
 
-_WIRE = f"Steel wire, {FASTENING_WIRE}; no plastic ties, which turn brittle and break"
+_WIRE = (
+    f"Steel wire, {FASTENING_WIRE} or {IMPERIAL_WIRE}, but not {AWG_WIRE}, which is thinner; no "
+    "plastic ties, which turn brittle and break"
+)
 
 _POST_MATERIALS = (
     "Steel fence post with an anchor plate",

@@ -11,7 +11,7 @@ from shapely.geometry import shape
 
 from properties.land.models import Property
 from scrapes.siting.picture import site_svg
-from scrapes.siting.picture_map import SitePicture
+from scrapes.siting.picture_place import SitePicture
 from scrapes.siting.queries import JudgedPlaces, look_at_place
 
 

@@ -9,7 +9,8 @@ from typing import Final
 from coop.printing.palette import BLUE, GREEN, INK, MUTED, ORANGE, RULE
 from coop.printing.svg import Drawing, Point
 from scrapes.siting import picture_marks as marks
-from scrapes.siting.picture_map import MAP_SIZE, MARGIN, WIDTH, Kind, SiteMap, SitePicture
+from scrapes.siting.picture_map import SiteMap
+from scrapes.siting.picture_place import MAP_SIZE, MARGIN, WIDTH, Kind, SitePicture
 from scrapes.siting.picture_words import in_words
 
 _ROW = 17.0

@@ -1,8 +1,6 @@
 """The map of one place for a scrape: metres of the ground become a drawing, north up."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from enum import Enum, auto
 
 import numpy as np
 import shapely
@@ -13,64 +11,12 @@ from coop.printing.svg import Drawing, Point
 from properties.land.units import METRES_PER_YARD
 from properties.wind.sectors import SECTOR_NAMES
 from scrapes.siting import picture_marks as marks
-from scrapes.siting.figures import SiteFigures
-from scrapes.siting.places import Around, Floats, MappedPlace, Place
-from scrapes.siting.settings import SitingSettings
+from scrapes.siting.picture_place import MAP_SIZE, MARGIN, Kind, SitePicture
+from scrapes.siting.places import MappedPlace, Place
 
-WIDTH = 360.0
-MARGIN = 6.0
-MAP_SIZE = WIDTH - 2 * MARGIN
-LEAST_HALF_M, MOST_HALF_M = 40.0, 150.0
 _ROUND_LENGTHS_M = (10, 20, 50, 100)
 _ARROW = 24.0
-
-
-class Kind(Enum):
-    """Kinds of things on the map."""
-
-    SCRAPE = auto()
-    BRANCH = auto()
-    STAND = auto()
-    SHOT = auto()
-    CAMERA = auto()
-    DOWNWIND = auto()
-    ROUTE = auto()
-    APPROACH = auto()
-    BOUNDARY = auto()
-    BEYOND = auto()
-    FOOD_PLOT = auto()
-    SANCTUARY = auto()
-    HAZARD = auto()
-    OTHER_SCRAPE = auto()
-
-
-@dataclass(frozen=True, kw_only=True, eq=False)
-class SitePicture:
-    """One of the ``figures``' places as it is drawn.
-
-    ``approaches`` are the stands' walks in; ``wind_shares`` those of 8 sectors from north
-    clockwise.
-    """
-
-    property_name: str
-    figures: SiteFigures
-    around: Around
-    approaches: Sequence[Floats]
-    wind_shares: Sequence[float]
-    settings: SitingSettings
-    place: int = 0
-
-    @property
-    def centre(self) -> Place:
-        east, north = self.figures.places[self.place]
-        return float(east), float(north)
-
-    def half_m(self) -> float:
-        """Half the width of ground shown: judged stands and the route, with room around them."""
-        away = self.figures.stand_m[self.place][self.figures.judged[self.place]]
-        route = self.figures.route.away_m[[self.place]]
-        wanted = [metres * 1.35 for metres in (*away, *route) if metres * 1.35 <= MOST_HALF_M]
-        return float(max([LEAST_HALF_M, *wanted]))
+_LONGEST_NAME = 24
 
 
 class SiteMap:
@@ -199,7 +145,9 @@ class SiteMap:
     def _things(self) -> None:
         drawing, shown, figures = self.drawing, self.shown, self.shown.figures
         scrape = self.at(shown.centre)
-        drawing.keep_clear((scrape[0] - 16, scrape[1] - 16, scrape[0] + 16, scrape[1] + 16))
+        tip = marks.branch_tip(scrape, float(figures.azimuth_deg[shown.place]))
+        for x, y in (scrape, tip):
+            drawing.keep_clear((x - 14, y - 14, x + 14, y + 14))
         for index, stand in enumerate(shown.around.stands):
             if not self._shows(stand.place):
                 continue
@@ -210,20 +158,21 @@ class SiteMap:
                 drawing.line([scrape, seat], stroke=INK, width=0.8, dash="3 3")
             marks.stand(drawing, seat)
             away = f", {figures.stand_m[shown.place, index]:.0f} m" if judged else ""
-            drawing.label(seat, f"{stand.name}{away}", fill=INK)
+            wordings = (f"{_short(stand.name, most)}{away}" for most in (_LONGEST_NAME, 10, 5))
+            drawing.label(seat, *wordings, fill=INK)
         for index, camera in enumerate(shown.around.cameras):
             if self._shows(camera.place) and figures.camera_apart[shown.place, index]:
                 self.kinds.add(Kind.CAMERA)
                 if figures.watches[shown.place, index]:
                     self._look(camera.place)
                 marks.camera(drawing, self.at(camera.place))
-                drawing.label(self.at(camera.place), camera.name, fill=INK)
+                drawing.label(self.at(camera.place), _short(camera.name), fill=INK)
         for other in shown.around.scrapes:
             place = (other.geometry.x, other.geometry.y)
             if self._shows(place) and np.hypot(*np.subtract(place, shown.centre)) >= 1:
                 self.kinds.add(Kind.OTHER_SCRAPE)
                 marks.other_scrape(drawing, self.at(place))
-                drawing.label(self.at(place), other.name, fill=MUTED)
+                drawing.label(self.at(place), _short(other.name), fill=MUTED)
         self._names()
 
     def _look(self, camera: Place) -> None:
@@ -251,7 +200,7 @@ class SiteMap:
                 if inside.geom_type == "LineString"
             ] or [inside.representative_point()]
             far = max(along, key=lambda point: point.distance(shapely.Point(self.shown.centre)))
-            self.drawing.label(self.at((far.x, far.y)), name, fill=INK, size=10.0, gap=6.0)
+            self.drawing.label(self.at((far.x, far.y)), _short(name), fill=INK, size=10.0, gap=6.0)
 
     def _scrape(self) -> None:
         place, azimuth = self.at(self.shown.centre), self.shown.figures.azimuth_deg
@@ -283,7 +232,7 @@ class SiteMap:
                     for line in _lines(edge):
                         self.drawing.line(self._moved(line), stroke=stroke, width=width, dash=dash)
             elif part.geom_type == "LineString":
-                self.drawing.line(self._moved(part), stroke=stroke or fill, width=2.0, dash="6 3")
+                self.drawing.line(self._moved(part), stroke=stroke or fill, width=4.0, dash="2 3")
             elif part.geom_type == "Point":
                 marks.hazard(self.drawing, self.at((part.x, part.y)))
 
@@ -292,6 +241,11 @@ class SiteMap:
 
     def _shows(self, place: Place) -> bool:
         return bool(self.window.contains(shapely.Point(place)))
+
+
+def _short(name: str, most: int = _LONGEST_NAME) -> str:
+    """A name that leaves room for others; the words of the map have it in full."""
+    return name if len(name) <= most else f"{name[: most - 1].rstrip()}…"
 
 
 def _lines(geometry: BaseGeometry) -> Iterator[BaseGeometry]:

@@ -15,6 +15,14 @@ def scrape(drawing: Drawing, at: Point) -> None:
     drawing.circle(at, 2.2, fill=INK)
 
 
+def branch_tip(at: Point, azimuth_deg: float) -> Point:
+    """Where the drawn branch ends; the place itself where it has no azimuth."""
+    if np.isnan(azimuth_deg):
+        return at
+    turn = np.radians(azimuth_deg)
+    return _pair(np.array(at) + 26 * np.array([np.sin(turn), -np.cos(turn)]))
+
+
 def branch(drawing: Drawing, at: Point, azimuth_deg: float) -> None:
     turn = np.radians(azimuth_deg)
     ahead, across = np.array([np.sin(turn), -np.cos(turn)]), np.array([np.cos(turn), np.sin(turn)])

@@ -5,7 +5,7 @@ from collections.abc import Iterator
 import numpy as np
 
 from properties.wind.sectors import SECTOR_NAMES, sector_of
-from scrapes.siting.picture_map import SitePicture
+from scrapes.siting.picture_place import SitePicture
 
 
 def in_words(shown: SitePicture) -> str:
