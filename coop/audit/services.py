@@ -23,7 +23,6 @@ class Who(Protocol):
     def name(self) -> str: ...
 
 
-
 def record(
     *,
     actor: Who,
@@ -52,8 +51,13 @@ def record(
 
 
 def snapshot(target: Model) -> dict[str, Any]:
-    """The stored fields of an object as JSON values; secrets are never among them."""
-    hidden = {"password", "digest", "client_secret", "html", "pdf", "appendix_html", "problem"}
+    """The stored fields of an object as JSON values; secrets are never among them.
+
+    Nor is what a joint plan says of people and stands, for the record of one property is not
+    read by whoever manages the other alone.
+    """
+    hidden = {"password", "digest", "client_secret", "html", "pdf", "appendix_html"}
+    hidden |= {"problem", "result", "explanations", "relaxations"}
     values = model_to_dict(target)
     return {name: _plain(value) for name, value in values.items() if name not in hidden}
 

@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
+from coop.api.problems import NotFound
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
@@ -19,6 +20,7 @@ from properties.people.models import Person
 from scheduling.rotation import jobs, queries, services
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
+from scheduling.rotation.relaxations import Basis, Target
 
 
 class LevelSerializer(serializers.Serializer[Any]):
@@ -157,6 +159,29 @@ class RecomputePlanSerializer(serializers.Serializer[Any]):
     property = VisibleField(properties_visible_to)
 
 
+class GainSerializer(serializers.Serializer[Any]):
+    code = serializers.CharField(help_text="Code of the rule that would be loosened")
+    target = serializers.ChoiceField(choices=[(one.value, one.value) for one in Target])
+    target_id = serializers.UUIDField(allow_null=True, help_text="Null for a rule of the plan")
+    sentence = serializers.CharField()
+    more_sits_at_least = serializers.IntegerField()
+    more_sits_at_most = serializers.IntegerField()
+    basis = serializers.ChoiceField(
+        choices=[(one.value, one.value) for one in Basis],
+        help_text="solved: the gain is known exactly; by_duals: only that it lies between",
+    )
+
+
+class RelaxationsSerializer(serializers.Serializer[Any]):
+    """Arithmetic, not advice: what one rule loosened by one step would serve."""
+
+    weighed_at = serializers.DateTimeField()
+    seconds = serializers.FloatField()
+    without_gain = serializers.IntegerField(help_text="Tried; they would serve no sit more")
+    not_tried = serializers.IntegerField(help_text="Time ran out before these")
+    gains = GainSerializer(many=True)
+
+
 class PlanFilter(FilterSet):
     class Meta:
         model = RotationPlan
@@ -175,6 +200,8 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         "recompute": Action.ROTATION_WRITE,
         "preview": Action.ROTATION_WRITE,
         "publish": Action.ROTATION_WRITE,
+        "relaxations": Action.ROTATION_WRITE,
+        "weigh_relaxations": Action.ROTATION_WRITE,
     }
     serializer_class = PlanSerializer
     filterset_class = PlanFilter
@@ -182,7 +209,7 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def get_queryset(self) -> QuerySet[RotationPlan]:
         plans = queries.plans_visible_to(actor=self.actor).prefetch_related("properties")
-        return plans.defer("problem", "explanations")
+        return plans.defer("problem", "explanations", "relaxations")
 
     def retrieve(self, request: Request, pk: str) -> Response:
         return self.answer(self.find(self.get_queryset(), pk))
@@ -222,9 +249,7 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     @action(detail=True, pagination_class=None, filter_backends=[])
     def preview(self, request: Request, pk: str) -> Response:
         """What publishing this draft would change, member by member."""
-        plan = self.find(self.get_queryset(), pk)
-        for land in plan.properties.all():
-            self.actor.require(self.needed, land.id)
+        plan = self._planned_by_me(pk)
         found = services.preview(plan=plan, now=self.now)
         names = dict(
             Person.objects.filter(id__in=[one.member_id for one in found]).values_list("id", "name")
@@ -260,6 +285,33 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
             "withdrawn": published.placed.withdrawn,
         }
         return Response(body)
+
+    @extend_schema(responses=RelaxationsSerializer)
+    @action(detail=True, pagination_class=None, filter_backends=[])
+    def relaxations(self, request: Request, pk: str) -> Response:
+        """What single rules loosened by a step would serve; 404 until it was worked out.
+
+        Arithmetic, not advice. Only rules that a manager may overrule are loosened.
+        """
+        plan = self._planned_by_me(pk)
+        if plan.relaxations is None:
+            raise NotFound("Nobody has asked for this plan's relaxations yet.")
+        return Response(RelaxationsSerializer(plan.relaxations).data)
+
+    @extend_schema(request=None, responses={202: StartedJobSerializer})
+    @relaxations.mapping.post
+    def weigh_relaxations(self, request: Request, pk: str) -> Response:
+        """Work out what single loosened rules would serve; answers with the job to poll."""
+        plan = self._planned_by_me(pk)
+        return started(
+            jobs.queue_relaxations(plan=plan, now=self.now, requested_by_id=request.user.id)
+        )
+
+    def _planned_by_me(self, pk: str) -> RotationPlan:
+        plan = self.find(self.get_queryset(), pk)
+        for land in plan.properties.all():
+            self.actor.require(self.needed, land.id)
+        return plan
 
 
 def _shown(seat: Seat) -> dict[str, Any]:

@@ -23,6 +23,7 @@ from scheduling.rotation.problem import (
 )
 from scheduling.rotation.settings import RotationSettings
 from scheduling.rotation.stand_quality import Seen, quality_percent
+from scheduling.rules.dark_days import DARK_DAY
 from scheduling.rules.judge import stand_refusals
 from scheduling.rules.uses import Use
 from scheduling.sits.facts_queries import SitFacts, sit_facts
@@ -231,6 +232,7 @@ def _outlooks(facts: SitFacts, window: PlanWindow) -> Iterable[Outlook]:
                 fit_percent=round(100 * (row.fit or 0)),
                 sector_per_mille=tuple(row.sector_per_mille),
                 closed_because=" ".join(refusal.sentence for refusal in objections),
+                is_dark_day={refusal.code for refusal in objections} == {DARK_DAY.code},
             )
 
 

@@ -11,16 +11,19 @@ from coop.jobs import registry
 from coop.jobs import services as jobs
 from coop.jobs.models import JobRun
 from properties.land.models import Cooperative, Property
-from scheduling.rotation import services
+from scheduling.rotation import relaxation_services, services
+from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.queries import groups_of
 
 RECOMPUTE = "rotation.recompute"
+RELAXATIONS = "rotation.relaxations"
 NIGHTLY_HOUR = 3
 
 
 def register() -> None:
     """Called once by the app when it is ready."""
     registry.register_job(RECOMPUTE, recompute)
+    registry.register_job(RELAXATIONS, weigh_relaxations)
     registry.register_schedule(RECOMPUTE, nightly)
 
 
@@ -39,9 +42,49 @@ def queue(
         parameters={"properties": ids},
         property_id=lands[0].id,
     )
+    _asked_for_by(run, requested_by_id)
+    return run
+
+
+def queue_relaxations(
+    *, plan: RotationPlan, now: datetime, requested_by_id: UUID | None = None
+) -> JobRun:
+    """Queue the weighing of a plan's relaxations, or return the run that waits to do it."""
+    run = jobs.enqueue_unless_waiting(
+        name=RELAXATIONS,
+        scope=str(plan.id),
+        now=now,
+        parameters={"plan": str(plan.id)},
+        property_id=plan.properties.order_by("id").values_list("id", flat=True)[0],
+    )
+    _asked_for_by(run, requested_by_id)
+    return run
+
+
+def _asked_for_by(run: JobRun, requested_by_id: UUID | None) -> None:
     if requested_by_id and run.requested_by_id is None:
         JobRun.objects.filter(id=run.id).update(requested_by_id=requested_by_id)
-    return run
+
+
+def weigh_relaxations(job: registry.JobContext) -> dict[str, Any]:
+    """What each loosened rule would serve; the answer is kept beside the plan, not here.
+
+    Whoever may see the run need not be allowed to see every property of the plan.
+    """
+    plan = relaxation_services.weigh_relaxations(
+        actor=system_actor(RELAXATIONS),
+        plan=RotationPlan.objects.select_related("cooperative").get(id=job.parameters["plan"]),
+        now=job.now,
+        report=job.report,
+    )
+    found = plan.relaxations or {}
+    return {
+        "plan": str(plan.id),
+        "with_gain": len(found["gains"]),
+        "without_gain": found["without_gain"],
+        "not_tried": found["not_tried"],
+        "seconds": found["seconds"],
+    }
 
 
 def recompute(job: registry.JobContext) -> dict[str, Any]:

@@ -23,7 +23,8 @@ class RotationPlan(VersionedRecord):
 
     ``problem`` is the problem as it was solved and ``fingerprint`` its digest: a plan is
     published only while the problem built afresh still has the same one. ``result`` holds
-    the value, bound and gap of each level.
+    the value, bound and gap of each level; ``relaxations``, once asked for, what single
+    loosened rules would serve.
     """
 
     cooperative = models.ForeignKey(
@@ -37,6 +38,7 @@ class RotationPlan(VersionedRecord):
     problem = models.JSONField()
     result = models.JSONField()
     explanations = models.JSONField(default=list)
+    relaxations = models.JSONField(null=True, blank=True)
     computed_at = models.DateTimeField()
     published_at = models.DateTimeField(null=True, blank=True)
     published_by = models.CharField(max_length=200, blank=True)

@@ -93,7 +93,8 @@ class PlanProperty:
 class Outlook:
     """What the forecast says of one stand in one session.
 
-    ``closed_because`` is a sentence where a rule closes the stand whoever asks.
+    ``closed_because`` is a sentence where a rule closes the stand whoever asks;
+    ``is_dark_day``: nothing but the property's own dark day does.
     """
 
     stand_id: str
@@ -101,6 +102,7 @@ class Outlook:
     fit_percent: int
     sector_per_mille: tuple[int, ...]
     closed_because: str = ""
+    is_dark_day: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

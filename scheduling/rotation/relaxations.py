@@ -1,30 +1,31 @@
 """For the manager: which single rule, loosened by one step, would serve how many more sits.
 
 Each relaxation is the same problem with one figure changed, solved anew for sits alone.
-What it says is arithmetic, not advice: rest and caps are there for reasons, and a stand that
-is closed stays closed until whoever closed it opens it.
+What it says is arithmetic, not advice: rest and caps are there for reasons. Only rules that a
+manager may overrule are loosened: places in a stand, hunters on a property, lines of fire,
+inspections, closures and weather never are.
 """
 
 import time
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
 import numpy as np
 
-from scheduling.rules import capacity, member_limits, property_cap, rest, same_wind
+from scheduling.rules import member_limits, rest, same_wind
+from scheduling.rules.dark_days import DARK_DAY
 from scheduling.rules.pressure import WEEK_BUDGET
 from scheduling.rules.weekly_limit import WEEKLY_LIMIT
 from scheduling.rules.words import count_words
 
 from .candidates import candidates
-from .conflicts import NOT_OFFERED_CODE
 from .explain import UnmetWish, explain
 from .model.build import build
 from .model.search import Search
-from .problem import PlanStand, RotationProblem, Seat
+from .problem import PlanProperty, RotationProblem, Seat
 from .result import LevelName, LevelResult
 
 
@@ -35,15 +36,26 @@ class Basis(StrEnum):
     BY_DUALS = "by_duals"
 
 
+class Target(StrEnum):
+    """What a relaxed rule is for."""
+
+    STAND = "stand"
+    PROPERTY = "property"
+    MEMBER = "member"
+    PLAN = "plan"
+
+
 @dataclass(frozen=True, kw_only=True)
 class Relaxation:
-    """One change: the rule's ``code``, the stand, property or member it is for, in words.
+    """One change: the rule's ``code``, what it is for, and the change in words.
 
-    ``target_id`` is empty for a rule of the whole plan. ``changes`` are new fields of the
+    ``sentence`` names properties and members by their ids. ``target_id`` is empty for a rule
+    of the whole plan. ``changes`` are new fields of the
     problem; every plan of the original is a plan of the changed one.
     """
 
     code: str
+    target: Target
     target_id: str
     sentence: str
     changes: Mapping[str, Any]
@@ -79,15 +91,16 @@ class Gains:
 
 
 def relaxations(problem: RotationProblem) -> Iterator[Relaxation]:
-    """Every single step: a stand opened, a day less rest, one more within a cap or limit."""
-    for stand in problem.stands:
-        yield from _of_stand(problem, stand)
-    yield from _of_properties(problem)
+    """Every single step: a day less rest, dark days opened, one more within a cap or limit."""
+    yield from _of_stands(problem)
+    for place in problem.properties:
+        yield from _of_property(problem, place)
     yield from _of_members(problem)
     if problem.same_wind_cap is not None:
         cap = problem.same_wind_cap + 1
         yield Relaxation(
             code=same_wind.CODE,
+            target=Target.PLAN,
             target_id="",
             sentence=f"Each stand used up to {count_words(cap, 'time')} on one wind in "
             f"{count_words(problem.same_wind_window_days, 'day')}.",
@@ -96,12 +109,19 @@ def relaxations(problem: RotationProblem) -> Iterator[Relaxation]:
 
 
 def gains(
-    problem: RotationProblem, seats: Iterable[Seat], *, time_limit_s: float = 60.0, seed: int = 1
+    problem: RotationProblem,
+    seats: Iterable[Seat],
+    *,
+    time_limit_s: float = 60.0,
+    seed: int = 1,
+    tried: Callable[[int, int], None] = lambda _number, _of: None,
 ) -> Gains:
     """How many more sits each relaxation would serve than ``problem`` allows.
 
     ``seats`` is a plan of the problem; rules that stood in the way of its unmet wishes most
     often are tried first. Half of the time goes to settle what is possible as it stands.
+    ``tried`` is told, between two searches, how many of all relaxations are done; what it
+    raises ends the work.
     """
     began = time.perf_counter()
     plan = tuple(seats)
@@ -113,6 +133,7 @@ def gains(
     now = _most_sits(problem, plan, time_limit_s / 2, seed)
     found: list[Gain] = []
     for number, relaxation in enumerate(tries):
+        tried(number, len(tries))
         left = stop - time.perf_counter()
         if left <= 0:
             break
@@ -167,77 +188,60 @@ def _likeliest_first(
     for wish in wishes:
         for obstacle in wish.obstacles:
             stand = problem.stand_by_id[obstacle.seat.stand_id]
+            outlook = problem.outlook_at.get((stand.id, obstacle.seat.session))
+            is_dark = outlook is not None and outlook.is_dark_day
+            code = DARK_DAY.code if is_dark else obstacle.code
             for target in (stand.id, stand.property_id, wish.member_id, ""):
-                times[obstacle.code, target] += 1
+                times[code, target] += 1
     every = list(relaxations(problem))
     every.sort(key=lambda relaxation: -times[relaxation.code, relaxation.target_id])
     return tuple(every)
 
 
-def _of_stand(problem: RotationProblem, stand: PlanStand) -> Iterator[Relaxation]:
-    outlooks = [outlook for outlook in problem.outlooks if outlook.stand_id == stand.id]
-    fit = [o for o in outlooks if o.fit_percent >= problem.fit_floor_percent]
-    if fit and not any(problem.is_open(outlook) for outlook in outlooks):
+def _of_stands(problem: RotationProblem) -> Iterator[Relaxation]:
+    for stand in problem.stands:
+        if stand.rest_days < 2:
+            continue
+        rested = replace(stand, rest_days=stand.rest_days - 1)
+        yield Relaxation(
+            code=rest.CODE,
+            target=Target.STAND,
+            target_id=stand.id,
+            sentence=f"Stand {stand.shown_name} used again after "
+            f"{count_words(rested.rest_days, 'day')}, not {stand.rest_days}.",
+            changes={"stands": tuple(rested if s.id == stand.id else s for s in problem.stands)},
+        )
+
+
+def _of_property(problem: RotationProblem, place: PlanProperty) -> Iterator[Relaxation]:
+    stands = {stand.id for stand in problem.stands_on.get(place.id, ())}
+    dark = {o for o in problem.outlooks if o.is_dark_day and o.stand_id in stands}
+    if dark:
         opened = tuple(
-            replace(o, closed_because="") if o.stand_id == stand.id else o for o in problem.outlooks
+            replace(o, closed_because="", is_dark_day=False) if o in dark else o
+            for o in problem.outlooks
         )
         yield Relaxation(
-            code=NOT_OFFERED_CODE,
-            target_id=stand.id,
-            sentence=f"Stand {stand.shown_name} open where its fit suffices; it is closed now: "
-            f"{fit[0].closed_because}",
+            code=DARK_DAY.code,
+            target=Target.PROPERTY,
+            target_id=place.id,
+            sentence=f"Property {place.id} hunted on its dark days too.",
             changes={"outlooks": opened},
         )
-    if stand.rest_days > 1:
-        yield _changed_stand(
-            problem,
-            replace(stand, rest_days=stand.rest_days - 1),
-            rest.CODE,
-            f"Stand {stand.shown_name} used again after "
-            f"{count_words(stand.rest_days - 1, 'day')}, not {stand.rest_days}.",
+    # No budget is written as None or 0.
+    if place.uses_a_week:
+        uses = place.uses_a_week + 1
+        raised = replace(place, uses_a_week=uses)
+        yield Relaxation(
+            code=WEEK_BUDGET.code,
+            target=Target.PROPERTY,
+            target_id=place.id,
+            sentence=f"Property {place.id} taking up to {count_words(uses, 'use')} in a week, "
+            f"not {place.uses_a_week}.",
+            changes={
+                "properties": tuple(raised if p.id == place.id else p for p in problem.properties)
+            },
         )
-    yield _changed_stand(
-        problem,
-        replace(stand, capacity=stand.capacity + 1),
-        capacity.CODE,
-        f"Stand {stand.shown_name} with {count_words(stand.capacity + 1, 'place')}, "
-        f"not {stand.capacity}.",
-    )
-
-
-def _changed_stand(
-    problem: RotationProblem, changed: PlanStand, code: str, sentence: str
-) -> Relaxation:
-    stands = tuple(changed if stand.id == changed.id else stand for stand in problem.stands)
-    return Relaxation(
-        code=code,
-        target_id=changed.id,
-        sentence=sentence,
-        changes={"stands": stands},
-    )
-
-
-def _of_properties(problem: RotationProblem) -> Iterator[Relaxation]:
-    for place in problem.properties:
-        hunters, uses = place.hunters_a_session, place.uses_a_week
-        steps = []
-        if hunters is not None:
-            raised = replace(place, hunters_a_session=hunters + 1)
-            words = f"up to {count_words(hunters + 1, 'hunter')} in a session, not {hunters}."
-            steps.append((property_cap.CODE, raised, words))
-        # No budget is written as None or 0.
-        if uses:
-            raised = replace(place, uses_a_week=uses + 1)
-            words = f"up to {count_words(uses + 1, 'use')} in a week, not {uses}."
-            steps.append((WEEK_BUDGET.code, raised, words))
-        for code, raised, words in steps:
-            properties = tuple(raised if p.id == place.id else p for p in problem.properties)
-            yield Relaxation(
-                code=code,
-                target_id=place.id,
-                sentence=f"Property {place.id} taking {words}",
-                changes={"properties": properties},
-            )
 
 
 def _of_members(problem: RotationProblem) -> Iterator[Relaxation]:
@@ -255,6 +259,7 @@ def _of_members(problem: RotationProblem) -> Iterator[Relaxation]:
             members = tuple(raised if m.id == member.id else m for m in problem.members)
             yield Relaxation(
                 code=code,
+                target=Target.MEMBER,
                 target_id=member.id,
                 sentence=f"Member {member.id} allowed {words}.",
                 changes={"members": members},

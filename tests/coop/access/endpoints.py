@@ -302,13 +302,17 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST camera-statuses/": Endpoint(body={"camera": Ref("camera"), "battery_pct": 60}),
     **_read("observation-imports", "observation_import"),
     "POST observation-imports/": Endpoint(body={**ON_IT, "format": "csv", "file": "table"}),
+    "POST observation-exports/": Endpoint(body=ON_IT),
+    "GET observation-exports/{id}/": Endpoint(of=("observation_export",)),
     **_read("observation-sources", "observation_source"),
     "POST observation-sources/": Endpoint(
         body={**ON_IT, "name": "sheet", "columns": {"instant": "Date", "deployment": "Camera"}}
     ),
     "PATCH observation-sources/{id}/": Endpoint(of=("observation_source",), body={}),
     "GET observations/": Endpoint(lists=("observation",)),
+    "GET observations/export/": Endpoint(lists=("observation",)),
     "GET visits/": Endpoint(query=ON_IT),
+    "GET visits/export/": Endpoint(query=ON_IT),
     "GET visits/{id}/": Endpoint(of=("visited_scrape",)),
     **_read("scent-applications", "scent_application"),
     "POST scent-applications/": Endpoint(
