@@ -4,11 +4,14 @@ from typing import Any
 
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
+from django.db.models import QuerySet
 from django.http import HttpRequest
+from django.utils import timezone
 
 from coop.access.models import PersonalToken, User
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobRun
+from coop.outbox import services as outbox
 from coop.outbox.models import Fact, Message, NoticePreference
 from coop.outbox.webhooks.models import DeliveryAttempt, WebhookDelivery, WebhookEndpoint
 from coop.read_only_admin import ReadOnlyAdmin
@@ -41,8 +44,17 @@ class JobRunAdmin(ReadOnlyAdmin):
 
 @admin.register(Fact)
 class FactAdmin(ReadOnlyAdmin):
-    list_display = ["occurred_at", "topic", "attempts", "handled_at", "failed_at"]
-    list_filter = ["topic"]
+    list_display = ["occurred_at", "topic", "attempts", "handled_at", "failed_at", "error"]
+    list_filter = ["topic", ("failed_at", admin.EmptyFieldListFilter)]
+    actions = ["handle_again"]
+
+    def has_handle_again_permission(self, request: HttpRequest) -> bool:
+        return bool(request.user.is_superuser)
+
+    @admin.action(description="Handle again what was given up", permissions=["handle_again"])
+    def handle_again(self, request: HttpRequest, queryset: QuerySet[Fact]) -> None:
+        revived = outbox.handle_again(facts=queryset, now=timezone.now())
+        self.message_user(request, f"{revived} facts will be handled again.")
 
 
 @admin.register(Message)

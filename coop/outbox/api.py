@@ -62,4 +62,4 @@ class MessageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
     def send_again(self, request: Request, pk: str) -> Response:
         """Put a message that could not be delivered back in the queue."""
         message = self.find(self.get_queryset(), pk)
-        return self.answer(services.send_again(message=message, now=self.now))
+        return self.answer(services.send_again(actor=self.actor, message=message, now=self.now))

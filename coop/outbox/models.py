@@ -42,7 +42,8 @@ class Message(Record):
     once_key = models.CharField(max_length=200, unique=True)
     recipient = models.EmailField()
     subject = models.CharField(max_length=200)
-    text = models.TextField()
+    # Not editable: letters hold links that open without signing in; the audit record holds none.
+    text = models.TextField(editable=False)
     html = models.TextField(blank=True)
     urgent = models.BooleanField(default=False)
     in_digest = models.BooleanField(default=False)

@@ -8,8 +8,6 @@ from django.views.decorators.http import require_http_methods
 
 from coop.outbox import preferences
 
-NAMES = {"monthly_reports": "the monthly reports"}
-
 
 # The signed link is the proof: a mailbox that ends a subscription for its reader has no cookie.
 @csrf_exempt
@@ -20,7 +18,7 @@ def unsubscribe(request: HttpRequest, token: str) -> HttpResponse:
         email, subscription = preferences.read_unsubscribe_token(token)
     except signing.BadSignature:
         return _page(request, {"state": "unknown"}, status=404)
-    told = {"email": email, "what": NAMES.get(subscription, subscription)}
+    told = {"email": email, "what": preferences.SUBSCRIPTIONS.get(subscription, subscription)}
     if request.method == "GET":
         return _page(request, told | {"state": "asked"})
     preferences.end_subscription(email=email, subscription=subscription)

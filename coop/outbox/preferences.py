@@ -13,6 +13,10 @@ from coop.outbox.timing import ReaderHours
 
 _SALT = "coop.outbox.unsubscribe"
 
+# What a notice belongs to that names no subscription of its own and is no matter of safety.
+NOTICES = "notices"
+SUBSCRIPTIONS = {"monthly_reports": "the monthly reports", NOTICES: "the notices"}
+
 FIELDS = ("channel", "time_zone", "digest_at", "quiet_from", "quiet_until", "ended")
 
 
@@ -33,7 +37,7 @@ def hours_of(preference: NoticePreference) -> ReaderHours:
 
 def is_withheld(preference: NoticePreference, subscription: str) -> bool:
     """Whether a notice that is no matter of safety stays unsent for this reader."""
-    return preference.channel == NoticeChannel.NONE or subscription in preference.ended
+    return preference.channel == NoticeChannel.NONE or (subscription or NOTICES) in preference.ended
 
 
 @transaction.atomic

@@ -18,7 +18,7 @@ from coop.outbox.models import NoticePreference
 
 class NoticePreferenceSerializer(serializers.ModelSerializer[NoticePreference]):
     ended = serializers.ListField(
-        child=serializers.ChoiceField(choices=["monthly_reports"]),
+        child=serializers.ChoiceField(choices=list(preferences.SUBSCRIPTIONS)),
         required=False,
         help_text="Subscriptions that are not sent",
     )

@@ -1,17 +1,20 @@
 """Write facts and messages with their cause; hand them on at least once."""
 
 import logging
-import random
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from uuid import UUID
 
+from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
 
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from coop.audit import services as audit
 from coop.jobs import bell
-from coop.outbox import letters, preferences
+from coop.outbox import departures, preferences
 from coop.outbox.models import Fact, Message, MessageAttachment, MessageState
 from coop.outbox.timing import Departure, departure
 
@@ -118,17 +121,38 @@ def write_message(
 
 def drain(*, now: datetime) -> tuple[int, int]:
     """Handle the facts and send the messages that are due; returns how many of each."""
-    return _handle_facts(now), _send_messages(now)
+    return _handle_facts(now), departures.send_due(now)
 
 
-def send_again(*, message: Message, now: datetime) -> Message:
-    """Put a dead message back in the queue."""
-    Message.objects.filter(id=message.id, state=MessageState.DEAD).update(
+@transaction.atomic
+def send_again(*, actor: Actor, message: Message, now: datetime) -> Message:
+    """Put a dead message back in the queue; one in any other state stays as it is."""
+    if message.cooperative_id is None:
+        raise PermissionDenied("this message belongs to no cooperative")
+    actor.require_in_cooperative(Action.MESSAGE_SEND, message.cooperative_id)
+    revived = Message.objects.filter(id=message.id, state=MessageState.DEAD).update(
         state=MessageState.WAITING, attempts=0, due_at=now, error=""
     )
-    transaction.on_commit(bell.ring_outbox)
     message.refresh_from_db()
+    if revived:
+        audit.record(
+            actor=actor,
+            action=Action.MESSAGE_SEND,
+            target=message,
+            now=now,
+            before={"state": MessageState.DEAD},
+        )
+        transaction.on_commit(bell.ring_outbox)
     return message
+
+
+def handle_again(*, facts: QuerySet[Fact], now: datetime) -> int:
+    """Put facts back in the queue that were given up after too many attempts."""
+    revived = facts.filter(failed_at__isnull=False, handled_at=None).update(
+        failed_at=None, attempts=0, due_at=now, lease_until=None
+    )
+    transaction.on_commit(bell.ring_outbox)
+    return revived
 
 
 def _handle_facts(now: datetime) -> int:
@@ -158,61 +182,8 @@ def _handle_fact(fact: Fact, now: datetime) -> int:
         Fact.objects.filter(id=fact.id).update(
             lease_until=None,
             error=f"{type(error).__name__}: {error}",
-            due_at=now + _back_off(fact.attempts),
+            due_at=now + departures.back_off(fact.attempts),
             failed_at=now if gone else None,
         )
         return 0
     return 1
-
-
-def _send_messages(now: datetime) -> int:
-    sent = 0
-    waiting = Message.objects.filter(state=MessageState.WAITING, due_at__lte=now)
-    for message_id in list(waiting.order_by("due_at", "id").values_list("id", flat=True)):
-        claimed = _claim(Message.objects.filter(id=message_id), now)
-        if claimed and claimed[0].in_digest:
-            # The reader's other notices that are due leave in the same letter.
-            others = Message.objects.filter(
-                recipient=claimed[0].recipient, in_digest=True, due_at__lte=now
-            )
-            claimed += _claim(others, now)
-        if claimed:
-            sent += _send(claimed, now)
-    return sent
-
-
-def _claim(rows: QuerySet[Message], now: datetime) -> list[Message]:
-    """Take the lease of those that wait and that nobody holds; each by one conditional update."""
-    unleased = Q(lease_until=None) | Q(lease_until__lt=now)
-    taken = []
-    for message_id in list(rows.order_by("due_at", "id").values_list("id", flat=True)):
-        # Due still: the same pass may have tried it in another letter and put it off.
-        if Message.objects.filter(
-            unleased, id=message_id, state=MessageState.WAITING, due_at__lte=now
-        ).update(lease_until=now + LEASE, attempts=F("attempts") + 1):
-            taken.append(Message.objects.get(id=message_id))
-    return taken
-
-
-def _send(messages: Sequence[Message], now: datetime) -> int:
-    ids = [message.id for message in messages]
-    try:
-        letters.letter(messages).send()
-    except OSError as error:
-        for message in messages:
-            gone = message.attempts >= MAX_ATTEMPTS
-            Message.objects.filter(id=message.id).update(
-                lease_until=None,
-                error=f"{type(error).__name__}: {error}",
-                due_at=now + _back_off(message.attempts),
-                state=MessageState.DEAD if gone else MessageState.WAITING,
-            )
-        return 0
-    Message.objects.filter(id__in=ids).update(
-        state=MessageState.SENT, sent_at=now, lease_until=None, error=""
-    )
-    return len(ids)
-
-
-def _back_off(attempts: int) -> timedelta:
-    return timedelta(seconds=min(3600, 10 * 2**attempts) * random.uniform(0.5, 1.5))

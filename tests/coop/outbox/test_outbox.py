@@ -1,12 +1,15 @@
 """Facts reach their rooms at least once; a message is written once and tried until it leaves."""
 
 from datetime import UTC, datetime, timedelta
+from typing import Any
 
 import pytest
 from django.core import mail
 from django.db import transaction
+from django.utils import timezone
 
-from coop.outbox import services
+from coop.audit.models import AuditEvent
+from coop.outbox import departures, services
 from coop.outbox.models import Fact, Message, MessageState
 
 pytestmark = pytest.mark.django_db
@@ -14,9 +17,14 @@ pytestmark = pytest.mark.django_db
 NOW = datetime(2025, 11, 1, 12, tzinfo=UTC)
 
 
-def write(key: str = "k") -> Message:
+def write(key: str = "k", subject: str = "Tonight", **fields: Any) -> Message:
     return services.write_message(
-        once_key=key, recipient="mia@example.org", subject="Tonight", text="North gate", now=NOW
+        once_key=key,
+        recipient="mia@example.org",
+        subject=subject,
+        text="North gate",
+        now=NOW,
+        **fields,
     )
 
 
@@ -86,11 +94,11 @@ def test_a_message_leaves_with_an_id_that_stays_the_same():
     assert message.state == MessageState.SENT
 
 
-def test_a_message_that_cannot_leave_dies_and_can_be_sent_again(monkeypatch):
+def test_a_message_that_cannot_leave_dies_and_a_coordinator_sends_it_again(monkeypatch, cast):
     def refuse(_mail, *_a, **_k):
         raise ConnectionRefusedError("mail server is down")
 
-    message = write()
+    message = write(cooperative_id=cast.cooperative.id)
     with monkeypatch.context() as down:
         down.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
         now = NOW
@@ -101,8 +109,74 @@ def test_a_message_that_cannot_leave_dies_and_can_be_sent_again(monkeypatch):
     assert (message.state, message.attempts) == (MessageState.DEAD, services.MAX_ATTEMPTS)
     assert "mail server is down" in message.error
 
-    services.send_again(message=message, now=now)
+    coordinator = cast.client(cast.coordinator)
+    (seen,) = coordinator.get("/api/v1/messages/?state=dead").data["results"]
+    where = f"/api/v1/messages/{seen['id']}/send-again/"
+    assert cast.client(cast.manager).post(where).status_code == 404
+    assert cast.client(cast.stranger).post(where).status_code == 404
+    assert coordinator.post(where).data["state"] == MessageState.WAITING
+    event = AuditEvent.objects.get(action="message:send")
+    assert (event.before, event.after["state"]) == ({"state": "dead"}, "waiting")
+    assert "text" not in event.after
+    Message.objects.update(due_at=now)
     services.drain(now=now)
 
     message.refresh_from_db()
     assert message.state == MessageState.SENT
+    # One that has left stays so, however often somebody asks.
+    assert coordinator.post(where).data["state"] == MessageState.SENT
+    assert AuditEvent.objects.filter(action="message:send").count() == 1
+
+
+def test_a_message_whose_senders_keep_dying_is_given_up_and_holds_nothing_up():
+    message, other = write("a"), write("b")
+    now = NOW
+    for _death in range(departures.MAX_ATTEMPTS):
+        assert departures._claim(Message.objects.filter(id=message.id), now)
+        now += departures.LEASE + timedelta(seconds=1)
+
+    services.drain(now=now)
+
+    message.refresh_from_db()
+    other.refresh_from_db()
+    assert (message.state, message.attempts) == (MessageState.DEAD, departures.MAX_ATTEMPTS)
+    assert "kept dying" in message.error
+    assert other.state == MessageState.SENT
+
+
+def test_a_letter_that_cannot_be_written_holds_no_other_up():
+    bad, good = write("a", subject="Two\nlines"), write("b")
+
+    services.drain(now=NOW)
+
+    bad.refresh_from_db()
+    good.refresh_from_db()
+    assert (bad.state, good.state) == (MessageState.WAITING, MessageState.SENT)
+    assert "BadHeaderError" in bad.error or "ValueError" in bad.error
+
+
+def test_a_fact_that_was_given_up_is_handled_again_on_request(monkeypatch, admin_client):
+    heard = []
+
+    def failing(ids, now):
+        heard.append(now)
+        if len(heard) <= services.MAX_ATTEMPTS:
+            raise RuntimeError("not yet")
+
+    monkeypatch.setattr(services, "_handlers", {"t": [failing]})
+    fact = services.publish(topic="t", ids={}, now=NOW)
+    now = NOW
+    for _attempt in range(services.MAX_ATTEMPTS):
+        services.drain(now=now)
+        fact.refresh_from_db()
+        now = fact.due_at + timedelta(seconds=1)
+    assert fact.failed_at is not None
+    services.drain(now=now + timedelta(days=1))
+    assert len(heard) == services.MAX_ATTEMPTS
+
+    chosen = {"action": "handle_again", "_selected_action": [str(fact.id)]}
+    admin_client.post("/admin/coop/fact/", chosen)
+    services.drain(now=timezone.now() + timedelta(seconds=1))
+
+    fact.refresh_from_db()
+    assert fact.handled_at is not None

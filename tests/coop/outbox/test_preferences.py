@@ -6,6 +6,7 @@ import pytest
 from django.core import mail
 
 from coop.outbox import preferences, services
+from coop.outbox.letters import letter
 from coop.outbox.models import Message, MessageState, NoticePreference
 
 pytestmark = pytest.mark.django_db
@@ -34,7 +35,8 @@ def write(key, **fields):
 
 
 def test_what_comes_in_quiet_hours_leaves_as_one_letter_in_the_morning(quiet):
-    messages = [write(str(number)) for number in range(20)]
+    for number in range(20):
+        write(str(number))
     services.drain(now=NOW + timedelta(hours=1))
     assert mail.outbox == []
 
@@ -43,7 +45,7 @@ def test_what_comes_in_quiet_hours_leaves_as_one_letter_in_the_morning(quiet):
     (sent,) = mail.outbox
     assert sent.subject == "20 notices of your cooperative"
     assert all(f"Text of {number}" in sent.body for number in range(20))
-    assert sent.extra_headers["Message-ID"] == f"<digest-{messages[0].id}@cooperative.invalid>"
+    assert sent.extra_headers["Message-ID"].startswith("<digest-")
     assert set(Message.objects.values_list("state", flat=True)) == {MessageState.SENT}
 
 
@@ -130,3 +132,77 @@ def test_a_member_chooses_for_themselves(cast):
     for wrong in ({"time_zone": "Nowhere"}, {"quiet_from": "21:00"}, {"ended": ["safety"]}):
         assert client.put(where, wrong).status_code == 400
     assert cast.application_client().get(where).status_code == 403
+
+
+def test_what_is_ended_after_it_was_written_is_not_sent(quiet):
+    message = write("refresh")
+    preferences.set_preference(email=MIA, fields={"channel": "none"})
+    services.drain(now=MORNING)
+
+    message.refresh_from_db()
+    assert mail.outbox == []
+    assert message.state == MessageState.WITHHELD
+
+
+def test_a_notice_that_failed_by_day_does_not_come_again_by_night(quiet, monkeypatch):
+    evening = NOW - timedelta(minutes=1)  # 20:59 in Chicago
+    message = services.write_message(
+        once_key="late", recipient=MIA, subject="Late", text="x", now=evening
+    )
+
+    def refuse(*_a, **_k):
+        raise ConnectionRefusedError("mail server is down")
+
+    with monkeypatch.context() as down:
+        down.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
+        services.drain(now=evening)
+    services.drain(now=NOW + timedelta(hours=2))
+    message.refresh_from_db()
+    assert mail.outbox == []
+    assert (message.due_at, message.attempts, message.in_digest) == (MORNING, 1, True)
+
+    services.drain(now=MORNING)
+    assert [sent.subject for sent in mail.outbox] == ["Late"]
+
+
+def test_every_notice_but_safety_can_be_ended_by_its_own_link(client):
+    write("a")
+    write("urgent", urgent=True)
+    services.drain(now=NOW)
+    headers = {sent.subject: sent.extra_headers for sent in mail.outbox}
+    assert "List-Unsubscribe" not in headers["About urgent"]
+    link = headers["About a"]["List-Unsubscribe"].strip("<>")
+
+    assert client.post(link, {"List-Unsubscribe": "One-Click"}).status_code == 200
+
+    assert write("b").state == MessageState.WITHHELD
+    assert write("month", subscription="monthly_reports").state == MessageState.WAITING
+    assert write("danger", urgent=True).state == MessageState.WAITING
+
+
+def test_a_digest_keeps_its_id_as_long_as_it_holds_the_same_notices(quiet):
+    first, second, third = write("a"), write("b"), write("c")
+
+    def id_of(*messages):
+        return letter(messages).extra_headers["Message-ID"]
+
+    assert id_of(first, second) == id_of(second, first)
+    assert id_of(first, second) != id_of(first, second, third)
+    assert "List-Unsubscribe" in letter([first, second]).extra_headers
+
+
+def test_a_letter_that_cannot_be_written_leaves_the_digest_to_the_others(quiet):
+    bad, good = write("a"), write("b")
+
+    def refuse_the_bad(messages):
+        if bad in messages:
+            raise ValueError("no such character")
+        return letter(messages)
+
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("coop.outbox.letters.letter", refuse_the_bad)
+        services.drain(now=MORNING)
+        services.drain(now=MORNING + timedelta(hours=1))
+    good.refresh_from_db()
+    bad.refresh_from_db()
+    assert (good.state, bad.state) == (MessageState.SENT, MessageState.WAITING)
