@@ -16,6 +16,9 @@ class JobContext(Protocol):
     def report(self, progress_pct: int, note: str = "") -> None:
         """Store progress and renew the lease; raises ``JobCancelled`` when asked to stop."""
 
+    def stop_if_superseded(self) -> None:
+        """End this run, raising ``JobCancelled``, if a later one of its name and scope is due."""
+
 
 JobHandler = Callable[[JobContext], Mapping[str, Any]]
 

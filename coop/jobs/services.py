@@ -122,6 +122,23 @@ class LeasedRun:
         if not held:
             raise JobCancelled
 
+    def stop_if_superseded(self) -> None:
+        """For work whose answer a later run of the same name and scope makes worthless."""
+        own = JobRun.objects.get(id=self.run_id)
+        due = Q(state=JobState.QUEUED, due_at__lte=timezone.now()) | Q(state=JobState.RUNNING)
+        if not JobRun.objects.filter(
+            due, name=own.name, scope=own.scope, created_at__gt=own.created_at
+        ).exists():
+            return
+        JobRun.objects.filter(id=own.id, lease_token=self.lease_token).update(
+            state=JobState.CANCELLED,
+            finished_at=timezone.now(),
+            lease_token=None,
+            lease_until=None,
+            progress_note="superseded by a later run",
+        )
+        raise JobCancelled
+
 
 def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
     """Take the lease of a run by one conditional update; ``None`` when another holds it."""

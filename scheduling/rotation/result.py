@@ -1,5 +1,6 @@
 """What planning gives back: the plan, and how far from the best it can be at most."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -60,6 +61,23 @@ class LevelResult:
     def gap(self) -> float:
         """Share of the bound by which ``best`` may fall short; 0 when proven."""
         return abs(self.bound - self.best) / max(1.0, abs(self.bound))
+
+
+@dataclass(frozen=True, kw_only=True)
+class Progress:
+    """How far a search has come in one aim: the best plan at hand, and what none exceeds."""
+
+    aim: str
+    best: float
+    bound: float
+
+
+# Told between two searches; what it raises ends the work.
+Told = Callable[[Progress], None]
+
+
+def nobody_told(_progress: Progress) -> None:
+    """For whoever does not ask how far a search has come."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -24,7 +24,7 @@ from scheduling.rotation.model.solve import solve as solve_with_highs
 from scheduling.rotation.models import PlannedSeat, PlanState, RotationPlan
 from scheduling.rotation.placing import Difference, Placed, differences, place_seats
 from scheduling.rotation.problem import RotationProblem
-from scheduling.rotation.result import RotationResult
+from scheduling.rotation.result import LevelName, Progress, RotationResult, Told
 from scheduling.rotation.settings import RotationSettings
 
 PLAN_PUBLISHED = "rotation.published"
@@ -34,7 +34,7 @@ Report = Callable[[int, str], None]
 
 class Solve(Protocol):
     def __call__(
-        self, problem: RotationProblem, *, time_limit_s: float, seed: int
+        self, problem: RotationProblem, *, time_limit_s: float, seed: int, told: Told
     ) -> RotationResult: ...
 
 
@@ -80,11 +80,27 @@ def recompute_rotation(
         gathered.problem,
         time_limit_s=gathered.settings.time_limit_s,
         seed=gathered.settings.seed,
+        told=_told_to(report),
     )
     _check(gathered.problem, result)
     report(90, "explaining what could not be granted")
     wishes = explain(gathered.problem, result.seats)
     return _store(actor, lands, gathered, result, wishes, now)
+
+
+def _told_to(report: Report) -> Told:
+    """Progress in words, from 20 to 90 % as the aims are reached."""
+    aims = [name.value for name in LevelName]
+
+    def told(progress: Progress) -> None:
+        reached = aims.index(progress.aim) + 1 if progress.aim in aims else 2
+        report(
+            20 + 70 * reached // len(aims),
+            f"{progress.aim.replace('_', ' ')}: {progress.best:g} found, "
+            f"at most {progress.bound:g}",
+        )
+
+    return told
 
 
 @transaction.atomic

@@ -11,7 +11,7 @@ import numpy as np
 
 from scheduling.rotation.candidates import candidates
 from scheduling.rotation.problem import RotationProblem, Seat
-from scheduling.rotation.result import LevelName, LevelResult
+from scheduling.rotation.result import LevelName, LevelResult, Progress
 from scheduling.rules.rows import IntArray
 
 from .build import build
@@ -91,13 +91,20 @@ def _search(
     """Improve, then polish in the time left; gives the linear model's outcome."""
     relaxed = search.improve(objective, share_of_time=_BEFORE_POLISH, relative_gap=relative_gap)
     bound = relaxed.bound if relaxed.is_proven else np.inf
+
+    def tell() -> None:
+        best = float(objective @ search.point)
+        search.told(Progress(aim="blended score", best=best, bound=max(best, bound)))
+
     polish(
         problem,
         search,
         objective,
         good_enough=bound * (1 - relative_gap) - 0.99,
         stop=search.deadline,
+        between=tell,
     )
+    tell()
     return relaxed
 
 

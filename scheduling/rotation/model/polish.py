@@ -3,6 +3,7 @@ all others stay as they are, and the neighbourhoods are cut elsewhere in each sw
 """
 
 import time
+from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -26,9 +27,11 @@ def polish(
     *,
     good_enough: float,
     stop: float,
+    between: Callable[[], None] = lambda: None,
 ) -> None:
     """Better ``search.point`` by ``objective`` until it reaches ``good_enough``, until a whole
-    sweep finds nothing, or until ``stop`` (of ``time.perf_counter``).
+    sweep finds nothing, or until ``stop`` (of ``time.perf_counter``). ``between`` is called
+    before each neighbourhood.
     """
     model = search.model
     place_of_use = _place_of_use(problem, model)
@@ -40,6 +43,7 @@ def polish(
         for first in range(shift - step, len(order), PROPERTIES_AT_ONCE):
             if time.perf_counter() >= stop or objective @ search.point >= good_enough:
                 return
+            between()
             places = order[max(0, first) : first + PROPERTIES_AT_ONCE]
             free = np.isin(place_of_use, places)
             if free.any():

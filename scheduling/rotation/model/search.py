@@ -14,7 +14,7 @@ import numpy as np
 from scheduling.rotation.candidates import Candidates
 from scheduling.rotation.greedy import filled_least_served_first
 from scheduling.rotation.problem import RotationProblem
-from scheduling.rotation.result import LevelName, LevelResult
+from scheduling.rotation.result import LevelName, LevelResult, Told, nobody_told
 from scheduling.rules.rows import IntArray
 
 from .bound import dual_bound
@@ -35,6 +35,7 @@ class Search:
     sharpener: Sharpener
     point: FloatArray
     deadline: float
+    told: Told = nobody_told
 
     @classmethod
     def of(
@@ -44,6 +45,7 @@ class Search:
         model: PlanModel,
         seed: int,
         deadline: float,
+        told: Told = nobody_told,
     ) -> "Search":
         """A search that begins at a plan made seat by seat."""
         ceiling = np.ones(model.column_count)

@@ -13,8 +13,11 @@ from scheduling.rotation.result import (
     LevelName,
     LevelResult,
     Objective,
+    Progress,
     RotationResult,
     RotationStatus,
+    Told,
+    nobody_told,
 )
 
 from .blend import blended_levels, search_blended
@@ -32,18 +35,20 @@ def solve(
     time_limit_s: float = 60.0,
     seed: int = 1,
     levels_up_to_columns: int = LEVELS_UP_TO_COLUMNS,
+    told: Told = nobody_told,
 ) -> RotationResult:
     """The best plan found in time, with how far from the best it can be.
 
     Aim by aim, or by the blended score where the model has more columns than
     ``levels_up_to_columns``; the result's ``objective`` says which. The same problem and seed
     give the same plan unless time runs out. Bookings that break rules among themselves are
-    named in the result; the plan keeps them.
+    named in the result; the plan keeps them. ``told`` hears between searches how far it has
+    come.
     """
     began = time.perf_counter()
     seats = candidates(problem)
     model = build(problem, seats)
-    search = Search.of(problem, seats, model, seed, began + time_limit_s)
+    search = Search.of(problem, seats, model, seed, began + time_limit_s, told)
     objective, score, bound = Objective.LEVELS, None, None
     if model.column_count > levels_up_to_columns:
         objective = Objective.BLENDED
@@ -69,14 +74,14 @@ def solve(
 def _levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]:
     model = search.model
     search.improve(model.blend, share_of_time=0.2)
-    sits = search.reach(LevelName.SITS, model.sits, share_of_time=0.25)
-    first = search.reach(LevelName.FIRST_WISHES, model.points, share_of_time=0.25)
+    sits = _tell(search, search.reach(LevelName.SITS, model.sits, share_of_time=0.25))
+    first = _tell(search, search.reach(LevelName.FIRST_WISHES, model.points, share_of_time=0.25))
     before_shares = search.engine
-    worst = search.reach_worst_served(share_of_time=0.4)
+    worst = _tell(search, search.reach_worst_served(share_of_time=0.4))
     if problem.published is None:
         quality = search.reach(LevelName.QUALITY, model.quality, share_of_time=1.0)
         return (sits, first, worst, quality, _no_changes())
-    quality = search.reach(LevelName.QUALITY, model.quality, share_of_time=0.5)
+    quality = _tell(search, search.reach(LevelName.QUALITY, model.quality, share_of_time=0.5))
     search.give_up(before_shares, problem.stability_share)
     kept = search.reach(LevelName.CHANGES, model.kept, share_of_time=0.6)
     search.improve(model.quality, share_of_time=1.0)
@@ -87,6 +92,11 @@ def _levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]
         replace(quality, value=float(model.quality @ search.point)),
         _as_changes(problem, kept, search),
     )
+
+
+def _tell(search: Search, level: LevelResult) -> LevelResult:
+    search.told(Progress(aim=level.name.value, best=level.best, bound=level.bound))
+    return level
 
 
 def _no_changes() -> LevelResult:
