@@ -16,6 +16,7 @@ from scheduling.sits.models import (
 )
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
+from scheduling.sits.waiting_models import WaitingEntry
 
 __all__ = [
     "CalendarFeed",
@@ -34,4 +35,5 @@ __all__ = [
     "SitReport",
     "SitRequest",
     "SitTransfer",
+    "WaitingEntry",
 ]

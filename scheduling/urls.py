@@ -14,12 +14,14 @@ from scheduling.sits import (
     requests_api,
     roster_api,
     transfers_api,
+    waiting_api,
 )
 
 router = SimpleRouter()
 router.register("sits", sits.SitViewSet, basename="sit")
 router.register("sit-requests", requests_api.SitRequestViewSet, basename="sit-request")
 router.register("sit-transfers", transfers_api.SitTransferViewSet, basename="sit-transfer")
+router.register("waiting-list", waiting_api.WaitingListViewSet, basename="waiting-entry")
 router.register("sit-reports", reports_api.SitReportViewSet, basename="sit-report")
 router.register("harvests", reports_api.HarvestViewSet, basename="harvest")
 router.register("harvest-plans", reports_api.HarvestPlanViewSet, basename="harvest-plan")

@@ -21,6 +21,7 @@ from properties.land.models import Closure, Cooperative, Feature, Property
 from properties.land.queries import boundary_of
 
 PROPERTY_CLOSED = "property.closed"
+PROPERTY_OPENED = "property.opened"
 PROPERTY_CHANGED = "property.changed"
 
 
@@ -144,6 +145,11 @@ def lift_closure(*, actor: Actor, closure: Closure, now: datetime) -> Closure:
             action=Action.CLOSURE_WRITE,
             now=now,
             property_id=closure.property_id,
+        )
+        outbox.publish(
+            topic=PROPERTY_OPENED,
+            ids={"property": closure.property_id, "closure": closure.id},
+            now=now,
         )
     return closure
 

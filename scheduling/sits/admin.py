@@ -19,6 +19,7 @@ from scheduling.sits.models import (
 )
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
+from scheduling.sits.waiting_models import WaitingEntry
 
 
 class ReadOnly:
@@ -117,3 +118,10 @@ class SitTransferAdmin(ReadOnly, admin.ModelAdmin):
     list_display = ["offered_at", "sit", "giver", "receiver", "state", "ended_at"]
     list_filter = ["state", "property"]
     list_select_related = ["sit", "giver", "receiver"]
+
+
+@admin.register(WaitingEntry)
+class WaitingEntryAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["local_date", "span", "property", "stand", "person", "state", "asked_at"]
+    list_filter = ["state", "property"]
+    list_select_related = ["property", "stand", "person"]

@@ -22,6 +22,7 @@ from scheduling.sits.models import Sit
 from scheduling.sits.people_queries import member_facts
 from scheduling.sits.settings import SitSettings
 from scheduling.sits.uses_queries import counted_sits, neighbours_of_sits, uses_of_sits
+from scheduling.sits.waiting_queries import held_seats
 
 WEEK_DAYS = 7
 
@@ -54,12 +55,14 @@ def sit_facts(
     now: datetime,
     asked_stands: Collection[UUID] | None = None,
     without_sit: UUID | None = None,
+    seats_held_not_for: Collection[UUID] = (),
 ) -> SitFacts:
     """Everything the rules ask of properties over local dates, for persons who may sit.
 
     ``lands`` come with their cooperative. ``asked_stands`` are those whose surroundings
     matter (all when None). What lies before and after the days is read as far as rest,
     same wind and the week reach. ``without_sit`` is left out of the uses.
+    Seats held for the waiting list are uses, but for those of ``seats_held_not_for``.
     """
     by_id = {land.id: land for land in lands}
     settings = {land.id: sit_settings_of(land) for land in lands}
@@ -70,6 +73,13 @@ def sit_facts(
         property_ids=by_id.keys(), first_on=first_on - reach, last_on=last_on + reach
     )
     sits = [sit for sit in counted if sit.id != without_sit]
+    held = held_seats(
+        property_ids=by_id.keys(),
+        first_on=first_on - reach,
+        last_on=last_on + reach,
+        now=now,
+        not_for=seats_held_not_for,
+    )
     fits = fits_of(property_ids=by_id.keys(), first_on=first_on - reach, last_on=last_on + reach)
     windows = {
         (land.id, session): window
@@ -97,7 +107,7 @@ def sit_facts(
         ),
         sessions=_sessions(windows),
         fits=_fit_facts(fits, by_id.keys(), first_on, last_on),
-        uses=uses_of_sits(sits, fits=fits, limits=limits, settings=settings),
+        uses=uses_of_sits(sits, fits=fits, limits=limits, settings=settings, held=held),
         neighbours=neighbours_of_sits(sit for sit in sits if first_on <= sit.local_date <= last_on),
         exclusions=exclusions_of(stands, places=places, days=days, limits=limits),
     )

@@ -1,7 +1,8 @@
 """Messages about sits: whom they go to and what they say."""
 
 from collections.abc import Iterable
-from datetime import datetime
+from datetime import date, datetime
+from typing import Protocol
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -18,7 +19,14 @@ _SPAN_WORDS = {
 }
 
 
-def session_words(sit: Sit) -> str:
+class InSession(Protocol):
+    """What lies in a session: a sit, or a place on the waiting list."""
+
+    local_date: date
+    span: str
+
+
+def session_words(sit: InSession) -> str:
     return f"{_SPAN_WORDS[SitSpan(sit.span)]} of {sit.local_date:%A %d %B %Y}"
 
 

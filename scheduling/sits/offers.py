@@ -71,6 +71,7 @@ def offers(
         first_on=first_on,
         last_on=last_on,
         person_ids=[person_id] if person_id else [],
+        seats_held_not_for=[person_id] if person_id else [],
         now=now,
     )
     judged_by = facts if person_id else _with_some_client(facts)

@@ -2,11 +2,11 @@
 
 from coop.jobs import registry
 from coop.outbox import services as outbox
-from properties.land.services import PROPERTY_CLOSED
+from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
 from properties.land.settings import register_group
 from properties.people.outfitter_services import SHARE_REVOKED
 from properties.people.role_services import ROLE_REVOKED
-from properties.stands.services import STAND_CLOSED
+from properties.stands.services import STAND_CLOSED, STAND_OPENED
 from scheduling.rules import settings as rules_settings
 from scheduling.sits import (
     jobs,
@@ -16,6 +16,9 @@ from scheduling.sits import (
     settings,
     transfer_jobs,
     transfer_services,
+    waiting_jobs,
+    waiting_services,
+    waiting_work,
 )
 from scheduling.sits.life_services import (
     SIT_CANCELLED,
@@ -23,6 +26,8 @@ from scheduling.sits.life_services import (
     SIT_CHECKED_OUT,
     SIT_MISSED,
 )
+
+_SEAT_FREED = (SIT_CANCELLED, SIT_MISSED, transfer_services.SIT_HANDED_OVER)
 
 
 def register() -> None:
@@ -39,6 +44,10 @@ def register() -> None:
         outbox.on_fact(topic, overdue_services.checked_out)
     for topic in (SIT_CHECKED_IN, SIT_MISSED, SIT_CANCELLED):
         outbox.on_fact(topic, transfer_services.sit_went_on)
+    registry.register_job(waiting_services.WORK_WAITING_LIST, waiting_jobs.work_waiting_list_job)
+    registry.register_schedule(waiting_services.WORK_WAITING_LIST, waiting_jobs.waiting_due)
+    for topic in (*_SEAT_FREED, STAND_OPENED, PROPERTY_OPENED):
+        outbox.on_fact(topic, waiting_work.seat_may_be_free)
     outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed)
     outbox.on_fact(STAND_CLOSED, releases.stand_closed)
     outbox.on_fact(ROLE_REVOKED, releases.role_revoked)

@@ -1,6 +1,6 @@
 """Judge who wants a seat by the house rules, under the locks in which it is then written."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from typing import Any
@@ -106,30 +106,61 @@ def judge_seat(
 
     ``without_sit`` is a sit that is looked away from: the one whose seat would be taken over.
     """
-    sessions = sessions_of_span(local_date, span)
-    persons = [person.id for person in party.everybody]
     facts = sit_facts(
         lands=[land],
         first_on=local_date,
         last_on=local_date,
-        person_ids=persons,
+        person_ids=[person.id for person in party.everybody],
         asked_stands={stand.id},
         without_sit=without_sit,
+        seats_held_not_for=[person.id for person in party.everybody],
         now=now,
     )
-    proposal = SitProposal(
-        member_id=str(party.person.id),
-        stand_id=str(stand.id),
-        sessions=sessions,
-        guest_ids=tuple(str(guest.id) for guest in party.guests),
-        weapon=weapon or None,
+    sessions = sessions_of_span(local_date, span)
+    (judged,) = judgements([stand], sessions, party=party, weapon=weapon, land=land, facts=facts)
+    return judged
+
+
+def judgements(
+    stands: Sequence[Stand],
+    sessions: tuple[SessionKey, ...],
+    *,
+    party: Party,
+    weapon: str,
+    land: Property,
+    facts: SitFacts,
+) -> list[Judgement]:
+    """The party judged in each of the stands of one property, by one snapshot."""
+    if not stands:
+        return []
+    proposals = [
+        SitProposal(
+            member_id=str(party.person.id),
+            stand_id=str(stand.id),
+            sessions=sessions,
+            guest_ids=tuple(str(guest.id) for guest in party.guests),
+            weapon=weapon or None,
+        )
+        for stand in stands
+    ]
+    # What each person does on other properties does not depend on the stand.
+    elsewhere = overlap_refusals(
+        [person.id for person in party.everybody], facts.booking.sessions_of(proposals[0])
     )
-    by_rules = refusals(proposal, facts=facts.booking, limits=facts.limits[str(stand.id)])
-    elsewhere = overlap_refusals(persons, facts.booking.sessions_of(proposal))
-    return Judgement(
-        land=land,
-        stand=stand,
-        sessions=sessions,
-        facts=facts,
-        objections=by_rules + elsewhere,
-    )
+    return [
+        Judgement(
+            land=land,
+            stand=stand,
+            sessions=sessions,
+            facts=facts,
+            objections=_with_elsewhere(proposal, facts, elsewhere),
+        )
+        for stand, proposal in zip(stands, proposals, strict=True)
+    ]
+
+
+def _with_elsewhere(
+    proposal: SitProposal, facts: SitFacts, elsewhere: tuple[Refusal, ...]
+) -> tuple[Refusal, ...]:
+    limits = facts.limits[proposal.stand_id]
+    return refusals(proposal, facts=facts.booking, limits=limits) + elsewhere

@@ -77,6 +77,23 @@ class SitSettings:
         description="How far ahead somebody who tracks a deer may say to be back. "
         "Common practice, no source.",
     )
+    waiting_books_until_h: float = setting(
+        24.0,
+        unit="h",
+        minimum=0,
+        maximum=336,
+        description="Up to so long before a session the waiting list books a freed seat at "
+        "once for whoever is next; nearer to it the seat is held for them until they confirm. "
+        "Common practice, no source.",
+    )
+    waiting_answer_min: float = setting(
+        60.0,
+        unit="min",
+        minimum=5,
+        maximum=1_440,
+        description="How long a seat is held for somebody on the waiting list who has to "
+        "confirm, and never beyond the end of booking. Common practice, no source.",
+    )
     prime_opening_days: int = setting(
         2,
         unit="d",

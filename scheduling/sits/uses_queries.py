@@ -1,7 +1,8 @@
 """Sits as uses of stands, past and coming, the way the rules for rest and wind count them."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
@@ -22,6 +23,14 @@ COUNTED_STATES = (
     SitState.REPORTED,
 )
 """A cancelled or missed sit has disturbed nobody."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class HeldSeat:
+    """A seat that is held for somebody on the waiting list; nobody sits there yet."""
+
+    stand_id: UUID
+    sessions: tuple[SessionKey, ...]
 
 
 def counted_sits(*, property_ids: Collection[UUID], first_on: date, last_on: date) -> list[Sit]:
@@ -54,28 +63,41 @@ def uses_of_sits(
     fits: Mapping[FitAt, SessionFit],
     limits: Mapping[str, Limits],
     settings: Mapping[UUID, SitSettings],
+    held: Iterable[HeldSeat] = (),
 ) -> tuple[Use, ...]:
-    """One use for each stand and session, however many sit there.
+    """One use for each stand and session, however many sit there; ``held`` seats count too.
 
     Wind: as observed, else as forecast when booked; a booked sit by the latest forecast.
     """
     together: dict[tuple[UUID, SessionKey], list[Sit]] = defaultdict(list)
+    kept: Counter[tuple[UUID, SessionKey]] = Counter()
+    evenings_of_days: set[tuple[UUID, SessionKey]] = set()
     for sit in sits:
         for session in sessions_of_sit(sit):
             together[sit.stand_id, session].append(sit)
+    for seat in held:
+        kept.update((seat.stand_id, session) for session in seat.sessions)
+        evenings_of_days.update((seat.stand_id, session) for session in seat.sessions[1:])
+    places = [*together, *(place for place in kept if place not in together)]
     return tuple(
         Use(
             stand_id=str(stand_id),
             session=session,
             sector_per_mille=_winds(seated, fits.get((stand_id, session))),
-            hunters=len(seated),
+            hunters=len(seated) + kept[stand_id, session],
             continues_morning=session.kind is SessionKind.EVENING
-            and any(sit.span == SitSpan.ALL_DAY for sit in seated),
+            and (
+                any(sit.span == SitSpan.ALL_DAY for sit in seated)
+                or (stand_id, session) in evenings_of_days
+            ),
             rest_days=_rest_asked(
                 seated, limits[str(stand_id)].house.rest_days, settings[seated[0].property_id]
-            ),
+            )
+            if seated
+            else None,
         )
-        for (stand_id, session), seated in together.items()
+        for stand_id, session in places
+        for seated in [together.get((stand_id, session), [])]
     )
 
 

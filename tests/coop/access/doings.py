@@ -12,6 +12,7 @@ from coop.outbox.webhooks.models import WebhookDelivery, WebhookEndpoint
 from coop.printing.paper import Paper as PrintedPaper
 from coop.reports import services as report_services
 from coop.reports.models import LandNote
+from coop.reports.season import services as season_services
 from properties.land.models import Cooperative, Property
 from properties.people.models import (
     Person,
@@ -28,6 +29,7 @@ from scheduling.sits.models import (
     SitState,
 )
 from scheduling.sits.transfer_models import SitTransfer
+from scheduling.sits.waiting_models import WaitingEntry
 from tests.cast import NOW
 from tests.coop.access.places import CONTACT, TODAY, World, mark
 
@@ -94,6 +96,7 @@ def make_sits(world: World, place: str) -> None:
         "sit_transfer",
         make_transfer(world, place, Sit.objects.get(id=world.ids[place]["sit"]), other),
     )
+    world.keep(place, "waiting_entry", make_waiting(world, place, hunter))
     world.keep(
         place,
         "sit_request",
@@ -116,6 +119,19 @@ def make_transfer(world: World, place: str, sit: Sit, receiver: Person) -> SitTr
         receiver=receiver,
         message=mark("Transfer", place),
         offered_at=NOW,
+    )
+
+
+def make_waiting(world: World, place: str, person: Person) -> WaitingEntry:
+    day = TODAY + timedelta(days=2)
+    return WaitingEntry.objects.create(
+        property=world.land(place),
+        person=person,
+        local_date=day,
+        span="evening",
+        starts_at=datetime(day.year, day.month, day.day, 19, 30, tzinfo=UTC),
+        asked_at=NOW,
+        outcome=mark("Waiting", place),
     )
 
 
@@ -260,3 +276,21 @@ def make_report(world: World, place: str) -> None:
     finally:
         report_services.to_pdf = keep_paper
     world.keep(place, "report", written.report)
+
+
+def make_season_reports(world: World) -> None:
+    """The season of each cooperative, without the paper; north and south share one."""
+    keep_paper = season_services.to_pdf
+    season_services.to_pdf = lambda _html: PrintedPaper(pdf=b"%PDF", missing_reason="")
+    try:
+        for places in (("north", "south"), ("foreign",)):
+            written = season_services.write_season(
+                actor=system_actor("test"),
+                cooperative=world.land(places[0]).cooperative,
+                season_year=2025,
+                now=NOW,
+            )
+            for place in places:
+                world.keep(place, "season_report", written.report)
+    finally:
+        season_services.to_pdf = keep_paper

@@ -35,6 +35,8 @@ class Endpoint:
     also: Mapping[str, str] = field(default_factory=dict)
     never: Mapping[str, str] = field(default_factory=dict)
     refused: Mapping[int, str] = field(default_factory=dict)
+    table: str = "who"
+    """Which table ``{table}`` names."""
     everywhere: Action | None = None
     """A joint plan spans north and south; the action is asked on both."""
 
@@ -74,6 +76,7 @@ def _read(name: str, *kinds: str, **more: Any) -> dict[str, Endpoint]:
     }
 
 
+WAITING = ("waiting_entry", "own_waiting_entry")
 SITS = ("sit", "own_sit", "client_sit", "left_sit")
 WEBHOOKS = ("webhook", "own_webhook")
 NOT_THEIR_WEBHOOK = dict.fromkeys(
@@ -105,6 +108,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "DELETE tokens/{id}/": Endpoint(of=("own_token", "token")),
     "GET me/": Endpoint(lists=("property",)),
     **_read("jobs", "job", "own_job"),
+    "GET jobs/{id}/log/": Endpoint(of=("job", "own_job")),
     "POST jobs/{id}/cancel/": Endpoint(of=("job", "own_job"), also=OWNER_MAY),
     **_read("messages", "message"),
     "GET notice-preferences/mine/": Endpoint(never={"application": "it gets no notices"}),
@@ -374,6 +378,21 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST sit-transfers/{id}/withdraw/": Endpoint(
         of=("sit_transfer", "own_sit_transfer"), body={}, refused=STATE
     ),
+    "GET waiting-list/": Endpoint(lists=WAITING),
+    "GET waiting-list/{id}/": Endpoint(of=WAITING),
+    "POST waiting-list/": Endpoint(
+        body={
+            **ON_IT,
+            "stand": Ref("third_stand"),
+            "local_date": "2025-11-02",
+            "span": "evening",
+            "person": Ref("person"),
+        },
+        never={"member": "for somebody else a manager asks"},
+        refused={409: "a seat is free, or waiting would not help"},
+    ),
+    "POST waiting-list/{id}/confirm/": Endpoint(of=WAITING, also=OWNER_MAY, refused=STATE),
+    "POST waiting-list/{id}/leave/": Endpoint(of=WAITING, also=OWNER_MAY, refused=STATE),
     "GET sit-requests/": Endpoint(lists=("sit_request", "own_sit_request")),
     "GET sit-requests/{id}/": Endpoint(of=("sit_request", "own_sit_request")),
     "POST sit-requests/": Endpoint(
@@ -459,6 +478,14 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET reports/{id}/html/": Endpoint(of=("report",)),
     "GET reports/{id}/pdf/": Endpoint(of=("report",)),
     "GET reports/{id}/tables/{table}/": Endpoint(of=("report",)),
+    **_read("season-reports", "season_report"),
+    "POST season-reports/": Endpoint(
+        body={"cooperative": Ref("cooperative"), "season_year": 2025}, in_cooperative=True
+    ),
+    "GET season-reports/{id}/figures/": Endpoint(of=("season_report",)),
+    "GET season-reports/{id}/html/": Endpoint(of=("season_report",)),
+    "GET season-reports/{id}/pdf/": Endpoint(of=("season_report",)),
+    "GET season-reports/{id}/tables/{table}/": Endpoint(of=("season_report",), table="deer"),
     **_read("land-notes", "land_note"),
     "POST land-notes/": Endpoint(
         body={**ON_IT, "happened_on": "2025-10-12", "topic": "gate", "what": "It stood open."}

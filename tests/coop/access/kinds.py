@@ -140,6 +140,7 @@ KINDS: dict[str, Kind] = {
     "observation": Kind(read=Action.OBSERVATION_READ),
     "observation_import": Kind(read=Action.OBSERVATION_READ),
     "observation_source": Kind(read=Action.OBSERVATION_READ),
+    "observation_export": Kind(read=Action.OBSERVATION_READ),
     "scent_application": Kind(read=Action.SCRAPE_READ),
     "scrape_review": Kind(read=Action.VISIT_READ),
     "visited_scrape": Kind(read=Action.VISIT_READ),
@@ -151,12 +152,16 @@ KINDS: dict[str, Kind] = {
     "sit_transfer": Kind(
         read=Action.SIT_MANAGE, reason="an offer is its two members' and the manager's"
     ),
+    "waiting_entry": Kind(
+        read=Action.SIT_MANAGE, reason="a place on the list is its holder's and the manager's"
+    ),
     "rotation_plan": Kind(read=Action.ROTATION_READ),
     "draft_plan": Kind(read=Action.ROTATION_WRITE, reason="a draft is its makers' own"),
     "joint_plan": Kind(read=Action.ROTATION_READ),
     "joint_draft": Kind(read=Action.ROTATION_WRITE, reason="a draft is its makers' own"),
     "errand": Kind(read=Action.ERRAND_READ),
     "report": Kind(read=Action.REPORT_READ),
+    "season_report": Kind(read=Action.SEASON_REPORT_READ, of_cooperative=True),
     "land_note": Kind(read=Action.LAND_NOTE_READ),
     "job": Kind(read=Action.JOB_READ),
     "message": Kind(read=Action.MESSAGE_READ, of_cooperative=True),
@@ -174,6 +179,7 @@ KINDS: dict[str, Kind] = {
     "own_sit_request": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "own_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered by you"),
     "received_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered to you"),
+    "own_waiting_entry": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "left_sit": Kind(
         read=Action.SIT_MANAGE, owner="revoked", reason="a sit stays one's own after a role ends"
     ),

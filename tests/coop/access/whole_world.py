@@ -24,10 +24,12 @@ from tests.coop.access.doings import (
     keep_webhook,
     make_plan,
     make_report,
+    make_season_reports,
     make_sit,
     make_sit_report,
     make_sits,
     make_transfer,
+    make_waiting,
     make_work,
 )
 from tests.coop.access.ground import make_ground, make_people, make_stands
@@ -53,6 +55,7 @@ def make_world() -> World:
     make_joint_plans(world)
     for place in PLACES:
         make_report(world, place)
+    make_season_reports(world)
     mark_contacts(world)
     return world
 
@@ -81,6 +84,7 @@ def make_own(world: World) -> None:
     world.keep("north", "own_sit_transfer", make_transfer(world, "north", given, hunter))
     taken = make_sit(world, "north", hunter, "third_stand", day=TODAY + timedelta(days=4))
     world.keep("north", "received_sit_transfer", make_transfer(world, "north", taken, member))
+    world.keep("north", "own_waiting_entry", make_waiting(world, "north", member))
     past = make_sit(
         world,
         "north",

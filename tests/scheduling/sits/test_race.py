@@ -15,11 +15,15 @@ from threading import Barrier
 import pytest
 from django.db import connection, connections
 
+from coop.access.actors import system_actor
 from coop.api.problems import Problem
 from scheduling.sits.booking_services import book_sit
+from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit
+from scheduling.sits.waiting_services import wait_for_seat
+from scheduling.sits.waiting_work import work_waiting_list
 from tests.cast import NOW, make_cast, make_member
-from tests.scheduling.sits.stage import DAY, Stage, make_stage
+from tests.scheduling.sits.stage import DAY, Stage, booked, make_stage
 
 BOOKERS = 20
 
@@ -111,3 +115,42 @@ def test_one_member_at_two_properties_at_once_has_one_seat(crowded):
 
     assert outcomes == {"booked": 1, "one_stand_a_session": 1}
     assert counted(Sit.objects.count) == 1
+
+
+def test_two_who_cancel_at_once_while_two_workers_work_the_list_serve_the_first_two(crowded):
+    stage, members = crowded
+    holders, waiting = members[:2], members[2:7]
+
+    def prepared():
+        for after, person in enumerate(waiting):
+            wait_for_seat(
+                actor=stage.cast.actor(person),
+                land=stage.cast.north,
+                stand=stage.oak,
+                local_date=DAY,
+                span="evening",
+                now=NOW + timedelta(seconds=after),
+            )
+
+    sits = counted(lambda: [booked(stage, holder, stand=stage.oak) for holder in holders])
+    counted(prepared)
+
+    def cancelling(sit):
+        actor = stage.cast.actor(sit.person)
+        return lambda: cancel_sit(actor=actor, sit=sit, reason="", now=NOW).state
+
+    def working():
+        return work_waiting_list(
+            property_id=stage.cast.north.id, actor=system_actor("test"), now=NOW
+        ).booked
+
+    outcomes = at_once([*map(cancelling, sits), working, working])
+    given = sum(outcome for outcome in outcomes if isinstance(outcome, int))
+    given += counted(working)
+
+    assert given == 2
+    assert counted(lambda: SeatClaim.objects.count()) == 2
+    served = counted(
+        lambda: set(Sit.objects.filter(state="booked").values_list("person_id", flat=True))
+    )
+    assert served == {person.id for person in waiting[:2]}

@@ -1,0 +1,114 @@
+"""The waiting list as it stands: its order, and the seats held for those who were offered one.
+
+Order: fewest sits on the property in this season's year first, then who asked first.
+"""
+
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date, datetime
+from uuid import UUID
+
+from django.db.models import Q, QuerySet
+
+from coop.access.actors import Actor
+from coop.access.roles import Action
+from properties.land.models import Property
+from scheduling.sits.limits_queries import sit_settings_of
+from scheduling.sits.models import Sit
+from scheduling.sits.uses_queries import COUNTED_STATES, HeldSeat, sessions_of_span
+from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry, WaitingState
+
+
+@dataclass(frozen=True, kw_only=True)
+class Place:
+    """An entry's place among those who wait for the same seats; 1 is next."""
+
+    number: int
+    of: int
+
+
+def waiting_visible_to(
+    *, actor: Actor, action: Action = Action.REQUEST_READ
+) -> QuerySet[WaitingEntry]:
+    """One's own entries; a manager's all of the property."""
+    if actor.is_system:
+        return WaitingEntry.objects.all()
+    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
+    if actor.person_id is not None:
+        own |= Q(person=actor.person_id, property__in=actor.properties_for(action))
+    return WaitingEntry.objects.filter(own)
+
+
+def held_seats(
+    *,
+    property_ids: Collection[UUID],
+    first_on: date,
+    last_on: date,
+    now: datetime,
+    not_for: Collection[UUID] = (),
+) -> list[HeldSeat]:
+    """Seats offered to somebody whose time to answer has not passed; one query.
+
+    ``not_for`` are persons whose own offers stand in nobody's way.
+    """
+    rows = WaitingEntry.objects.filter(
+        property__in=property_ids,
+        local_date__range=(first_on, last_on),
+        state=WaitingState.OFFERED,
+        answer_by__gt=now,
+    ).exclude(person__in=not_for)
+    return [
+        HeldSeat(stand_id=stand_id, sessions=sessions_of_span(day, span))
+        for stand_id, day, span in rows.values_list("offered_stand_id", "local_date", "span")
+        if stand_id is not None
+    ]
+
+
+def in_order(land: Property, entries: Iterable[WaitingEntry]) -> list[WaitingEntry]:
+    """Entries of one property and date in the order in which the list is worked."""
+    entries = list(entries)
+    if not entries:
+        return []
+    sits = sits_this_season(land, entries[0].local_date, {entry.person_id for entry in entries})
+    return sorted(entries, key=lambda entry: (sits[entry.person_id], entry.asked_at, entry.id))
+
+
+def sits_this_season(land: Property, day: date, person_ids: Collection[UUID]) -> Mapping[UUID, int]:
+    """Each person's sits on the property, past and booked, in the season's year of ``day``."""
+    first, end = season_days(land, day)
+    rows = Sit.objects.filter(
+        property=land,
+        person__in=person_ids,
+        state__in=COUNTED_STATES,
+        local_date__gte=first,
+        local_date__lt=end,
+    )
+    return Counter(rows.values_list("person_id", flat=True))
+
+
+def season_days(land: Property, day: date) -> tuple[date, date]:
+    """First local date of the season's year that holds ``day``, and that of the next."""
+    first_month = sit_settings_of(land).season_year_first_month
+    year = day.year if day.month >= first_month else day.year - 1
+    return date(year, first_month, 1), date(year + 1, first_month, 1)
+
+
+def places_on(land: Property, day: date) -> Mapping[UUID, Place]:
+    """The place of every open entry of a property and date, by entry; two queries."""
+    rows = WaitingEntry.objects.filter(property=land, local_date=day, state__in=OPEN_STATES)
+    ordered = in_order(land, rows)
+    return {entry.id: _place(entry, ordered) for entry in ordered}
+
+
+def _place(entry: WaitingEntry, ordered: Sequence[WaitingEntry]) -> Place:
+    rivals = [other for other in ordered if other is entry or _compete(entry, other)]
+    return Place(number=rivals.index(entry) + 1, of=len(rivals))
+
+
+def _compete(one: WaitingEntry, other: WaitingEntry) -> bool:
+    """Whether two entries may want one and the same seat."""
+    sessions = set(sessions_of_span(one.local_date, one.span))
+    if sessions.isdisjoint(sessions_of_span(other.local_date, other.span)):
+        return False
+    return None in (one.stand_id, other.stand_id) or one.stand_id == other.stand_id
