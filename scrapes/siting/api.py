@@ -145,7 +145,14 @@ class SitingViewSet(ActorViewSet):
         most = fields.pop("most")
         laid = lay_search(land, now=self.now, **fields)
         if laid.is_long:
-            return started(queue_search(property_id=land.id, most=most, now=self.now, **fields))
+            run = queue_search(
+                property_id=land.id,
+                most=most,
+                now=self.now,
+                requested_by_id=self.actor.account_id,
+                **fields,
+            )
+            return started(run)
         return Response(SearchAnswerSerializer(run_search(laid, most=most)).data)
 
     @extend_schema(

@@ -35,6 +35,7 @@ def queue_search(
     reach_m: float | None,
     most: int,
     now: datetime,
+    requested_by_id: UUID | None = None,
 ) -> JobRun:
     """The search as a job, or the same one that waits already."""
     return jobs.enqueue_unless_waiting(
@@ -48,4 +49,5 @@ def queue_search(
             "most": most,
         },
         property_id=property_id,
+        requested_by_id=requested_by_id,
     )

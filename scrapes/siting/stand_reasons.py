@@ -110,7 +110,9 @@ def downwind_side(
         if sat > 0
         else f"{held:.0%} of the recorded session hours"
     )
-    beyond = f" Of frequent winds it lies outside with {_wind_names(outside)}." * bool(len(outside))
+    beyond = f" Of frequent winds it lies outside with those from {_wind_names(outside)}." * bool(
+        len(outside)
+    )
     return Reason(
         code="downwind_side",
         subject=name,
@@ -157,7 +159,7 @@ def wind_share(
         subject=name,
         holds=share >= settings.least_session_share,
         sentence=f"From {name} approach, stand and scrape all fitted the recorded wind in "
-        f"{counts['all_fit']} of {counts['sessions']} sessions ({share:.0%}; approach "
+        f"{counts['all_fit']} of {counts['sessions']} sessions ({share:.1%}; approach "
         f"{counts['approach_fits']}, stand {counts['stand_fits']}, scrape "
         f"{counts['scrape_fits']}); at least {settings.least_session_share:.0%} is asked for.",
         facts={**counts, "share": share, "limit": settings.least_session_share},

@@ -1,0 +1,121 @@
+"""How often approach, stand and scrape all fit the recorded wind.
+
+A blind at the origin looks all round; bedding lies 200 m to the east. The winds are those of
+the trade: a west wind carries to the bed, a north wind does not (common practice, no source).
+"""
+
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from properties.sessions.kinds import SessionKind
+from properties.wind.fit import SessionAir, stand_fits
+from properties.wind.settings import WindSettings
+from scrapes.siting.figures import site_figures
+from scrapes.siting.places import Around, StandPlace
+from scrapes.siting.season_share import (
+    SessionShares,
+    Sitter,
+    downwind_held,
+    no_shares,
+    shares_of_stand,
+)
+from scrapes.siting.settings import SitingSettings
+from tests.properties.wind.fit_cases import air, area, at, blind
+
+RULES = SitingSettings()
+WIND = WindSettings()
+BED = area("bedding", at(90, 200))
+AROUND = Around(stands=(StandPlace(name="blind", place=(0.0, 0.0), shot_m=30.0),))
+
+
+def evening(wind_from_deg, **changes):
+    return SessionAir(kind=SessionKind.EVENING, air=air([wind_from_deg] * 3, steps=[4, 6, 4]))
+
+
+def counted(places, sessions, *, around=AROUND, receptors=(BED,), stand=None):
+    figures = site_figures(places, around, settings=RULES)
+    counts = shares_of_stand(
+        figures,
+        0,
+        places_in_wind=figures.places,
+        around=around,
+        sitter=Sitter(stand=stand or blind(), receptors=receptors, settings=WIND),
+        sessions=sessions,
+        settings=RULES,
+    )
+    return figures, {name: count.tolist() for name, count in counts.items()}
+
+
+def test_sessions_on_the_wrong_wind_do_not_count_and_the_others_do():
+    north, west = [evening(0.0)] * 3, [evening(270.0)] * 2
+    _figures, counts = counted([(0.0, 20.0)], [*north, *west])
+    assert counts["known"] == [5]
+    assert counts["stand"] == [3]
+    assert counts["all_fit"] == [3]
+
+
+def test_a_scrape_downwind_of_the_stand_is_spoiled_where_one_upwind_is_not():
+    _figures, counts = counted([(0.0, 20.0), (0.0, -20.0)], [evening(0.0)] * 4)
+    assert counts["stand"] == [4, 4]
+    assert counts["scrape"] == [4, 0]
+    assert counts["all_fit"] == [4, 0]
+
+
+def test_the_downwind_side_is_counted_in_the_sessions_that_fit_alone():
+    # With wind from the north deer check from 15 m south of the scrape: 5 m from the stand.
+    # With wind from the south the scrape is spoiled, so that its downwind side counts nowhere.
+    figures, counts = counted([(0.0, 20.0)], [evening(0.0)] * 3 + [evening(180.0)] * 2)
+    assert (counts["all_fit"], counts["downwind_too"]) == ([3], [3])
+    shares = SessionShares(**{name: np.array([count]) for name, count in counts.items()})
+    assert downwind_held(figures, shares).item() == 1
+
+
+def test_without_a_session_that_fits_the_recorded_hours_tell_of_the_downwind_side():
+    around = replace(AROUND, hours_from_deg=np.array([0.0, 0.0, 180.0, 180.0]))
+    figures = site_figures([(0.0, 20.0)], around, settings=RULES)
+    assert downwind_held(figures, no_shares(figures)).item() == 0.5
+
+
+def test_a_proposed_scrape_changes_no_fit_of_the_stand():
+    sessions = [evening(float(turn)) for turn in range(0, 360, 30)]
+    (fits,) = stand_fits(stands=[blind()], receptors=[BED], sessions=sessions, settings=WIND)
+    huntable = sum(fit.part_verdict("hunt") in ("fit", "marginal") for fit in fits)
+    for place in ((0.0, 20.0), (14.0, -14.0)):
+        _figures, counts = counted([place], sessions)
+        assert counts["stand"] == [huntable]
+    assert 0 < huntable < len(sessions)
+
+
+def test_a_way_in_that_walks_through_the_scrape_spoils_it():
+    through = blind(approach=np.array([(0.0, 120.0), (0.0, 0.0)]))
+    _figures, counts = counted([(0.0, 20.0)], [evening(0.0)] * 2, stand=through)
+    assert counts["scrape"] == [0]
+
+
+def test_a_place_out_of_the_shot_is_not_counted():
+    _figures, counts = counted([(0.0, 20.0), (0.0, 60.0)], [evening(0.0)])
+    assert counts["known"] == [1, -1]
+
+
+def test_an_unobserved_hour_makes_the_session_unknown():
+    holed = SessionAir(kind=SessionKind.EVENING, air=air(0.0, [3.0, np.nan, 3.0], steps=[4, 6, 4]))
+    _figures, counts = counted([(0.0, 20.0)], [evening(0.0), holed])
+    assert (counts["known"], counts["all_fit"]) == ([1], [1])
+
+
+def test_where_nothing_that_holds_deer_is_mapped_no_session_is_known():
+    _figures, counts = counted([(0.0, 20.0)], [evening(0.0)], receptors=())
+    assert counts["known"] == [0]
+
+
+@pytest.mark.parametrize("number", [1, 7])
+def test_places_judged_together_count_as_each_alone(number):
+    turns = np.radians(np.arange(number) * 51.0)
+    places = 22.0 * np.column_stack([np.sin(turns), np.cos(turns)])
+    sessions = [evening(float(turn)) for turn in (0, 45, 180, 300)]
+    _figures, together = counted(places, sessions)
+    alone = [counted([place], sessions)[1] for place in places]
+    for name, counts in together.items():
+        assert counts == [one[name][0] for one in alone], name
