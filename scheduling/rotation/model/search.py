@@ -69,6 +69,7 @@ class Search:
             sharpener=Sharpener.of(model),
             point=model.point(taken),
             deadline=deadline,
+            told=told,
         )
 
     def seats_taken(self) -> IntArray:
