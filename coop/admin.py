@@ -1,7 +1,5 @@
 """The ground floor in the admin: accounts may be edited, the record of work only read."""
 
-from typing import Any
-
 from django.contrib import admin
 from django.contrib.auth.admin import UserAdmin
 from django.db.models import QuerySet
@@ -10,11 +8,11 @@ from django.utils import timezone
 
 from coop.access.models import PersonalToken, User
 from coop.audit.models import AuditEvent
-from coop.jobs.models import JobRun
+from coop.jobs.models import JobLogLine, JobRun
 from coop.outbox import services as outbox
 from coop.outbox.models import Fact, Message, NoticePreference
 from coop.outbox.webhooks.models import DeliveryAttempt, WebhookDelivery, WebhookEndpoint
-from coop.read_only_admin import ReadOnlyAdmin
+from coop.read_only_admin import ReadOnlyAdmin, ReadOnlyInline
 
 
 @admin.register(User)
@@ -36,10 +34,24 @@ class AuditEventAdmin(ReadOnlyAdmin):
     search_fields = ["object_id", "actor_name"]
 
 
+class JobLogLineInline(ReadOnlyInline):
+    model = JobLogLine
+    ordering = ["id"]
+
+
 @admin.register(JobRun)
 class JobRunAdmin(ReadOnlyAdmin):
-    list_display = ["created_at", "name", "scope", "state", "progress_pct", "attempts", "error"]
+    list_display = [
+        *("created_at", "name", "scope", "asked_for_by", "state", "stuck", "progress_pct"),
+        *("attempts", "took_s", "error"),
+    ]
     list_filter = ["state", "name"]
+    list_select_related = ["requested_by"]
+    inlines = [JobLogLineInline]
+
+    @admin.display(boolean=True, description="stuck")
+    def stuck(self, run: JobRun) -> bool:
+        return run.is_stuck(timezone.now())
 
 
 @admin.register(Fact)
@@ -74,17 +86,9 @@ class WebhookEndpointAdmin(ReadOnlyAdmin):
     list_display = ["url", "registered_by", "failing_since", "disabled_at", "retired_at"]
 
 
-class DeliveryAttemptInline(admin.TabularInline):
+class DeliveryAttemptInline(ReadOnlyInline):
     model = DeliveryAttempt
-    extra = 0
-    can_delete = False
     ordering = ["number"]
-
-    def has_add_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
-
-    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
-        return False
 
 
 @admin.register(WebhookDelivery)

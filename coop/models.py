@@ -3,7 +3,7 @@
 from coop.access.models import Application, PersonalToken, User
 from coop.api.models import IdempotentAnswer
 from coop.audit.models import AuditEvent
-from coop.jobs.models import JobRun
+from coop.jobs.models import JobLogLine, JobRun
 from coop.outbox.models import Fact, Message, MessageAttachment, NoticePreference
 from coop.outbox.webhooks.models import DeliveryAttempt, WebhookDelivery, WebhookEndpoint
 
@@ -13,6 +13,7 @@ __all__ = [
     "DeliveryAttempt",
     "Fact",
     "IdempotentAnswer",
+    "JobLogLine",
     "JobRun",
     "Message",
     "MessageAttachment",

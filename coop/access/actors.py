@@ -49,6 +49,11 @@ class Actor:
         return self.kind is not ActorKind.ANONYMOUS
 
     @property
+    def account_id(self) -> UUID | None:
+        """The account of a signed-in person; applications and the system have none."""
+        return UUID(self.id) if self.kind is ActorKind.PERSON else None
+
+    @property
     def person_id(self) -> UUID | None:
         return self.grants.person_id
 

@@ -8,6 +8,7 @@ from django.utils import timezone
 
 from coop.jobs import bell
 from coop.jobs.models import JobRun, JobState
+from coop.jobs.queries import stuck_runs
 
 
 def live(request: HttpRequest) -> JsonResponse:
@@ -16,10 +17,11 @@ def live(request: HttpRequest) -> JsonResponse:
 
 
 def ready(request: HttpRequest) -> JsonResponse:
-    """Database and broker answer; also how long the oldest due job has been waiting."""
+    """Database and broker answer; also how long the oldest due job waits, and what is stuck."""
     checks: dict[str, Any] = {"database": _database(), "broker": _broker()}
     if checks["database"] == "ok":
         checks["oldest_due_job_s"] = _oldest_due_job_s()
+        checks["stuck_jobs"] = stuck_runs(now=timezone.now()).count()
     healthy = checks["database"] == "ok" and checks["broker"] in ("ok", "none: local runner")
     return JsonResponse(
         {"status": "ready" if healthy else "not ready", **checks}, status=200 if healthy else 503

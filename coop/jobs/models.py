@@ -1,5 +1,7 @@
 """Long work as a row: the truth about work is here, the broker only rings the bell."""
 
+from datetime import datetime
+
 from django.conf import settings
 from django.db import models
 
@@ -53,4 +55,41 @@ class JobRun(Record):
                 condition=models.Q(progress_pct__lte=100), name="job_progress_at_most_100"
             ),
         ]
-        indexes = [models.Index(fields=["state", "due_at"], name="job_state_due")]
+        indexes = [
+            models.Index(fields=["state", "due_at"], name="job_state_due"),
+            models.Index(fields=["name", "finished_at"], name="job_name_finished"),
+        ]
+
+    @property
+    def title(self) -> str:
+        """The name in words: ``wind.compute_fits`` is "Wind: compute fits"."""
+        room, _, work = self.name.partition(".")
+        return ": ".join(word.replace("_", " ") for word in (room.capitalize(), work) if word)
+
+    @property
+    def asked_for_by(self) -> str:
+        """Who asked for it; empty where the schedule or a fact did."""
+        return self.requested_by.name or self.requested_by.email if self.requested_by else ""
+
+    def is_stuck(self, now: datetime) -> bool:
+        """Whether its worker has given no sign of life for longer than its lease."""
+        return (
+            self.state == JobState.RUNNING
+            and self.lease_until is not None
+            and self.lease_until < now
+        )
+
+    @property
+    def took_s(self) -> float | None:
+        """Seconds from its last start to its end."""
+        if self.started_at is None or self.finished_at is None:
+            return None
+        return round((self.finished_at - self.started_at).total_seconds(), 1)
+
+
+class JobLogLine(Record):
+    """One line of what a run went through."""
+
+    run = models.ForeignKey(JobRun, on_delete=models.CASCADE, related_name="log_lines")
+    at = models.DateTimeField()
+    text = models.CharField(max_length=300)

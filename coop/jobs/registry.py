@@ -14,7 +14,13 @@ class JobContext(Protocol):
     now: datetime
 
     def report(self, progress_pct: int, note: str = "") -> None:
-        """Store progress and renew the lease; raises ``JobCancelled`` when asked to stop."""
+        """Store progress and renew the lease; raises ``JobCancelled`` when asked to stop.
+
+        A note that differs from the one before is a line of the run's log.
+        """
+
+    def log(self, text: str) -> None:
+        """Write a line of the run's log, of at most 300 characters."""
 
     def stop_if_superseded(self) -> None:
         """End this run, raising ``JobCancelled``, if a later one of its name and scope is due."""

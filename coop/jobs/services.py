@@ -17,7 +17,7 @@ from django.utils import timezone
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.jobs import bell, registry
+from coop.jobs import bell, log, registry
 from coop.jobs.models import JobRun, JobState
 from coop.telemetry import context
 
@@ -56,6 +56,8 @@ def enqueue(
             name=name, scope=scope, period=period, defaults=fields
         )
     if created:
+        asked = f"asked for by {run.asked_for_by}" if run.requested_by_id else "due or asked for"
+        log.write(run_id=run.id, text=asked, at=now)
         transaction.on_commit(lambda: bell.ring_job(run.id))
     return run
 
@@ -67,15 +69,29 @@ def enqueue_unless_waiting(
     now: datetime,
     parameters: Mapping[str, Any] | None = None,
     property_id: UUID | None = None,
+    requested_by_id: UUID | None = None,
 ) -> JobRun:
     """Queue a run, or return the one of the same name and scope that has not begun yet.
 
-    For work that reads the present state when it runs: many causes, one run.
+    For work that reads the present state when it runs: many causes, one run. It is theirs who
+    first asked for it, also where a fact had queued it before.
     """
     waiting_run = JobRun.objects.filter(name=name, scope=scope, state=JobState.QUEUED).first()
-    if waiting_run is not None:
-        return waiting_run
-    return enqueue(name=name, scope=scope, now=now, parameters=parameters, property_id=property_id)
+    if waiting_run is None:
+        return enqueue(
+            name=name,
+            scope=scope,
+            now=now,
+            parameters=parameters,
+            property_id=property_id,
+            requested_by_id=requested_by_id,
+        )
+    unasked = JobRun.objects.filter(id=waiting_run.id, requested_by=None)
+    if requested_by_id and unasked.update(requested_by_id=requested_by_id):
+        waiting_run.refresh_from_db()
+        text = f"asked for by {waiting_run.asked_for_by}"
+        log.write(run_id=waiting_run.id, text=text, at=now)
+    return waiting_run
 
 
 def enqueue_due(*, now: datetime) -> list[JobRun]:
@@ -110,6 +126,10 @@ class LeasedRun:
     lease_token: UUID
     parameters: Mapping[str, Any]
     now: datetime
+    last_note: str = ""
+
+    def log(self, text: str) -> None:
+        log.write(run_id=self.run_id, text=text, at=timezone.now())
 
     def report(self, progress_pct: int, note: str = "") -> None:
         held = JobRun.objects.filter(
@@ -121,6 +141,9 @@ class LeasedRun:
         )
         if not held:
             raise JobCancelled
+        if note and note != self.last_note:
+            self.last_note = note
+            self.log(f"{progress_pct} %: {note}")
 
     def stop_if_superseded(self) -> None:
         """For work whose answer a later run of the same name and scope makes worthless."""
@@ -137,12 +160,14 @@ class LeasedRun:
             lease_until=None,
             progress_note="superseded by a later run",
         )
+        self.log("cancelled: superseded by a later run")
         raise JobCancelled
 
 
 def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
     """Take the lease of a run by one conditional update; ``None`` when another holds it."""
     token = uuid.uuid4()
+    before = JobRun.objects.filter(id=run_id).only("state", "lease_until").first()
     free = Q(state=JobState.QUEUED, due_at__lte=now) | Q(
         state=JobState.RUNNING, lease_until__lt=now
     )
@@ -157,6 +182,10 @@ def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
     if not claimed:
         return None
     run = JobRun.objects.get(id=run_id)
+    if before is not None and before.is_stuck(now):
+        text = f"its worker gave no sign of life until {before.lease_until:%H:%M:%S} UTC"
+        log.write(run_id=run.id, text=text, at=now)
+    log.write(run_id=run.id, text=f"attempt {run.attempts} begins", at=now)
     return LeasedRun(run_id=run.id, lease_token=token, parameters=run.parameters, now=now)
 
 
@@ -190,9 +219,9 @@ def cancel(*, actor: Actor, run: JobRun, now: datetime) -> JobRun:
         if run.property_id is None:
             raise PermissionDenied("only whoever asked for this job may cancel it")
         actor.require(Action.JOB_START, run.property_id)
-    JobRun.objects.filter(id=run.id, state__in=[JobState.QUEUED, JobState.RUNNING]).update(
-        state=JobState.CANCELLED, finished_at=now, lease_token=None
-    )
+    going = JobRun.objects.filter(id=run.id, state__in=[JobState.QUEUED, JobState.RUNNING])
+    if going.update(state=JobState.CANCELLED, finished_at=now, lease_token=None, lease_until=None):
+        log.write(run_id=run.id, text=f"cancelled by {actor.name}", at=now)
     run.refresh_from_db()
     return run
 
@@ -213,8 +242,18 @@ def _fail_or_retry(leased: LeasedRun, run: JobRun, error: Exception) -> JobRun:
 
 
 def _finish(leased: LeasedRun, **fields: Any) -> JobRun:
-    fields.setdefault("finished_at", timezone.now())
-    JobRun.objects.filter(id=leased.run_id, lease_token=leased.lease_token).update(
+    ended_at = timezone.now()
+    fields.setdefault("finished_at", ended_at)
+    held = JobRun.objects.filter(id=leased.run_id, lease_token=leased.lease_token).update(
         lease_token=None, lease_until=None, **fields
     )
+    if held:
+        log.write(run_id=leased.run_id, text=_ending(fields), at=ended_at)
     return JobRun.objects.get(id=leased.run_id)
+
+
+def _ending(fields: Mapping[str, Any]) -> str:
+    """What is logged of an end, or of an attempt that is followed by another."""
+    if fields["state"] == JobState.QUEUED:
+        return f"{fields['error']}; again from {fields['due_at']:%H:%M:%S} UTC"[:300]
+    return ": ".join(each for each in (fields["state"].value, fields.get("error", "")) if each)

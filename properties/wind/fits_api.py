@@ -183,4 +183,7 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         """Compute the fits of a property anew; answers with the job to poll."""
         land = self.read(RecomputeFitsSerializer)["property"]
         self.actor.require(self.needed, land.id)
-        return started(jobs.queue_fits_of(property_id=land.id, now=self.now))
+        run = jobs.queue_fits_of(
+            property_id=land.id, now=self.now, requested_by_id=self.actor.account_id
+        )
+        return started(run)

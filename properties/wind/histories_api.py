@@ -203,7 +203,10 @@ class WindHistoryViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
         land = fields["property"]
         self.actor.require(self.needed, land.id)
         run = jobs.queue_history_of(
-            property_id=land.id, season_year=fields["season_year"], now=self.now
+            property_id=land.id,
+            season_year=fields["season_year"],
+            now=self.now,
+            requested_by_id=self.actor.account_id,
         )
         return started(run)
 

@@ -48,13 +48,14 @@ def queue_fits(ids: Mapping[str, str], now: datetime) -> None:
     queue_fits_of(property_id=UUID(ids["property"]), now=now)
 
 
-def queue_fits_of(*, property_id: UUID, now: datetime) -> Any:
+def queue_fits_of(*, property_id: UUID, now: datetime, requested_by_id: UUID | None = None) -> Any:
     return jobs.enqueue_unless_waiting(
         name=COMPUTE_FITS,
         scope=str(property_id),
         now=now,
         parameters={"property": str(property_id)},
         property_id=property_id,
+        requested_by_id=requested_by_id,
     )
 
 
@@ -63,13 +64,16 @@ def queue_learning(ids: Mapping[str, str], now: datetime) -> None:
     queue_learning_of(property_id=UUID(ids["property"]), now=now)
 
 
-def queue_learning_of(*, property_id: UUID, now: datetime) -> Any:
+def queue_learning_of(
+    *, property_id: UUID, now: datetime, requested_by_id: UUID | None = None
+) -> Any:
     return jobs.enqueue_unless_waiting(
         name=LEARN,
         scope=str(property_id),
         now=now,
         parameters={"property": str(property_id)},
         property_id=property_id,
+        requested_by_id=requested_by_id,
     )
 
 
@@ -88,13 +92,20 @@ def learn(job: registry.JobContext) -> dict[str, Any]:
     }
 
 
-def queue_history_of(*, property_id: UUID, season_year: int, now: datetime) -> Any:
+def queue_history_of(
+    *,
+    property_id: UUID,
+    season_year: int,
+    now: datetime,
+    requested_by_id: UUID | None = None,
+) -> Any:
     return jobs.enqueue_unless_waiting(
         name=HISTORY,
         scope=f"{property_id}/{season_year}",
         now=now,
         parameters={"property": str(property_id), "season_year": season_year},
         property_id=property_id,
+        requested_by_id=requested_by_id,
     )
 
 

@@ -108,4 +108,7 @@ class StandWindViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
         """Learn from all reports of a property anew; answers with the job to poll."""
         land = self.read(LearnSerializer)["property"]
         self.actor.require(self.needed, land.id)
-        return started(jobs.queue_learning_of(property_id=land.id, now=self.now))
+        run = jobs.queue_learning_of(
+            property_id=land.id, now=self.now, requested_by_id=self.actor.account_id
+        )
+        return started(run)

@@ -227,7 +227,10 @@ class ScrapeReviewViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         """Review the scrapes of a property now; answers with the job to poll."""
         land = self.read(PropertyAskedSerializer)["property"]
         self.actor.require(self.needed, land.id)
-        return started(jobs.queue_review(property_id=land.id, now=self.now))
+        run = jobs.queue_review(
+            property_id=land.id, now=self.now, requested_by_id=self.actor.account_id
+        )
+        return started(run)
 
 
 class EffectSerializer(serializers.Serializer[Effect]):

@@ -33,7 +33,9 @@ def review(job: registry.JobContext) -> dict[str, Any]:
     return asdict(done)
 
 
-def queue_review(*, property_id: UUID, now: datetime) -> JobRun:
+def queue_review(
+    *, property_id: UUID, now: datetime, requested_by_id: UUID | None = None
+) -> JobRun:
     """A review now, or the one that waits already."""
     return jobs.enqueue_unless_waiting(
         name=REVIEW,
@@ -41,6 +43,7 @@ def queue_review(*, property_id: UUID, now: datetime) -> JobRun:
         now=now,
         parameters={"property": str(property_id)},
         property_id=property_id,
+        requested_by_id=requested_by_id,
     )
 
 

@@ -111,7 +111,12 @@ class SeasonCurveViewSet(ActorViewSet):
     def fit(self, request: Request) -> Response:
         """Fit the cooperative's curve now; answers with the job to poll."""
         land = self._land(request.data)
-        run = jobs.queue_fit(cooperative_id=land.cooperative_id, property_id=land.id, now=self.now)
+        run = jobs.queue_fit(
+            cooperative_id=land.cooperative_id,
+            property_id=land.id,
+            now=self.now,
+            requested_by_id=self.actor.account_id,
+        )
         return started(run)
 
     def _land(self, asked: Any) -> Property:

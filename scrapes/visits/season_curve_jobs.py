@@ -34,7 +34,13 @@ def fit(job: registry.JobContext) -> dict[str, Any]:
     return {"scrapes": row.scrapes, "visits": row.visits, "is_enough": row.is_enough}
 
 
-def queue_fit(*, cooperative_id: UUID, property_id: UUID, now: datetime) -> JobRun:
+def queue_fit(
+    *,
+    cooperative_id: UUID,
+    property_id: UUID,
+    now: datetime,
+    requested_by_id: UUID | None = None,
+) -> JobRun:
     """A fit now, or the one that waits already; shown to whoever sees jobs of the property."""
     return jobs.enqueue_unless_waiting(
         name=FIT_SEASON,
@@ -42,6 +48,7 @@ def queue_fit(*, cooperative_id: UUID, property_id: UUID, now: datetime) -> JobR
         now=now,
         parameters={"cooperative": str(cooperative_id)},
         property_id=property_id,
+        requested_by_id=requested_by_id,
     )
 
 
