@@ -155,7 +155,7 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.REPORT_READ: frozenset({_C, _M, _L}),
     Action.REPORT_APPENDIX: frozenset({_C, _M}),
     Action.REPORT_WRITE: frozenset({_C, _M}),
-    Action.SEASON_REPORT_READ: frozenset({_C, _M}),
+    Action.SEASON_REPORT_READ: frozenset({_C}),
     Action.SEASON_REPORT_WRITE: frozenset({_C}),
     Action.WEEK_AHEAD_READ: frozenset({_C, _M}),
     Action.LAND_NOTE_READ: frozenset({_C, _M, _L}),

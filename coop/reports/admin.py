@@ -5,7 +5,7 @@ from typing import Any
 from django.contrib import admin
 from django.http import HttpRequest
 
-from coop.reports.models import LandNote, MonthlyReport
+from coop.reports.models import LandNote, MonthlyReport, SeasonReport
 
 
 @admin.register(MonthlyReport)
@@ -15,6 +15,23 @@ class MonthlyReportAdmin(admin.ModelAdmin):
     list_select_related = ["property"]
     date_hierarchy = "month"
     exclude = ["html", "appendix_html", "pdf"]
+
+    def has_add_permission(self, request: HttpRequest) -> bool:
+        return False
+
+    def has_change_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+    def has_delete_permission(self, request: HttpRequest, obj: Any = None) -> bool:
+        return False
+
+
+@admin.register(SeasonReport)
+class SeasonReportAdmin(admin.ModelAdmin):
+    list_display = ["cooperative", "season_year", "edition", "data_cut_off_at"]
+    list_filter = ["cooperative", "season_year"]
+    list_select_related = ["cooperative"]
+    exclude = ["html", "pdf"]
 
     def has_add_permission(self, request: HttpRequest) -> bool:
         return False

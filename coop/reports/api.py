@@ -1,16 +1,13 @@
 """Monthly reports and managers' notes over HTTP."""
 
-from collections.abc import Mapping
 from typing import Any
 
 import django_filters
-import orjson
 from django.db.models import QuerySet
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
-from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -25,42 +22,18 @@ from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
 from coop.reports import month_job, queries, services
 from coop.reports.models import LandNote, MonthlyReport
-from coop.reports.page_headers import PAGE_HEADERS, paper_headers
+from coop.reports.page_headers import paper_headers
 from coop.reports.periods import month_of, period_of
-from coop.reports.tables import TABLES, table_csv
+from coop.reports.renderers import (
+    PageRenderer,
+    PaperRenderer,
+    TableRenderer,
+    csv_answer,
+    page_answer,
+)
+from coop.reports.tables import TABLES
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
-
-
-class StoredTextRenderer(BaseRenderer):
-    """Hands on stored text or bytes; problem details leave as JSON, as everywhere."""
-
-    charset = "utf-8"
-
-    def render(
-        self,
-        data: Any,
-        accepted_media_type: str | None = None,
-        renderer_context: Mapping[str, Any] | None = None,
-    ) -> bytes | str:
-        return data if isinstance(data, bytes | str) else orjson.dumps(data)
-
-
-class PageRenderer(StoredTextRenderer):
-    media_type = "text/html"
-    format = "html"
-
-
-class PaperRenderer(StoredTextRenderer):
-    media_type = "application/pdf"
-    format = "pdf"
-    charset = None  # type: ignore[assignment]
-    render_style = "binary"
-
-
-class TableRenderer(StoredTextRenderer):
-    media_type = "text/csv"
-    format = "csv"
 
 
 class MonthField(serializers.CharField):
@@ -187,7 +160,7 @@ class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
     def html(self, request: Request, pk: str) -> Response:
         """The landowner's page."""
         report = self.find(self.get_queryset().defer(None).only("html"), pk)
-        return Response(report.html, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS)
+        return page_answer(report.html)
 
     @extend_schema(responses={(200, "application/pdf"): OpenApiTypes.BINARY})
     @action(detail=True, renderer_classes=[PaperRenderer, FastJSONRenderer])
@@ -207,9 +180,7 @@ class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
         rows = self.get_queryset().defer(None).only("property", "appendix_html")
         report = self.find(rows, pk)
         self.actor.require(self.needed, report.property_id)
-        return Response(
-            report.appendix_html, content_type="text/html; charset=utf-8", headers=PAGE_HEADERS
-        )
+        return page_answer(report.appendix_html)
 
     @extend_schema(
         parameters=[
@@ -225,16 +196,9 @@ class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
     def table(self, request: Request, pk: str, table: str) -> Response:
         """One table of the report as CSV; cells cannot act as a spreadsheet's formulas."""
         report = self.find(self.get_queryset(), pk)
-        if table not in TABLES:
-            raise NotFound(f"There is no such table; there are {', '.join(sorted(TABLES))}.")
-        if TABLES[table].for_managers:
+        if table in TABLES and TABLES[table].for_managers:
             self.actor.require(Action.REPORT_APPENDIX, report.property_id)
-        name = f"{table}-{report.month:%Y-%m}.csv"
-        return Response(
-            table_csv(TABLES[table], report.figures),
-            content_type="text/csv; charset=utf-8",
-            headers={"Content-Disposition": f'attachment; filename="{name}"'},
-        )
+        return csv_answer(TABLES, table, report.figures, period=f"{report.month:%Y-%m}")
 
     def _figures_for_caller(self, report: MonthlyReport) -> dict[str, Any]:
         figures = dict(report.figures)

@@ -1,7 +1,5 @@
 """Every figure of a month's report, made from plain rows; no clock, no database."""
 
-import hashlib
-import json
 from collections import Counter, defaultdict
 from collections.abc import Mapping
 from dataclasses import asdict, dataclass
@@ -9,6 +7,7 @@ from datetime import date, datetime
 from typing import Any
 
 from coop.reports.appendix import AppendixFigures, appendix_figures
+from coop.reports.editions import digest_without, plain
 from coop.reports.ground_plan import GroundPlan, ground_plan
 from coop.reports.next_dates import NextDate, next_dates
 from coop.reports.periods import period_of, season_year_of
@@ -117,13 +116,12 @@ class MonthFigures:
     contact: ContactRow | None
     plan: GroundPlan
     sources: Mapping[str, int]
-    settings_used: Mapping[str, Mapping[str, Any]]
+    settings_used: Mapping[str, Any]
     appendix: AppendixFigures
 
     def as_dict(self) -> dict[str, Any]:
         """Every figure as JSON values: dates and instants in ISO 8601, lengths in metres."""
-        plain: dict[str, Any] = json.loads(json.dumps(asdict(self), default=_iso, allow_nan=False))
-        return plain
+        return plain(self)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -132,14 +130,18 @@ class SettingsUsed:
     sits: SitSettings
     visits: SettingsInForce
 
-    def as_told(self) -> dict[str, dict[str, Any]]:
-        """Those that bear on the figures, by the groups under which a property sets them."""
+    def as_told(self) -> dict[str, Any]:
+        """Those that bear on the figures, by the groups under which a property sets them.
+
+        A curve that was learned goes with the others that may as well be true.
+        """
         drop = self.visits.drop
         return {
             "reports": asdict(self.report),
             "sits": {"season_year_first_month": self.sits.season_year_first_month},
             "visits": asdict(self.visits.visits),
             "season_curve": asdict(self.visits.season),
+            "season_draws": [asdict(draw) for draw in self.visits.season_draws],
             "drop": {name: getattr(drop, name) for name in _DROP_SETTINGS_USED},
             "camera_health": asdict(self.visits.cameras),
         }
@@ -183,8 +185,7 @@ def digest_of(figures: Mapping[str, Any]) -> str:
     ``figures`` is :meth:`MonthFigures.as_dict`. What passes on without the month having been
     corrected (cut-off, next dates, the person to call, the map) is left out.
     """
-    told = {name: value for name, value in figures.items() if name not in _NOT_OF_THE_MONTH}
-    return hashlib.sha256(json.dumps(told, sort_keys=True).encode()).hexdigest()
+    return digest_without(figures, _NOT_OF_THE_MONTH)
 
 
 def _deer(rows: MonthRows, first_month: int) -> DeerTaken:
@@ -259,9 +260,3 @@ def _sources(rows: MonthRows) -> dict[str, int]:
         "work_records": len(rows.work),
         "manager_notes": len(rows.notes),
     }
-
-
-def _iso(value: Any) -> str:
-    if isinstance(value, date | datetime):
-        return value.isoformat()
-    raise TypeError(f"{type(value).__name__} is no figure")

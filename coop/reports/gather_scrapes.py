@@ -29,7 +29,7 @@ def scrape_months(
     confidence: float,
 ) -> tuple[ScrapeMonth, ...]:
     """Each scrape's visits against expected, by name; nothing later than ``now`` counts."""
-    now = _last_sign(land, period, now)
+    now = last_sign(land.cooperative_id, after=period.ends_at, now=now)
     records = cooperative_records(
         land,
         first_on=period.first_on - timedelta(days=settings.visits.record_days),
@@ -88,24 +88,23 @@ def _scrape_month(
     )
 
 
-def _last_sign(land: Property, period: Period, now: datetime) -> datetime:
+def last_sign(cooperative_id: UUID, *, after: datetime, now: datetime) -> datetime:
     """The instant at which the cameras are judged: the cooperative's last sign of any of them.
 
-    A camera looks the longer silent the later one asks. Judged at the last sign after the month,
-    a finished month changes when something new came in, and not because time passed.
+    A camera looks the longer silent the later one asks. Judged at the last sign after the
+    period ended (``after``), a finished period changes when something new came in, and not
+    because time passed.
     """
-    cameras = CameraUnit.objects.filter(property__cooperative_id=land.cooperative_id)
-    after = {"gte": period.ends_at, "lt": now}
+    cameras = CameraUnit.objects.filter(property__cooperative_id=cooperative_id)
     signs = [
         CameraStatus.objects.filter(
-            camera__in=cameras, **{f"reported_at__{name}": at for name, at in after.items()}
+            camera__in=cameras, reported_at__gte=after, reported_at__lt=now
         ).aggregate(last=Max("reported_at"))["last"],
         Observation.objects.filter(
-            deployment__camera__in=cameras,
-            **{f"observed_at__{name}": at for name, at in after.items()},
+            deployment__camera__in=cameras, observed_at__gte=after, observed_at__lt=now
         ).aggregate(last=Max("observed_at"))["last"],
     ]
-    last = max((sign for sign in signs if sign is not None), default=period.ends_at)
+    last = max((sign for sign in signs if sign is not None), default=after)
     # Spans are half-open: the second of the last sign belongs to what is known.
     return min(now, last + timedelta(seconds=1))
 

@@ -3,7 +3,7 @@
 from django.db import models
 
 from coop.records import Record, Retirable, VersionedRecord
-from properties.land.models import Feature, Property
+from properties.land.models import Cooperative, Feature, Property
 
 
 class MonthlyReport(Record):
@@ -33,6 +33,35 @@ class MonthlyReport(Record):
             ),
             models.CheckConstraint(
                 condition=models.Q(month__day=1), name="report_month_is_its_first_day"
+            ),
+        ]
+
+
+class SeasonReport(Record):
+    """One edition of the report on a cooperative's whole season, stored as a month's is.
+
+    ``season_year`` is the calendar year in which the season's year began.
+    """
+
+    cooperative = models.ForeignKey(
+        Cooperative, on_delete=models.PROTECT, related_name="season_reports"
+    )
+    season_year = models.PositiveSmallIntegerField()
+    edition = models.PositiveSmallIntegerField(default=1)
+    figures = models.JSONField()
+    changes = models.JSONField(default=list, blank=True)
+    summary = models.TextField(blank=True)
+    html = models.TextField()
+    pdf = models.BinaryField(null=True, blank=True)
+    pdf_missing_reason = models.CharField(max_length=300, blank=True)
+    data_cut_off_at = models.DateTimeField()
+    digest = models.CharField(max_length=64)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(
+                fields=["cooperative", "season_year", "edition"],
+                name="one_season_report_for_each_edition",
             ),
         ]
 

@@ -43,7 +43,7 @@ def due_months(now: datetime) -> Iterable[DueJob]:
     waiting = []
     for land in Property.objects.filter(retired_at=None).select_related("cooperative"):
         local = now.astimezone(ZoneInfo(land.time_zone))
-        hour = queries.settings_in_force(land).report.due_hour
+        hour = queries.report_settings_of(land).due_hour
         if (local.day, local.hour) >= (1, hour):
             waiting.append((str(land.id), f"{month_before(now, land.time_zone):%Y-%m}", land.id))
     runs = set(

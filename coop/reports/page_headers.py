@@ -16,7 +16,11 @@ def paper_name(report: MonthlyReport) -> str:
 
 
 def paper_headers(report: MonthlyReport) -> dict[str, str]:
+    return headers_of_paper(paper_name(report))
+
+
+def headers_of_paper(name: str) -> dict[str, str]:
     return {
-        "Content-Disposition": f'inline; filename="{paper_name(report)}"',
+        "Content-Disposition": f'inline; filename="{name}"',
         "Cache-Control": "private, no-cache",
     }

@@ -5,16 +5,14 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from django.template.loader import render_to_string
 from django.utils.translation import gettext as _
 
-from coop.printing.palette import ALL
 from coop.reports import sentences, wording
 from coop.reports.appendix_pictures import appendix_pictures
-from coop.reports.drawing import Picture
 from coop.reports.figures import MonthFigures, Note
 from coop.reports.pictures import page_pictures
 from coop.reports.presence import PersonOnLand
+from coop.reports.rendering import rendered, settings_groups
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -33,30 +31,13 @@ def write_pages(figures: MonthFigures, *, edition: int, changes: Sequence[str]) 
     pictures = page_pictures(figures)
     page = context | _page(figures)
     appendix = context | _appendix(figures)
+    paper = "A4" if figures.units == "metric" else "Letter"
     return Pages(
         summary=" ".join(page["summary"]),
-        html=_rendered("month.html", page, pictures, themed=True),
-        print_html=_rendered("month.html", page, pictures, themed=False),
-        appendix_html=_rendered("appendix.html", appendix, appendix_pictures(figures), themed=True),
+        html=rendered("month.html", page, pictures),
+        print_html=rendered("month.html", page, pictures, paper=paper),
+        appendix_html=rendered("appendix.html", appendix, appendix_pictures(figures)),
     )
-
-
-def _rendered(
-    template: str, context: dict[str, Any], pictures: Sequence[Picture], *, themed: bool
-) -> str:
-    shown = {
-        picture.name: {
-            "name": picture.name,
-            "svg": picture.themed if themed else "",
-            "image": "" if themed else picture.image,
-            "alt": picture.alt,
-            "caption": picture.caption,
-        }
-        for picture in pictures
-    }
-    # Only paper made here knows its size; a reader's own printer knows better for the other.
-    paper = None if themed else context["paper"]
-    return render_to_string(f"reports/{template}", context | {"pictures": shown, "paper": paper})
 
 
 def _common(figures: MonthFigures, edition: int, changes: Sequence[str]) -> dict[str, Any]:
@@ -68,10 +49,6 @@ def _common(figures: MonthFigures, edition: int, changes: Sequence[str]) -> dict
         "finished": figures.finished,
         "edition": edition,
         "changes": list(changes),
-        "paper": "A4" if figures.units == "metric" else "Letter",
-        "palette": [
-            {"name": colour.name, "light": colour.light, "dark": colour.dark} for colour in ALL
-        ],
         "period": sentences.period(figures),
         "cut_off": wording.instant(figures.cut_off_at, figures.time_zone),
         "sources": sentences.sources(figures),
@@ -138,15 +115,7 @@ def _appendix(figures: MonthFigures) -> dict[str, Any]:
                 strict=True,
             )
         ],
-        "settings_groups": [
-            {
-                "group": group,
-                "values": [
-                    {"name": name, "value": _plain(value)} for name, value in values.items()
-                ],
-            }
-            for group, values in figures.settings_used.items()
-        ],
+        "settings_groups": settings_groups(figures.settings_used),
     }
 
 
@@ -192,9 +161,3 @@ def _page_settings(figures: MonthFigures) -> list[str]:
         % {"month": used["sits"]["season_year_first_month"]},
         _("next dates look %(days)s days ahead.") % {"days": used["reports"]["days_ahead"]},
     ]
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, list | tuple):
-        return ", ".join(str(item) or "—" for item in value)
-    return str(value)

@@ -1,7 +1,8 @@
 """Reports and notes that an actor may see, and what a property's next edition builds on."""
 
 from collections.abc import Mapping
-from datetime import date
+from dataclasses import replace
+from datetime import date, datetime
 from typing import Any
 
 from django.db.models import QuerySet
@@ -16,9 +17,9 @@ from properties.land.models import Feature, Property
 from properties.land.queries import features_visible_to, setting_layers
 from properties.land.settings import resolve
 from scheduling.sits.settings import SitSettings
-from scrapes.cameras.settings import CameraHealthSettings
-from scrapes.visits.scrape_records import SettingsInForce
-from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
+from scrapes.visits.scrape_records import settings_from
+from scrapes.visits.scrape_records import settings_in_force as visit_settings_in_force
+from scrapes.visits.settings import SeasonSettings
 
 # The pages and the paper are large; lists and figures do without them.
 _HEAVY = ("html", "appendix_html", "pdf")
@@ -44,9 +45,15 @@ def latest_edition(*, land: Property, month: date) -> MonthlyReport | None:
     return editions.order_by("-edition").first()
 
 
-def settings_in_force(land: Property) -> SettingsUsed:
-    """The settings that hold on a property now."""
-    return _settings(*setting_layers(land))
+def report_settings_of(land: Property) -> ReportSettings:
+    return resolve(ReportSettings, *setting_layers(land))
+
+
+def settings_in_force(land: Property, *, now: datetime) -> SettingsUsed:
+    """The settings that hold on a property, and the season's curve as learned by ``now``."""
+    return replace(
+        settings_of_layers(*setting_layers(land)), visits=visit_settings_in_force(land, now=now)
+    )
 
 
 def settings_used_by(figures: Mapping[str, Any]) -> SettingsUsed:
@@ -54,18 +61,16 @@ def settings_used_by(figures: Mapping[str, Any]) -> SettingsUsed:
 
     Raises :class:`properties.land.settings.InvalidSetting` for one that no longer exists.
     """
-    return _settings(figures["settings_used"])
+    used = figures["settings_used"]
+    settings = settings_of_layers(used)
+    draws = tuple(SeasonSettings(**draw) for draw in used.get("season_draws", ()))
+    return replace(settings, visits=replace(settings.visits, season_draws=draws))
 
 
-def _settings(*layers: Mapping[str, Any]) -> SettingsUsed:
+def settings_of_layers(*layers: Mapping[str, Any]) -> SettingsUsed:
+    """The settings of stored layers, from the widest to the narrowest."""
     return SettingsUsed(
         report=resolve(ReportSettings, *layers),
         sits=resolve(SitSettings, *layers),
-        visits=SettingsInForce(
-            visits=resolve(VisitSettings, *layers),
-            season=resolve(SeasonSettings, *layers),
-            drop=resolve(DropSettings, *layers),
-            cusum=resolve(CusumSettings, *layers),
-            cameras=resolve(CameraHealthSettings, *layers),
-        ),
+        visits=settings_from(*layers),
     )

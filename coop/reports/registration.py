@@ -6,10 +6,14 @@ from properties.land.settings import register_group
 
 
 def register() -> None:
-    from coop.reports import delivery, month_job, services
+    from coop.reports import delivery, events, month_job, services
+    from coop.reports.season import job as season_job
     from coop.reports.settings import ReportSettings
 
     register_group("reports", ReportSettings)
     register_job(month_job.NAME, month_job.write_month_job)
     register_schedule(month_job.NAME, month_job.due_months)
+    register_job(season_job.NAME, season_job.write_season_job)
+    register_schedule(season_job.NAME, season_job.due_seasons)
     outbox.on_fact(services.REPORT_WRITTEN, delivery.report_written)
+    events.register()

@@ -15,6 +15,7 @@ from coop.outbox import services as outbox
 from coop.printing.paper import to_pdf
 from coop.reports import queries
 from coop.reports.changes import changes_between
+from coop.reports.editions import write_edition
 from coop.reports.figures import MonthFigures, SettingsUsed, digest_of, month_figures
 from coop.reports.gather import gather
 from coop.reports.models import LandNote, MonthlyReport
@@ -24,9 +25,6 @@ from properties.land.models import Property
 from properties.land.settings import InvalidSetting
 
 REPORT_WRITTEN = "report.written"
-
-# Two writers of one month are rare; whoever comes second starts from the new edition.
-_ATTEMPTS = 5
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -48,25 +46,21 @@ def write_month(*, actor: Actor, land: Property, month: date, now: datetime) -> 
     month = month.replace(day=1)
     if period_of(month, land.time_zone).starts_at > now:
         raise ValidationError({"month": "This month has not begun on the property."})
-    for _attempt in range(_ATTEMPTS):
-        latest = queries.latest_edition(land=land, month=month)
-        figures = figures_of(land=land, month=month, now=now, latest=latest)
-        digest = digest_of(figures.as_dict())
-        if latest is not None and latest.digest == digest:
-            return Written(report=latest, is_new=False)
-        # Drawing and paper take time; no lock is held meanwhile.
-        draft = _draft(land, month, figures, digest, latest)
-        stored = _store(actor=actor, draft=draft, latest=latest, now=now)
-        if stored is not None:
-            return Written(report=stored, is_new=True)
-    raise RuntimeError(f"{land.name}: others keep writing the report of {month:%Y-%m}")
+    report, is_new = write_edition(
+        latest_of=lambda: queries.latest_edition(land=land, month=month),
+        count=lambda latest: figures_of(land=land, month=month, now=now, latest=latest),
+        digest=lambda figures: digest_of(figures.as_dict()),
+        draft=lambda figures, digest, latest: _draft(land, month, figures, digest, latest),
+        store=lambda draft, latest: _store(actor=actor, draft=draft, latest=latest, now=now),
+    )
+    return Written(report=report, is_new=is_new)
 
 
 def figures_of(
     *, land: Property, month: date, now: datetime, latest: MonthlyReport | None
 ) -> MonthFigures:
     """The month's figures, with the settings of the stored edition once the month is over."""
-    settings = _settings(land, latest)
+    settings = _settings(land, latest, now)
     rows = gather(land=land, month=month, now=now, settings=settings)
     return month_figures(rows, settings)
 
@@ -120,13 +114,13 @@ def retire_note(*, actor: Actor, note: LandNote, now: datetime) -> LandNote:
     )
 
 
-def _settings(land: Property, latest: MonthlyReport | None) -> SettingsUsed:
+def _settings(land: Property, latest: MonthlyReport | None, now: datetime) -> SettingsUsed:
     if latest is None or not latest.figures["finished"]:
-        return queries.settings_in_force(land)
+        return queries.settings_in_force(land, now=now)
     try:
         return queries.settings_used_by(latest.figures)
     except (InvalidSetting, KeyError):
-        return queries.settings_in_force(land)
+        return queries.settings_in_force(land, now=now)
 
 
 def _draft(

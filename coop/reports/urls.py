@@ -3,9 +3,11 @@
 from rest_framework.routers import SimpleRouter
 
 from coop.reports import api
+from coop.reports.season import api as season_api
 
 router = SimpleRouter()
 router.register("reports", api.MonthlyReportViewSet, basename="report")
+router.register("season-reports", season_api.SeasonReportViewSet, basename="season-report")
 router.register("land-notes", api.LandNoteViewSet, basename="land-note")
 
 urlpatterns = router.urls

@@ -22,6 +22,10 @@ def month_name(on: date) -> str:
     return date_format(on, _("F Y"))
 
 
+def month_short(on: date) -> str:
+    return date_format(on, _("M"))
+
+
 def instant(at: datetime, time_zone: str) -> str:
     return date_format(at.astimezone(ZoneInfo(time_zone)), _("F j, Y, g:i A"))
 

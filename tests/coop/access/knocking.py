@@ -149,7 +149,7 @@ class Knock:
         return response, text
 
     def _path(self, resolve: Any) -> str:
-        path = "/api/v1/" + self.route.path.replace("{table}", "who")
+        path = "/api/v1/" + self.route.path.replace("{table}", self.endpoint.table)
         return path.replace("{id}", resolve(self.kind)) if self.route.is_detail else path
 
     def _call(self, world: World, client: APIClient, path: str, resolve: Any) -> HttpResponse:

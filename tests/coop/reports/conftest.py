@@ -87,7 +87,7 @@ def rendered(django_db_setup: None, django_db_blocker: pytest.FixtureRequest) ->
 
 def figures_of(land: Property) -> MonthFigures:
     """The figures of a property's October, as the service makes them."""
-    settings = settings_in_force(land)
+    settings = settings_in_force(land, now=AFTER)
     rows = gather(land=land, month=OCTOBER, now=AFTER, settings=settings)
     return month_figures(rows, settings)
 

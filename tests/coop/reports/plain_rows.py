@@ -9,22 +9,14 @@ from coop.reports.figures import SettingsUsed
 from coop.reports.rows import Count, LandRow, MonthRows, ScrapeMonth, SitRow, WindRows
 from coop.reports.settings import ReportSettings
 from scheduling.sits.settings import SitSettings
-from scrapes.cameras.settings import CameraHealthSettings
-from scrapes.visits.scrape_records import SettingsInForce
-from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
+from scrapes.visits.scrape_records import settings_from
 from tests.cast import square
 from tests.coop.reports.months import AFTER, OCTOBER
 
 SETTINGS = SettingsUsed(
     report=ReportSettings(),
     sits=SitSettings(),
-    visits=SettingsInForce(
-        visits=VisitSettings(),
-        season=SeasonSettings(),
-        drop=DropSettings(),
-        cusum=CusumSettings(),
-        cameras=CameraHealthSettings(),
-    ),
+    visits=settings_from(),
 )
 
 

@@ -23,7 +23,7 @@ def appendix(**changes):
 
 def scrapes_of(land, *, now=AFTER):
     land.refresh_from_db()
-    rows = gather(land=land, month=OCTOBER, now=now, settings=settings_in_force(land))
+    rows = gather(land=land, month=OCTOBER, now=now, settings=settings_in_force(land, now=AFTER))
     return {one.name: one for one in rows.scrapes}
 
 

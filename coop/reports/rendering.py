@@ -1,0 +1,49 @@
+"""A template with its pictures, for a screen or for paper."""
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from django.template.loader import render_to_string
+
+from coop.printing.palette import ALL
+from coop.reports.drawing import Picture
+
+
+def rendered(
+    template: str, context: Mapping[str, Any], pictures: Sequence[Picture], *, paper: str = ""
+) -> str:
+    """The page; with ``paper`` (Letter or A4) its pictures are images and its colours fixed."""
+    shown = {
+        picture.name: {
+            "name": picture.name,
+            "svg": "" if paper else picture.themed,
+            "image": picture.image if paper else "",
+            "alt": picture.alt,
+            "caption": picture.caption,
+        }
+        for picture in pictures
+    }
+    palette = [{"name": colour.name, "light": colour.light, "dark": colour.dark} for colour in ALL]
+    # Only paper made here knows its size; a reader's own printer knows better for the other.
+    return render_to_string(
+        f"reports/{template}",
+        {**context, "pictures": shown, "palette": palette, "paper": paper or None},
+    )
+
+
+def settings_groups(used: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The settings used, by group, as words."""
+    return [
+        {
+            "group": group,
+            "values": [{"name": name, "value": _plain(value)} for name, value in values.items()],
+        }
+        for group, values in used.items()
+        if isinstance(values, Mapping)  # a list of curves is for programs, in the figures
+    ]
+
+
+def _plain(value: Any) -> str:
+    if isinstance(value, list | tuple):
+        return ", ".join(str(item) or "—" for item in value)
+    return str(value)

@@ -1,0 +1,1 @@
+"""The cooperative's season: every property beside the others, nobody by name."""
