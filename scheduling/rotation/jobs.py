@@ -1,19 +1,28 @@
-"""The job that computes drafts: for each group of properties, nightly and on request."""
+"""The jobs that compute drafts, for each group of properties: nightly, on new fits, on request.
 
-from collections.abc import Iterable
-from datetime import datetime
+One more weighs what single loosened rules would serve.
+"""
+
+from collections.abc import Iterable, Mapping
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
+from django.db import transaction
+
 from coop.access.actors import system_actor
-from coop.jobs import registry
+from coop.jobs import bell, registry
 from coop.jobs import services as jobs
-from coop.jobs.models import JobRun
+from coop.jobs.models import JobRun, JobState
+from coop.outbox.services import on_fact
+from properties.land import settings as layered_settings
 from properties.land.models import Cooperative, Property
+from properties.wind.jobs import FITS_COMPUTED
 from scheduling.rotation import relaxation_services, services
 from scheduling.rotation.models import RotationPlan
-from scheduling.rotation.queries import groups_of
+from scheduling.rotation.queries import group_with, groups_of, has_something_to_plan
+from scheduling.rotation.settings import RotationSettings
 
 RECOMPUTE = "rotation.recompute"
 RELAXATIONS = "rotation.relaxations"
@@ -25,6 +34,7 @@ def register() -> None:
     registry.register_job(RECOMPUTE, recompute)
     registry.register_job(RELAXATIONS, weigh_relaxations)
     registry.register_schedule(RECOMPUTE, nightly)
+    on_fact(FITS_COMPUTED, queue_for_new_fits)
 
 
 def queue(
@@ -33,17 +43,42 @@ def queue(
     now: datetime,
     requested_by_id: UUID | None = None,
 ) -> JobRun:
-    """Queue a draft for a group, or return the run that is waiting for it."""
-    ids = sorted(str(land.id) for land in lands)
-    run = jobs.enqueue_unless_waiting(
-        name=RECOMPUTE,
-        scope=ids[0],
-        now=now,
-        parameters={"properties": ids},
-        property_id=lands[0].id,
-    )
+    """Queue a draft for a group, or hurry the run that is waiting for it.
+
+    A run that is being computed stops once this one is due.
+    """
+    run = _queue_unless_waiting(lands, now)
+    if JobRun.objects.filter(id=run.id, state=JobState.QUEUED, due_at__gt=now).update(due_at=now):
+        transaction.on_commit(lambda: bell.ring_job(run.id))
     _asked_for_by(run, requested_by_id)
     return run
+
+
+def queue_for_new_fits(ids: Mapping[str, str], now: datetime) -> None:
+    """Fits were computed anew: a draft for the group, once they have settled.
+
+    Many properties get their forecast within minutes of each other; the group's draft waits
+    for them and is computed once. Without a wish or a planned sit to come there is none.
+    """
+    land = Property.objects.select_related("cooperative").get(id=ids["property"])
+    if land.retired_at is not None:
+        return
+    lands = group_with(land)
+    if not has_something_to_plan(lands, today=now.astimezone(ZoneInfo(land.time_zone)).date()):
+        return
+    settings = layered_settings.resolve(RotationSettings, land.cooperative.settings)
+    _queue_unless_waiting(lands, now + timedelta(minutes=settings.settle_minutes))
+
+
+def _queue_unless_waiting(lands: list[Property], due_at: datetime) -> JobRun:
+    ids = sorted(str(land.id) for land in lands)
+    return jobs.enqueue_unless_waiting(
+        name=RECOMPUTE,
+        scope=ids[0],
+        now=due_at,
+        parameters={"properties": ids},
+        property_id=UUID(ids[0]),
+    )
 
 
 def queue_relaxations(
@@ -88,14 +123,22 @@ def weigh_relaxations(job: registry.JobContext) -> dict[str, Any]:
 
 
 def recompute(job: registry.JobContext) -> dict[str, Any]:
-    """A draft for the group; nothing is published by a machine."""
+    """A draft for the group; nothing is published by a machine.
+
+    Told between two searches, the run ends there when a later one for its group is due.
+    """
     lands = list(
         Property.objects.select_related("cooperative")
         .filter(id__in=job.parameters["properties"])
         .order_by("id")
     )
+
+    def report(percent: int, note: str) -> None:
+        job.report(percent, note)
+        job.stop_if_superseded()
+
     plan = services.recompute_rotation(
-        actor=system_actor(RECOMPUTE), lands=lands, now=job.now, report=job.report
+        actor=system_actor(RECOMPUTE), lands=lands, now=job.now, report=report
     )
     sits = next(level for level in plan.result["levels"] if level["name"] == "sits")
     return {

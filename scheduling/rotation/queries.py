@@ -1,6 +1,7 @@
 """Plans that an actor may see, and which properties are planned together."""
 
 from collections.abc import Collection, Sequence
+from datetime import date
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -10,6 +11,7 @@ from coop.access.roles import Action, Role
 from properties.land.models import Cooperative, Property
 from properties.people.models import RoleGrant
 from scheduling.rotation.models import PlannedSeat, PlanState, RotationPlan
+from scheduling.sits.models import Sit, SitOrigin, SitRequest, SitState
 
 
 def plans_visible_to(
@@ -64,6 +66,18 @@ def group_with(land: Property) -> list[Property]:
     return next(
         group for group in groups_of(land.cooperative) if land.id in {one.id for one in group}
     )
+
+
+def has_something_to_plan(lands: Sequence[Property], *, today: date) -> bool:
+    """Whether a wish or a sit that a plan placed reaches beyond ``today``."""
+    wishes = SitRequest.objects.filter(property__in=lands, withdrawn_at=None, last_on__gt=today)
+    planned = Sit.objects.filter(
+        property__in=lands,
+        local_date__gt=today,
+        origin=SitOrigin.ROTATION,
+        state=SitState.BOOKED,
+    )
+    return wishes.exists() or planned.exists()
 
 
 def latest_published(property_ids: Collection[UUID]) -> RotationPlan | None:

@@ -40,6 +40,14 @@ class RotationSettings:
         description="Sits of a published plan that begin sooner than this never move. Common "
         "practice, no source.",
     )
+    settle_minutes: float = setting(
+        10.0,
+        unit="min",
+        minimum=0,
+        maximum=720,
+        description="A draft is computed so long after the first new forecast, so that the "
+        "forecasts of a group's properties are planned at once. Common practice, no source.",
+    )
     quality_prior_sits: float = setting(
         6.0,
         unit="sits",

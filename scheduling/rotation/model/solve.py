@@ -79,7 +79,7 @@ def _levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]
     before_shares = search.engine
     worst = _tell(search, search.reach_worst_served(share_of_time=0.4))
     if problem.published is None:
-        quality = search.reach(LevelName.QUALITY, model.quality, share_of_time=1.0)
+        quality = _tell(search, search.reach(LevelName.QUALITY, model.quality, share_of_time=1.0))
         return (sits, first, worst, quality, _no_changes())
     quality = _tell(search, search.reach(LevelName.QUALITY, model.quality, share_of_time=0.5))
     search.give_up(before_shares, problem.stability_share)

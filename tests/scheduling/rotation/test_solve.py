@@ -11,7 +11,13 @@ from scheduling.rotation.greedy import BASELINES, best_fit
 from scheduling.rotation.model.blend import blended_score
 from scheduling.rotation.model.solve import solve
 from scheduling.rotation.problem import PlanMember, RotationProblem, Seat
-from scheduling.rotation.result import LevelName, Objective, RotationResult, RotationStatus
+from scheduling.rotation.result import (
+    LevelName,
+    Objective,
+    Progress,
+    RotationResult,
+    RotationStatus,
+)
 from tests.benchmarks.rotation_instances import instance, with_new_forecast
 from tests.scheduling.rotation.exhaustive import best_levels, levels_of, tiny_problem
 from tests.scheduling.rotation.known_optima import (
@@ -195,3 +201,23 @@ def test_a_member_who_can_sit_nowhere_does_not_hold_down_the_worst_served() -> N
     nowhere = PlanMember(id="C", sits_requested=2, available=(), properties=("North",))
     result = solve(replace(problem, members=(*problem.members, nowhere)))
     assert result.level(LevelName.WORST_SERVED).value == 65.0
+
+
+@pytest.mark.parametrize("levels_up_to_columns", [0, 10**9])
+def test_progress_is_told_with_a_bound_and_whoever_hears_it_may_end_the_search(
+    levels_up_to_columns: int,
+) -> None:
+    problem = instance("small", seed=6)
+    heard: list[Progress] = []
+    result = solve(problem, levels_up_to_columns=levels_up_to_columns, told=heard.append)
+    assert heard
+    assert all(step.best <= step.bound for step in heard)
+    if result.objective is Objective.LEVELS:
+        reached = {step.aim: step.best for step in heard}
+        assert reached[LevelName.SITS] == result.level(LevelName.SITS).best
+
+    def enough(_step: Progress) -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        solve(problem, levels_up_to_columns=levels_up_to_columns, told=enough)
