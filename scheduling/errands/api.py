@@ -16,8 +16,9 @@ from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet
 from properties.people.queries import persons_visible_to
 from properties.stands.queries import stands_visible_to
-from scheduling.errands import queries, services
+from scheduling.errands import life_services, queries
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scheduling.errands.opening_services import open_errand
 from scrapes.cameras.queries import cameras_visible_to
 from scrapes.sites.queries import scrapes_visible_to
 
@@ -35,6 +36,7 @@ class ErrandSerializer(serializers.ModelSerializer[Errand]):
             "camera",
             "stand",
             "state",
+            "recurs",
             "reason",
             "facts",
             "due_on",
@@ -85,6 +87,12 @@ class FinishSerializer(NoteSerializer):
         default="",
         help_text="What was put on the scrape: required for a refresh of scent, for nothing else. "
         "Only what the property permits is recorded",
+    )
+    passed = serializers.BooleanField(
+        allow_null=True,
+        default=None,
+        help_text="Whether the stand passed: required for an inspection, for nothing else. It is "
+        "recorded on the stand, by whoever may record inspections; a failed one closes the stand",
     )
 
 
@@ -138,7 +146,7 @@ class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
     def create(self, request: Request) -> Response:
         """Open an errand; while one stands open for the same thing, that one is answered."""
         fields = self.read(NewErrandSerializer)
-        errand = services.open_errand(actor=self.actor, now=self.now, **fields)
+        errand = open_errand(actor=self.actor, now=self.now, **fields)
         return self.answer(errand, status=201, location=f"/api/v1/errands/{errand.id}/")
 
     @extend_schema(request=AssignSerializer, responses=ErrandSerializer)
@@ -148,17 +156,18 @@ class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         errand = self.find(self.get_queryset(), pk)
         fields = self.read(AssignSerializer)
         return self.answer(
-            services.assign_errand(actor=self.actor, errand=errand, now=self.now, **fields)
+            life_services.assign_errand(actor=self.actor, errand=errand, now=self.now, **fields)
         )
 
     @extend_schema(request=FinishSerializer, responses=ErrandSerializer)
     @action(detail=True, methods=["post"])
     def finish(self, request: Request, pk: str) -> Response:
-        """It was done; say what was done, and for a refresh with which scent. Reminders stop."""
+        """It was done; say what was done, for a refresh with which scent, for an inspection whether
+        the stand passed. Reminders stop."""
         errand = self.find(self.get_queryset(), pk)
         fields = self.read(FinishSerializer)
         return self.answer(
-            services.finish_errand(actor=self.actor, errand=errand, now=self.now, **fields)
+            life_services.finish_errand(actor=self.actor, errand=errand, now=self.now, **fields)
         )
 
     @extend_schema(request=NoteSerializer, responses=ErrandSerializer)
@@ -168,5 +177,5 @@ class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         errand = self.find(self.get_queryset(), pk)
         note = self.read(NoteSerializer)["note"]
         return self.answer(
-            services.cancel_errand(actor=self.actor, errand=errand, reason=note, now=self.now)
+            life_services.cancel_errand(actor=self.actor, errand=errand, reason=note, now=self.now)
         )

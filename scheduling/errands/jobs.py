@@ -1,26 +1,35 @@
 """What opens errands by itself, and the daily reminder."""
 
 from collections.abc import Iterable, Mapping
+from dataclasses import asdict
 from datetime import datetime
 from typing import Any
 
 from coop.access.actors import system_actor
 from coop.jobs import registry
 from coop.outbox import services as outbox
-from scheduling.errands import services
-from scheduling.errands.models import ErrandKind
+from properties.land.models import Property
+from scheduling.errands.life_services import close_done_elsewhere
+from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scheduling.errands.opening_services import open_errand
+from scheduling.errands.recurring_services import open_recurring
+from scheduling.errands.reminder_services import remind
 from scrapes.cameras.models import CameraUnit
-from scrapes.care.models import ReviewVerdict, ScrapeReview
-from scrapes.care.services import CARE_NEEDED
+from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
+from scrapes.care.services import CARE_NEEDED, SCENT_APPLIED
 
 REMIND = "errands.remind"
+COME_ROUND = "errands.come_round"
 
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(REMIND, remind)
+    registry.register_job(COME_ROUND, come_round)
+    registry.register_schedule(COME_ROUND, rounds_due)
+    registry.register_job(REMIND, send_reminders)
     registry.register_schedule(REMIND, reminders_due)
     outbox.on_fact(CARE_NEEDED, open_for_review)
+    outbox.on_fact(SCENT_APPLIED, close_refresh)
 
 
 def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
@@ -37,14 +46,52 @@ def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
     }
     if review.verdict == ReviewVerdict.CHECK_CAMERA and "camera" in ids:
         camera = CameraUnit.objects.get(id=ids["camera"])
-        services.open_errand(kind=ErrandKind.CHECK_CAMERA, thing=camera, **common)
+        open_errand(kind=ErrandKind.CHECK_CAMERA, thing=camera, **common)
     elif review.verdict == ReviewVerdict.REFRESH:
-        services.open_errand(kind=ErrandKind.REFRESH_SCENT, thing=scrape, **common)
+        open_errand(kind=ErrandKind.REFRESH_SCENT, thing=scrape, **common)
 
 
-def remind(job: registry.JobContext) -> dict[str, Any]:
+def close_refresh(ids: Mapping[str, str], now: datetime) -> None:
+    """Scent recorded without the errand that asked for it: nobody need go a second time."""
+    application = ScentApplication.objects.get(id=ids["application"])
+    standing = Errand.objects.filter(
+        kind=ErrandKind.REFRESH_SCENT,
+        thing_id=application.scrape_id,
+        state=ErrandState.OPEN,
+        created_at__lte=application.created_at,
+    ).first()
+    if standing is not None:
+        close_done_elsewhere(
+            actor=system_actor(SCENT_APPLIED),
+            errand=standing,
+            note=f"{application.scent} was recorded on the scrape.",
+            now=now,
+        )
+
+
+def come_round(job: registry.JobContext) -> dict[str, Any]:
+    """Errands of one property (parameter ``property``: its id) that the calendar asks for."""
+    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    return asdict(open_recurring(actor=system_actor(COME_ROUND), land=land, now=job.now))
+
+
+def rounds_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Once a day for each property, an hour before the reminders."""
+    if now.hour < 11:
+        return
+    for property_id in Property.objects.filter(retired_at=None).values_list("id", flat=True):
+        yield registry.DueJob(
+            name=COME_ROUND,
+            scope=str(property_id),
+            period=f"{now:%Y-%m-%d}",
+            property_id=property_id,
+            parameters={"property": str(property_id)},
+        )
+
+
+def send_reminders(job: registry.JobContext) -> dict[str, Any]:
     """Reminders of open errands."""
-    done = services.remind(now=job.now)
+    done = remind(now=job.now)
     return {"written": done.written, "nobody_to_tell": done.nobody_to_tell}
 
 

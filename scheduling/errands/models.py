@@ -28,7 +28,8 @@ class Errand(VersionedRecord):
     """One thing to do, why, and when going there does least harm.
 
     While it is open there is one errand for each (kind, thing): ``thing_id`` is the id of
-    the scrape, camera or stand it is about. Nobody is sent twice for one thing.
+    the scrape, camera or stand it is about. Nobody is sent twice for one thing. ``recurs``: the
+    calendar opened it, and opens it again when its time has come round.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="errands")
@@ -44,6 +45,7 @@ class Errand(VersionedRecord):
         Stand, null=True, blank=True, on_delete=models.PROTECT, related_name="errands"
     )
     state = models.CharField(max_length=10, choices=ErrandState, default=ErrandState.OPEN)
+    recurs = models.BooleanField(default=False)
     reason = models.CharField(max_length=500)
     facts = models.JSONField(default=dict, blank=True)
     due_on = models.DateField()

@@ -5,8 +5,8 @@ from typing import Any
 from django.core.management.base import BaseCommand
 from django.utils import timezone
 
-from scheduling.errands import services
 from scheduling.errands.models import Errand, ErrandState
+from scheduling.errands.reminder_services import remind
 
 
 class Command(BaseCommand):
@@ -18,8 +18,8 @@ class Command(BaseCommand):
     )
 
     def handle(self, *_args: Any, **_options: Any) -> None:
+        done = remind(now=timezone.now())
         open_errands = Errand.objects.filter(state=ErrandState.OPEN).count()
-        done = services.remind(now=timezone.now())
         not_due = open_errands - done.written - done.nobody_to_tell
         self.stdout.write(
             f"{open_errands} open = {done.written} reminded + {not_due} not due yet + "

@@ -13,8 +13,11 @@ from properties.land.services import create_feature
 from properties.wind.services import store_forecast
 from properties.wind.visit_hours import VisitHour
 from properties.wind.weather_hours import WeatherImport, weather_hour
-from scheduling.errands import hours, services
+from scheduling.errands import hours
+from scheduling.errands import life_services as services
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scheduling.errands.opening_services import open_errand
+from scheduling.errands.reminder_services import remind
 from scheduling.errands.settings import ErrandSettings
 from scheduling.sits.models import Sit, SitSpan
 from scrapes.sites.models import Scrape
@@ -37,7 +40,7 @@ def scrape(cast) -> Scrape:
 
 def opened(scrape: Scrape, **fields) -> Errand:
     values = {"kind": ErrandKind.REFRESH_SCENT, "reason": "Visits fell.", "now": NOW, **fields}
-    return services.open_errand(actor=SYSTEM, thing=scrape, **values)
+    return open_errand(actor=SYSTEM, thing=scrape, **values)
 
 
 def forecast(land, direction_at) -> None:
@@ -141,11 +144,11 @@ def test_only_hours_of_the_local_day_are_candidates():
 def test_reminders_go_to_the_manager_then_stop_when_it_is_done(cast, scrape):
     errand = opened(scrape, kind=ErrandKind.REPAIR_SCRAPE)
 
-    assert services.remind(now=NOW).written == 1
-    assert services.remind(now=NOW).written == 0
-    assert services.remind(now=NOW + timedelta(days=3)).written == 1
+    assert remind(now=NOW).written == 1
+    assert remind(now=NOW).written == 0
+    assert remind(now=NOW + timedelta(days=3)).written == 1
     services.finish_errand(actor=cast.actor(cast.manager), errand=errand, note="", now=NOW)
-    assert services.remind(now=NOW + timedelta(days=9)).written == 0
+    assert remind(now=NOW + timedelta(days=9)).written == 0
 
     assert Message.objects.filter(recipient=cast.manager.email).count() == 2
     assert "Visits fell." in Message.objects.first().text
@@ -153,7 +156,7 @@ def test_reminders_go_to_the_manager_then_stop_when_it_is_done(cast, scrape):
 
 def test_reminders_end_by_themselves_at_the_settings_number(scrape):
     opened(scrape)
-    written = sum(services.remind(now=NOW + timedelta(days=4 * n)).written for n in range(12))
+    written = sum(remind(now=NOW + timedelta(days=4 * n)).written for n in range(12))
 
     assert written == ErrandSettings().most_reminders
 
@@ -163,7 +166,7 @@ def test_an_assigned_errand_reminds_the_assignee_alone(cast, scrape):
     services.assign_errand(
         actor=cast.actor(cast.manager), errand=errand, assignee=cast.member, now=NOW
     )
-    services.remind(now=NOW)
+    remind(now=NOW)
 
     assert set(Message.objects.values_list("recipient", flat=True)) == {cast.member.email}
 

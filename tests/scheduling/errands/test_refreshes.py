@@ -3,8 +3,8 @@
 import pytest
 
 from coop.access.actors import system_actor
-from scheduling.errands import services
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scheduling.errands.opening_services import open_errand
 from scrapes.care.models import ScentApplication
 from scrapes.sites.models import Scrape
 from tests.cast import NOW
@@ -26,7 +26,7 @@ def scrape(cast) -> Scrape:
 
 
 def finish(cast, scrape, body, kind=ErrandKind.REFRESH_SCENT):
-    errand = services.open_errand(
+    errand = open_errand(
         actor=system_actor("test"), kind=kind, thing=scrape, reason="Visits fell.", now=NOW
     )
     answer = cast.client(cast.member).post(

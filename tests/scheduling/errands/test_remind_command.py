@@ -6,14 +6,14 @@ from io import StringIO
 from django.core.management import call_command
 
 from coop.access.actors import system_actor
-from scheduling.errands import services
 from scheduling.errands.models import ErrandKind
+from scheduling.errands.opening_services import open_errand
 from tests.cast import NOW, make_stand
 
 
 def test_the_command_ends_with_what_came_of_each_open_errand(cast):
     for name in ("Oak", "Creek"):
-        services.open_errand(
+        open_errand(
             actor=system_actor("test"),
             kind=ErrandKind.TRIM,
             thing=make_stand(cast.north, name),
