@@ -249,11 +249,11 @@ def make_work(world: World, place: str) -> None:
 
 
 def keep_webhook(world: World, place: str, kind: str, **registrant: Any) -> None:
-    land = world.land(place)
+    land, word = world.land(place), mark(kind.title().replace("_", ""), place)
     endpoint = WebhookEndpoint.objects.create(
         property_id=land.id,
-        url=f"https://hooks.example.org/{mark('Webhook', place)}",
-        description=mark("Webhook", place),
+        url=f"https://hooks.example.org/{word}",
+        description=word,
         event_types=["stand.closed"],
         secret_nonce="nonce",
         **registrant,

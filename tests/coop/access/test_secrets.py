@@ -30,6 +30,7 @@ SECRETS = {
         r"Featuremark\w+|Featurenotemark\w+",
         r"(?:Scrape|Scrapenote|Event|Camera|Cameracode|Buck|Cameraword)mark\w+",
         r"(?:Standnote|Inspection|Inspector|Exclusion|Errand|Landnote)mark\w+",
+        r"\bWebhookmark\w+",
         r"papermark_\w+",
     ),
     "member": (
@@ -37,7 +38,7 @@ SECRETS = {
         r"papermark_\w+",
         r"(?:Camera|Cameracode|Cameraword|Buck|Import|File|Source)mark\w+",
         r"\b(?:Sitnote|Incident|Condition|Harvestnote)mark\w+",
-        r"(?:Message|Auditor|Job|Token|Newcomer)mark\w+",
+        r"(?:Message|Auditor|Job|Token|Newcomer|Webhook|OwnWebhook)mark\w+",
         r"\"entitlement_weight\":3",
     ),
 }
