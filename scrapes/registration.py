@@ -2,6 +2,7 @@
 
 from properties.land.settings import register_group
 from properties.wind.surroundings import register_point_sources
+from scrapes.cameras import export_jobs
 from scrapes.cameras import jobs as camera_jobs
 from scrapes.cameras.placements import IntakeSettings
 from scrapes.cameras.settings import CameraHealthSettings, ImportSettings
@@ -10,10 +11,10 @@ from scrapes.care.settings import CareSettings
 from scrapes.sites.queries import point_sources
 from scrapes.siting import jobs as siting_jobs
 from scrapes.siting.settings import SitingSettings
-from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
-
 from scrapes.visits import season_curve_jobs
 from scrapes.visits.season_curve_settings import SeasonFitSettings
+from scrapes.visits.settings import CusumSettings, DropSettings, SeasonSettings, VisitSettings
+
 
 def register() -> None:
     """Called once, when Django has loaded every model."""
@@ -24,11 +25,12 @@ def register() -> None:
     register_group("cusum", CusumSettings)
     register_group("drop", DropSettings)
     register_group("season_curve", SeasonSettings)
+    register_group("season_fit", SeasonFitSettings)
     register_group("siting", SitingSettings)
     register_group("visits", VisitSettings)
-    register_group("season_fit", SeasonFitSettings)
     register_point_sources(point_sources)
     care_jobs.register()
     camera_jobs.register()
     siting_jobs.register()
+    export_jobs.register()
     season_curve_jobs.register()

@@ -3,7 +3,7 @@
 from rest_framework.routers import SimpleRouter
 
 from scrapes.cameras import api as cameras
-from scrapes.cameras import deployments_api, imports_api, outages_api, sources_api
+from scrapes.cameras import deployments_api, exports_api, imports_api, outages_api, sources_api
 from scrapes.care import api as care
 from scrapes.sites import api as sites
 from scrapes.siting import api as siting
@@ -20,6 +20,9 @@ router.register(
     "observation-imports", imports_api.ObservationImportViewSet, basename="observation-import"
 )
 router.register(
+    "observation-exports", exports_api.ObservationExportViewSet, basename="observation-export"
+)
+router.register(
     "observation-sources", sources_api.ObservationSourceViewSet, basename="observation-source"
 )
 router.register("observations", imports_api.ObservationViewSet, basename="observation")
@@ -27,7 +30,7 @@ router.register("visits", visits.VisitViewSet, basename="visit")
 router.register("scent-applications", care.ScentApplicationViewSet, basename="scent-application")
 router.register("scent-effects", care.ScentEffectViewSet, basename="scent-effect")
 router.register("scrape-reviews", care.ScrapeReviewViewSet, basename="scrape-review")
+router.register("season-curves", season_curve_api.SeasonCurveViewSet, basename="season-curve")
 router.register("siting", siting.SitingViewSet, basename="siting")
 
 urlpatterns = router.urls
-router.register("season-curves", season_curve_api.SeasonCurveViewSet, basename="season-curve")

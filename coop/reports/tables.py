@@ -3,14 +3,13 @@
 import csv
 import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 from typing import Any
+
+from coop.printing.cells import inert
 
 Figures = Mapping[str, Any]
 Rows = Iterable[Sequence[Any]]
-
-# A spreadsheet takes a cell that begins so for a formula, and would run it.
-_FORMULA_BEGINS = ("=", "+", "-", "@", "\t", "\r", "\n")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,13 +31,15 @@ def table_csv(table: Table, figures: Figures) -> str:
     return out.getvalue()
 
 
-def inert(cell: Any) -> Any:
-    """A cell that a spreadsheet shows as it is; numbers stay numbers, None is empty."""
-    if cell is None:
-        return ""
-    if isinstance(cell, str) and cell.startswith(_FORMULA_BEGINS):
-        return "'" + cell
-    return cell
+def columns_of(row_type: type[Any], section: str) -> Table:
+    """A table with a column for each field of the rows of a section of figures."""
+    columns = tuple(field.name for field in fields(row_type))
+
+    def rows(figures: Figures) -> Rows:
+        for one in figures[section]:
+            yield tuple(one[column] for column in columns)
+
+    return Table(columns=columns, rows=rows)
 
 
 def _stays(figures: Figures) -> Rows:

@@ -30,6 +30,7 @@ COLUMNS = (
     "sex",
     "life_stage",
     "individual",
+    "event_level",
 )
 """Fields that are written: all but the row's number."""
 
@@ -54,6 +55,7 @@ def insert_observations(placed: PlacedRows, *, batch_id: UUID) -> None:
         _prepared("sex", rows.sex.tolist()),
         _prepared("life_stage", rows.life_stage.tolist()),
         _prepared("individual", rows.individual.tolist()),
+        _prepared("event_level", rows.event_level.tolist()),
     )
     with connection.cursor() as cursor:
         cursor.executemany(_statement(), list(zip(*values, strict=True)))

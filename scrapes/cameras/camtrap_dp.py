@@ -18,6 +18,7 @@ from typing import Any
 import numpy as np
 
 from scrapes.cameras.camtrap_deployments import DeploymentRow, read_deployments
+from scrapes.cameras.camtrap_lives import CameraLives, read_lives
 from scrapes.cameras.camtrap_rows import (
     MEDIA_REQUIRED,
     OBSERVATIONS_REQUIRED,
@@ -25,6 +26,7 @@ from scrapes.cameras.camtrap_rows import (
     observation_columns,
     trigger_columns,
 )
+from scrapes.cameras.camtrap_terms import ID_PREFIX, ID_PREFIX_VALUE
 from scrapes.cameras.observation_rows import (
     Account,
     ImportRefused,
@@ -56,7 +58,8 @@ class TablePlace:
 class CamtrapPackage:
     """A package whose description and deployments were read; the long tables are read in batches.
 
-    ``deployment_account`` says which deployments were not taken.
+    ``deployment_account`` says which deployments were not taken. ``lives`` is what a package of
+    our own tells of its cameras beside the standard; None for any other package.
     """
 
     files: PackageFiles
@@ -65,6 +68,12 @@ class CamtrapPackage:
     tables: Mapping[str, TablePlace]
     deployments: Mapping[str, DeploymentRow]
     deployment_account: Reconciliation
+    lives: CameraLives | None = None
+    ids_prefixed: bool = False
+
+    @property
+    def own_paths(self) -> tuple[str, ...]:
+        return () if self.lives is None else self.lives.paths
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,6 +120,8 @@ def open_camtrap_dp(place: Path, *, settings: ImportSettings) -> CamtrapPackage:
         tables=tables,
         deployments=rows,
         deployment_account=account.close(),
+        lives=read_lives(files, description, deployments=rows, settings=settings),
+        ids_prefixed=description.get(ID_PREFIX) == ID_PREFIX_VALUE,
     )
 
 
@@ -166,7 +177,11 @@ def every_observation(package: CamtrapPackage, account: Account) -> Iterator[Obs
             delimiter=place.delimiter,
         ):
             yield observation_columns(
-                batch, deployments=package.deployments, seen=seen, account=account
+                batch,
+                deployments=package.deployments,
+                seen=seen,
+                account=account,
+                ids_prefixed=package.ids_prefixed,
             )
 
 

@@ -43,12 +43,23 @@ class TriggerColumns:
 
 
 def observation_columns(
-    batch: Batch, *, deployments: Collection[str], seen: set[int], account: Account
+    batch: Batch,
+    *,
+    deployments: Collection[str],
+    seen: set[int],
+    account: Account,
+    ids_prefixed: bool = False,
 ) -> ObservationColumns:
-    """The sound rows of a batch, of both levels. ``seen`` remembers ids (as hashes) and grows."""
+    """The sound rows of a batch, of both levels. ``seen`` remembers ids (as hashes) and grows.
+
+    ``ids_prefixed``: the package put a deployment's name before each id, and it is taken off.
+    """
     faults = RowFaults(batch.line, account)
-    ids, places = given(batch, "observationID"), given(batch, "deploymentID")
-    _mark_keys(faults, ids, places, deployments, "observationID")
+    whole_ids, places = given(batch, "observationID"), given(batch, "deploymentID")
+    _mark_keys(faults, whole_ids, places, deployments, "observationID")
+    ids = whole_ids
+    if ids_prefixed:
+        ids = [one.removeprefix(f"{place}:") for one, place in zip(ids, places, strict=True)]
     faults.mark(
         longer(ids, LONGEST_TEXT["observation_id"]), "id_too_long", "The id {} is too long.", ids
     )
@@ -64,7 +75,7 @@ def observation_columns(
     for cells, name in ((species, "species"), (who, "individual")):
         faults.mark(longer(cells, LONGEST_TEXT[name]), f"{name}_too_long", "{} is too long.", cells)
     # Ids are remembered of sound rows only: a faulty row must not bar its corrected twin.
-    _mark_seen(faults, ids, seen)
+    _mark_seen(faults, whole_ids, seen)
     set_up = batch.column("cameraSetupType")
     return ObservationColumns(
         line=batch.line,

@@ -18,6 +18,7 @@ from coop.outbox import services as outbox
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
+from scrapes.cameras.hanging_services import Created, WhenMissing
 from scrapes.cameras.import_sources import (
     CsvFile,
     ObservationFile,
@@ -33,7 +34,7 @@ from scrapes.cameras.observation_rows import (
     Reconciliation,
     RowsRefused,
 )
-from scrapes.cameras.placement_services import Created, known_placements, package_placements
+from scrapes.cameras.placement_services import known_placements, package_placements
 from scrapes.cameras.placements import IntakeSettings, Placements
 from scrapes.cameras.settings import ImportSettings
 
@@ -52,7 +53,8 @@ class ImportRequest:
     ``columns`` says what a CSV's columns mean (the fields of ``ColumnMapping``; None: as kept for
     the ``source``, or else they have our own names), ``zone`` the clock of times without offset.
     ``deployments`` names a deployment of ours for the file's name of it. ``strict`` is all or
-    nothing.
+    nothing. ``create_missing`` hangs cameras that only a package knows, at the nearest scrape;
+    with ``create_scrapes`` at the scrape named like the location, mapped where there is none.
     """
 
     place: Path
@@ -64,6 +66,7 @@ class ImportRequest:
     deployments: Mapping[str, UUID] = field(default_factory=dict)
     strict: bool = True
     create_missing: bool = False
+    create_scrapes: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -90,8 +93,10 @@ def import_observations(
     then. The file is read in batches, so memory does not grow with its rows.
     """
     actor.require(Action.OBSERVATION_WRITE, land.id)
-    if request.create_missing:
+    if request.create_missing or request.create_scrapes:
         actor.require(Action.CAMERA_WRITE, land.id)
+    if request.create_scrapes:
+        actor.require(Action.SCRAPE_WRITE, land.id)
     layers = setting_layers(land)
     settings = layered_settings.resolve(ImportSettings, *layers)
     report(1, "reading the file")
@@ -123,7 +128,7 @@ def _recognised(
 ) -> ObservationFile:
     if request.format is ImportFormat.CAMTRAP_DP:
         return PackageFile(request.place, settings=settings)
-    if request.create_missing:
+    if request.create_missing or request.create_scrapes:
         raise ImportRefused(
             "places_missing", "A CSV says nowhere where cameras hang: hang them first."
         )
@@ -150,16 +155,21 @@ def _placements(
         actor=actor,
         land=land,
         described=file.deployments,
+        lives=file.lives,
         known=known,
         named=request.deployments,
-        create_missing=request.create_missing,
+        missing=WhenMissing(
+            hang_cameras=request.create_missing or request.create_scrapes,
+            make_scrapes=request.create_scrapes,
+        ),
         settings=layered_settings.resolve(IntakeSettings, *setting_layers(land)),
         now=now,
     )
     account = Account("deployments", lines_listed=settings.skipped_lines_listed)
     for name, why in where.unplaced.items():
         account.skip(file.deployments[name].line, why.code, why.reason)
-    return where, created, (with_more_skipped(file.accounts[0], account.close(), settings),)
+    first, *others = file.accounts
+    return where, created, (with_more_skipped(first, account.close(), settings), *others)
 
 
 def _finish(

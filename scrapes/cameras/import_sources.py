@@ -10,6 +10,7 @@ from typing import Any, Protocol
 
 from scrapes.cameras.camtrap_deployments import DeploymentRow
 from scrapes.cameras.camtrap_dp import Survey, observations, open_camtrap_dp, survey
+from scrapes.cameras.camtrap_lives import CameraLives
 from scrapes.cameras.column_mapping import ColumnMapping
 from scrapes.cameras.observation_csv import observation_batches
 from scrapes.cameras.observation_rows import (
@@ -33,8 +34,12 @@ class ObservationFile(Protocol):
         """Deployments that the file itself describes, by its names for them."""
 
     @property
+    def lives(self) -> CameraLives | None:
+        """What it tells of its cameras' outages and signs of life, if it is one of our own."""
+
+    @property
     def accounts(self) -> tuple[Reconciliation, ...]:
-        """Accounts of its other tables."""
+        """Accounts of its other tables, that of the deployments first."""
 
     @property
     def rows_expected(self) -> int | None:
@@ -64,7 +69,12 @@ class PackageFile:
 
     @property
     def accounts(self) -> tuple[Reconciliation, ...]:
-        return self._survey.accounts[:1]
+        lives = self._package.lives
+        return (*self._survey.accounts[:1], *(lives.accounts if lives else ()))
+
+    @property
+    def lives(self) -> CameraLives | None:
+        return self._package.lives
 
     @property
     def rows_expected(self) -> int | None:
@@ -73,7 +83,8 @@ class PackageFile:
     def digest(self) -> "hashlib._Hash":
         digest = hashlib.sha256()
         tables = self._package.tables
-        for path in (DESCRIPTION, tables["deployments"].path, tables["observations"].path):
+        read = (tables["deployments"].path, tables["observations"].path, *self._package.own_paths)
+        for path in (DESCRIPTION, *read):
             with self._package.files.opened(path, settings=self._settings) as text:
                 while chunk := text.buffer.read(CHUNK):
                     digest.update(chunk)
@@ -91,6 +102,7 @@ class CsvFile:
     """A table of anybody's making, by a mapping of its columns."""
 
     deployments: Mapping[str, DeploymentRow] = {}
+    lives: CameraLives | None = None
     accounts: tuple[Reconciliation, ...] = ()
 
     def __init__(self, place: Path, *, mapping: ColumnMapping, settings: ImportSettings) -> None:

@@ -5,9 +5,16 @@ from typing import Any
 from uuid import UUID
 
 from django.db.models import QuerySet
+from django.http import StreamingHttpResponse
 from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
+from drf_spectacular.utils import (
+    OpenApiExample,
+    OpenApiParameter,
+    extend_schema,
+    extend_schema_field,
+)
 from rest_framework import mixins, serializers
+from rest_framework.decorators import action
 from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -15,11 +22,14 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.problems import InvalidInput
+from coop.api.rendering import FastJSONRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import jobs, queries
+from scrapes.cameras.file_renderers import TABLE_OR_MAP
 from scrapes.cameras.filters import ObservationFilter, ObservationImportFilter
+from scrapes.cameras.flat_export import observations_csv, observations_geojson
 from scrapes.cameras.import_services import ImportFormat
 from scrapes.cameras.import_sources import stated_mapping
 from scrapes.cameras.models import Observation, ObservationImport
@@ -57,6 +67,12 @@ class ImportInputSerializer(serializers.Serializer[Any]):
         required=False,
         default=False,
         help_text="Hang cameras that only the package knows at the nearest scrape",
+    )
+    create_scrapes = serializers.BooleanField(
+        required=False,
+        default=False,
+        help_text="Hang them at the scrape named like their location instead, and map it where "
+        "there is none: for a package of another property",
     )
     zone = serializers.CharField(
         max_length=60, required=False, default="", help_text="IANA zone of times without offset"
@@ -134,6 +150,7 @@ class ObservationSerializer(serializers.ModelSerializer[Observation]):
             "sex",
             "life_stage",
             "individual",
+            "event_level",
             "batch",
             "source_key",
         ]
@@ -199,6 +216,7 @@ class ObservationImportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin,
                 "deployments": fields["deployments"],
                 "strict": not fields["partial"],
                 "create_missing": fields["create_missing"],
+                "create_scrapes": fields["create_scrapes"],
             },
             now=self.now,
         )
@@ -209,13 +227,46 @@ class ObservationViewSet(mixins.ListModelMixin, ActorViewSet):
     """What the cameras saw, latest first."""
 
     tag = "cameras"
-    needs = {"list": Action.OBSERVATION_READ}
+    needs = {"list": Action.OBSERVATION_READ, "export": Action.OBSERVATION_READ}
     serializer_class = ObservationSerializer
     filterset_class = ObservationFilter
     page_order = ("-observed_at", "-id")
 
+    @property
+    def extra_parameters(self) -> tuple[str, ...]:
+        return ("as",) if self.action == "export" else ()
+
     def get_queryset(self) -> QuerySet[Observation]:
         return queries.observations_visible_to(actor=self.actor).select_related("deployment")
+
+    @extend_schema(
+        filters=True,
+        parameters=[
+            OpenApiParameter("as", str, enum=["csv", "geojson"], description="csv by default")
+        ],
+        responses={
+            (200, "text/csv"): OpenApiTypes.STR,
+            (200, "application/geo+json"): OpenApiTypes.OBJECT,
+        },
+    )
+    @action(
+        detail=False,
+        pagination_class=None,
+        renderer_classes=[FastJSONRenderer, *TABLE_OR_MAP],
+    )
+    def export(self, request: Request) -> StreamingHttpResponse:
+        """All that the filters leave, oldest first, in one stream: a table, or points on a map."""
+        rows = self.filter_queryset(self.get_queryset())
+        wanted = request.query_params.get("as", "csv")
+        if wanted not in ("csv", "geojson"):
+            raise serializers.ValidationError({"as": "Must be csv or geojson."})
+        write = observations_csv if wanted == "csv" else observations_geojson
+        actor = self.actor
+        return StreamingHttpResponse(
+            write(rows, shows_place=lambda land_id: actor.may(Action.CAMERA_READ, land_id)),
+            content_type="text/csv; charset=utf-8" if wanted == "csv" else "application/geo+json",
+            headers={"Content-Disposition": f'attachment; filename="observations.{wanted}"'},
+        )
 
 
 def _check_columns(fields: dict[str, Any]) -> None:

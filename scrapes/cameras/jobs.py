@@ -45,8 +45,10 @@ def queue_import(
     ``request`` holds the fields of :class:`ImportRequest` but ``place``, as JSON values.
     """
     actor.require(Action.OBSERVATION_WRITE, land.id)
-    if request.get("create_missing"):
+    if request.get("create_missing") or request.get("create_scrapes"):
         actor.require(Action.CAMERA_WRITE, land.id)
+    if request.get("create_scrapes"):
+        actor.require(Action.SCRAPE_WRITE, land.id)
     name = f"{_folder(land)}/{new_id()}{_ending(str(request['file_name']))}"
     kept = default_storage.save(name, File(upload))
     return jobs.enqueue(
@@ -56,7 +58,7 @@ def queue_import(
         parameters={
             "property": str(land.id),
             "upload": kept,
-            "person": None if actor.is_system else [actor.id, actor.name],
+            "person": told_person(actor),
             "request": dict(request),
         },
         property_id=land.id,
@@ -67,10 +69,10 @@ def queue_import(
 def run_import(job: registry.JobContext) -> dict[str, Any]:
     """Import an upload. A file that is refused is an answer, not a failure to try again."""
     land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
-    _remove_old_uploads(land, but=job.parameters["upload"], now=job.now)
+    remove_old_files(_folder(land), land, but=job.parameters["upload"], now=job.now)
     try:
         result = import_observations(
-            actor=_actor(job.parameters["person"]),
+            actor=actor_of_job(job.parameters["person"], name=IMPORT_OBSERVATIONS),
             land=land,
             request=import_request(
                 Path(default_storage.path(job.parameters["upload"])), job.parameters["request"]
@@ -108,6 +110,7 @@ def outcome(result: ImportResult) -> dict[str, Any]:
         "held_already": batch.rows_held if result.is_new else batch.rows_taken + batch.rows_held,
         "cameras_created": result.created.cameras,
         "deployments_created": result.created.deployments,
+        "scrapes_created": result.created.scrapes,
         "tables": [_account(account) for account in result.accounts],
     }
 
@@ -138,12 +141,17 @@ def _account(account: Reconciliation) -> dict[str, Any]:
     }
 
 
-def _actor(person: list[str] | None) -> Actor:
+def told_person(actor: Actor) -> list[str] | None:
+    """Whoever asks, as a job's parameter; None for the system."""
+    return None if actor.is_system else [actor.id, actor.name]
+
+
+def actor_of_job(person: list[str] | None, *, name: str) -> Actor:
     """Whoever asked, with the roles they hold now."""
     if person is None:
-        return system_actor(IMPORT_OBSERVATIONS)
-    user_id, name = person
-    return person_actor(UUID(user_id), name)
+        return system_actor(name)
+    user_id, said_name = person
+    return person_actor(UUID(user_id), said_name)
 
 
 def _ending(file_name: str) -> str:
@@ -156,11 +164,11 @@ def _folder(land: Property) -> str:
     return f"{UPLOADS}/{land.id}"
 
 
-def _remove_old_uploads(land: Property, *, but: str, now: datetime) -> None:
+def remove_old_files(folder: str, land: Property, *, but: str, now: datetime) -> None:
+    """Remove what was kept longer than the settings allow."""
     settings = layered_settings.resolve(IntakeSettings, *setting_layers(land))
     kept_since = now - timedelta(days=settings.uploads_kept_days)
-    folder = _folder(land)
     for name in default_storage.listdir(folder)[1] if default_storage.exists(folder) else []:
-        upload = f"{folder}/{name}"
-        if upload != but and default_storage.get_modified_time(upload) < kept_since:
-            default_storage.delete(upload)
+        kept = f"{folder}/{name}"
+        if kept != but and default_storage.get_modified_time(kept) < kept_since:
+            default_storage.delete(kept)

@@ -158,7 +158,7 @@ class ObservationKind(models.TextChoices):
 
 
 class Observation(models.Model):
-    """What one picture, or one event of several pictures, shows.
+    """What one picture, or one event of several pictures (``event_level``), shows.
 
     ``source_key`` is the row's identity in its source; the same row never enters twice.
     """
@@ -178,6 +178,7 @@ class Observation(models.Model):
     sex = models.CharField(max_length=10, blank=True)
     life_stage = models.CharField(max_length=10, blank=True)
     individual = models.CharField(max_length=60, blank=True)
+    event_level = models.BooleanField(default=False)
 
     class Meta:
         constraints = [

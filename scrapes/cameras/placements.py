@@ -32,7 +32,8 @@ class IntakeSettings:
         unit="d",
         minimum=1,
         maximum=365,
-        description="Uploaded files are removed after this time; what was taken stays.",
+        description="Uploaded files, and packages made for download, are removed after this time; "
+        "what was taken stays.",
     )
 
 

@@ -4,22 +4,28 @@ from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
 from django.db.models import QuerySet
-from drf_spectacular.utils import extend_schema, extend_schema_field
+from django.http import HttpResponse
+from drf_spectacular.types import OpenApiTypes
+from drf_spectacular.utils import OpenApiParameter, extend_schema, extend_schema_field
 from rest_framework import serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import KnownParametersFilter
+from coop.api.rendering import FastJSONRenderer
 from coop.api.views import ActorViewSet, actor_of_view
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from scrapes.cameras.file_renderers import TABLE_OR_MAP
 from scrapes.cameras.health import CameraHealth
 from scrapes.sites.models import Scrape
 from scrapes.visits import queries
 from scrapes.visits.figures import ScrapeVisits
 from scrapes.visits.pictures import Individual
+from scrapes.visits.visit_export import visits_csv, visits_geojson, visits_out
 
 MOST_DAYS = 366
 USUAL_DAYS = 30
@@ -147,11 +153,18 @@ class VisitViewSet(ActorViewSet):
     """Visits: deer at a scrape as its cameras saw them, counted once however many pictures."""
 
     tag = "scrapes"
-    needs = {"list": Action.VISIT_READ, "retrieve": Action.VISIT_READ}
+    needs = {
+        "list": Action.VISIT_READ,
+        "retrieve": Action.VISIT_READ,
+        "export": Action.VISIT_READ,
+    }
     serializer_class = ScrapeVisitsSerializer
     pagination_class = None
     filter_backends = [KnownParametersFilter]
-    extra_parameters = ("property", "first_on", "last_on")
+
+    @property
+    def extra_parameters(self) -> tuple[str, ...]:
+        return ("property", "first_on", "last_on", *(("as",) if self.action == "export" else ()))
 
     def get_queryset(self) -> QuerySet[Scrape]:
         return queries.visited_scrapes_visible_to(actor=self.actor).select_related(
@@ -182,6 +195,36 @@ class VisitViewSet(ActorViewSet):
             raise serializers.ValidationError({"first_on": "The scrape was retired before."})
         context = self.get_serializer_context()
         return Response(NightlyVisitsSerializer(found, context=context).data)
+
+    @extend_schema(
+        parameters=[
+            VisitsQuerySerializer,
+            OpenApiParameter("as", str, enum=["csv", "geojson"], description="csv by default"),
+        ],
+        responses={
+            (200, "text/csv"): OpenApiTypes.STR,
+            (200, "application/geo+json"): OpenApiTypes.OBJECT,
+        },
+    )
+    @action(detail=False, renderer_classes=[FastJSONRenderer, *TABLE_OR_MAP])
+    def export(self, request: Request) -> HttpResponse:
+        """Visit by visit as a table, or as points on a map; names and places as far as you see
+        them."""
+        self.filter_queryset(self.get_queryset())
+        asked = self._asked(VisitsQuerySerializer)
+        land: Property = asked["property"]
+        first_on, last_on = self._dates(asked, land)
+        wanted = request.query_params.get("as", "csv")
+        if wanted not in ("csv", "geojson"):
+            raise serializers.ValidationError({"as": "Must be csv or geojson."})
+        visits = visits_out(
+            actor=self.actor, land=land, first_on=first_on, last_on=last_on, now=self.now
+        )
+        return HttpResponse(
+            visits_csv(visits) if wanted == "csv" else visits_geojson(visits),
+            content_type="text/csv; charset=utf-8" if wanted == "csv" else "application/geo+json",
+            headers={"Content-Disposition": f'attachment; filename="visits.{wanted}"'},
+        )
 
     def _asked(self, serializer_class: type[serializers.Serializer[Any]]) -> dict[str, Any]:
         serializer = serializer_class(

@@ -25,8 +25,9 @@ class Command(BaseCommand):
         "a CSV with a mapping of its columns. All or nothing, unless --partial; the same content "
         "twice adds nothing, nor do the same rows in another file. A package's deployment is ours "
         "by its code, or by --deployment; with --create-missing one that nobody knows is hung at "
-        "the nearest scrape. Rows outside their deployment's time are not taken. Ends with a "
-        "reconciliation: read, taken, held already, set aside, skipped by reason with lines."
+        "the nearest scrape, with --create-scrapes at one named like its location. Rows outside "
+        "their deployment's time are not taken. Ends with a reconciliation: read, taken, held "
+        "already, set aside, skipped by reason with lines."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -47,6 +48,12 @@ class Command(BaseCommand):
             "--create-missing",
             action="store_true",
             help="hang cameras that only the package knows at the nearest scrape",
+        )
+        parser.add_argument(
+            "--create-scrapes",
+            action="store_true",
+            help="hang them at the scrape named like their location instead, and map it where "
+            "there is none",
         )
         parser.add_argument("--zone", help="IANA zone of a CSV's times without offset")
         parser.add_argument(
@@ -81,6 +88,7 @@ class Command(BaseCommand):
                     deployments=dict(_named(text) for text in options["deployment"]),
                     strict=not options["partial"],
                     create_missing=options["create_missing"],
+                    create_scrapes=options["create_scrapes"],
                 ),
                 now=timezone.now(),
             )
@@ -103,7 +111,7 @@ class Command(BaseCommand):
         if result.created.deployments:
             self.stdout.write(
                 f"Hung {result.created.deployments} deployments that nobody knew, with "
-                f"{result.created.cameras} new cameras."
+                f"{result.created.cameras} new cameras and {result.created.scrapes} new scrapes."
             )
         skipped = result.accounts[-1].skipped_count
         self.stdout.write(

@@ -3,6 +3,10 @@
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+
+from coop.jobs.models import JobRun, JobState
 from properties.people.models import (
     Person,
 )
@@ -15,6 +19,7 @@ from properties.wind.models import (
     WindHistory,
 )
 from properties.wind.sectors import SECTOR_NAMES
+from scrapes.cameras.export_jobs import EXPORT_OBSERVATIONS, PACKAGES
 from scrapes.cameras.models import (
     CameraStatus,
     CameraUnit,
@@ -28,6 +33,20 @@ from scrapes.care.models import ScentApplication, ScrapeReview
 from scrapes.sites.models import Scrape, ScrapeEvent
 from tests.cast import NOW
 from tests.coop.access.places import TODAY, World, mark
+
+
+def make_package(world: World, place: str) -> JobRun:
+    """A run that made a package; its file bears the same name in every run of the tests."""
+    name = f"{PACKAGES}/of-a-test-{place}.zip"
+    default_storage.delete(name)
+    default_storage.save(name, ContentFile(mark("Package", place).encode()))
+    return JobRun.objects.create(
+        name=EXPORT_OBSERVATIONS,
+        property_id=world.land(place).id,
+        state=JobState.DONE,
+        due_at=NOW,
+        parameters={"file": name},
+    )
 
 
 def _hours() -> dict[str, list[Any]]:
@@ -249,6 +268,7 @@ def make_scrapes(world: World, place: str) -> None:
             individual=mark("Buck", place),
         ),
     )
+    world.keep(place, "observation_export", make_package(world, place))
     hunter = Person.objects.get(id=world.ids[place]["person"])
     world.keep(
         place,
