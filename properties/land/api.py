@@ -18,6 +18,7 @@ from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet, actor_of_view
 from properties.land import queries, services, settings
 from properties.land.models import Closure, Cooperative, Feature, FeatureKind, Property
+from properties.land.place_filters import bounding_box
 
 SQUARE = {
     "type": "Polygon",
@@ -163,21 +164,6 @@ class ClosureFilter(FilterSet):
 
     def covering(self, rows: QuerySet[Closure], _name: str, value: Any) -> QuerySet[Closure]:
         return rows.filter(first_on__lte=value, last_on__gte=value, lifted_at=None)
-
-
-def bounding_box(value: str) -> tuple[float, float, float, float]:
-    """``west,south,east,north`` as four numbers; raises a 400 that says what is wrong."""
-    try:
-        west, south, east, north = (float(part) for part in value.split(","))
-    except ValueError:
-        raise serializers.ValidationError(
-            {"bbox": "Must be four numbers: west,south,east,north."}
-        ) from None
-    if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
-        raise serializers.ValidationError(
-            {"bbox": "West must not exceed east, nor south north, and all lie on the earth."}
-        )
-    return west, south, east, north
 
 
 class CooperativeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):

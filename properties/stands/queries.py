@@ -2,14 +2,12 @@
 
 from uuid import UUID
 
-import numpy as np
 from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land import settings as layered_settings
-from properties.land.geodesy import distance_m
 from properties.land.models import Property
 from properties.land.queries import boundary_of, setting_layers
 from properties.stands.models import Inspection, Stand, StandExclusion
@@ -40,20 +38,6 @@ def exclusions_visible_to(
         StandExclusion.objects.all(), actor=actor, action=action, field="first__property"
     )
     return scoped(first, actor=actor, action=action, field="second__property")
-
-
-def stands_within(
-    rows: QuerySet[Stand], *, lon: float, lat: float, within_m: float
-) -> QuerySet[Stand]:
-    """Those of ``rows`` at most ``within_m`` metres (geodesic) from a place in degrees."""
-    places = list(rows.values_list("id", "longitude", "latitude"))
-    if not places:
-        return rows.none()
-    ids, longitudes, latitudes = zip(*places, strict=True)
-    near = distance_m(lon, lat, np.array(longitudes), np.array(latitudes)) <= within_m
-    return rows.filter(
-        id__in=[row_id for row_id, is_near in zip(ids, near, strict=True) if is_near]
-    )
 
 
 def stands_of(*, property_id: UUID) -> QuerySet[Stand]:

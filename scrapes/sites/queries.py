@@ -2,13 +2,11 @@
 
 from collections.abc import Iterator
 
-import numpy as np
 from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
-from properties.land.geodesy import distance_m
 from properties.land.models import Property
 from properties.wind.surroundings import PointSource
 from scrapes.sites.models import Scrape, ScrapeEvent
@@ -30,20 +28,6 @@ def events_visible_to(
 def scrapes_of(land: Property) -> QuerySet[Scrape]:
     """Scrapes of a property that are not retired, in a stable order."""
     return Scrape.objects.filter(property=land, retired_at=None).order_by("id")
-
-
-def scrapes_within(
-    rows: QuerySet[Scrape], *, lon: float, lat: float, within_m: float
-) -> QuerySet[Scrape]:
-    """Those of ``rows`` at most ``within_m`` metres (geodesic) from a place in degrees."""
-    places = list(rows.values_list("id", "longitude", "latitude"))
-    if not places:
-        return rows.none()
-    ids, longitudes, latitudes = zip(*places, strict=True)
-    near = distance_m(lon, lat, np.array(longitudes), np.array(latitudes)) <= within_m
-    return rows.filter(
-        id__in=[row_id for row_id, is_near in zip(ids, near, strict=True) if is_near]
-    )
 
 
 def point_sources(land: Property) -> Iterator[PointSource]:
