@@ -180,6 +180,7 @@ SPECTACULAR_SETTINGS = {
     "SERVE_AUTHENTICATION": [],
     "POSTPROCESSING_HOOKS": [
         "drf_spectacular.hooks.postprocess_schema_enums",
+        "coop.api.schema.mend_schemas",
         "coop.api.schema.add_problem_answers",
     ],
     "ENUM_NAME_OVERRIDES": {

@@ -4,9 +4,13 @@ from typing import Any
 
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
+from drf_spectacular.plumbing import is_list_serializer
+from rest_framework.mixins import ListModelMixin
 
 from coop.access.roles import PERMISSIONS
 from coop.api.sparse import PARAMETER
+
+TIME_OF_DAY = r"^([01]\d|2[0-3]):[0-5]\d(:[0-5]\d(\.\d{1,6})?)?$"
 
 
 class PersonalTokenScheme(OpenApiAuthenticationExtension):
@@ -52,6 +56,13 @@ class DescribedSchema(AutoSchema):
         roles = ", ".join(sorted(PERMISSIONS[action]))
         return f"{described}\n\nPermission `{action}`: {roles}.".strip()
 
+    def _is_list_view(self, serializer: Any = None) -> bool:
+        """A question that answers one object is no list, though its address is a list's."""
+        asked: bool = super()._is_list_view(serializer)
+        if not asked or isinstance(self.view, ListModelMixin):
+            return asked
+        return is_list_serializer(serializer or self.get_response_serializers())
+
     def get_tags(self) -> list[str]:
         tag = getattr(self.view, "tag", None)
         return [tag] if tag else super().get_tags()
@@ -94,6 +105,28 @@ PROBLEM = {
     },
     "required": ["type", "title", "status", "code", "detail"],
 }
+
+
+def mend_schemas(result: dict[str, Any], **_later: Any) -> dict[str, Any]:
+    """Say ``anyOf`` where null is one choice, for a schema of anything also holds null; and a
+    pattern for times of day, since the format ``time`` of JSON Schema wants an offset."""
+    _mend(result)
+    return result
+
+
+def _mend(node: Any) -> None:
+    if isinstance(node, dict):
+        if {"type": "null"} in node.get("oneOf", []):
+            node["anyOf"] = node.pop("oneOf")
+        if node.get("format") == "time":
+            del node["format"]
+            node["pattern"] = TIME_OF_DAY
+        for inner in node.values():
+            _mend(inner)
+    elif isinstance(node, list):
+        for inner in node:
+            _mend(inner)
+
 
 _ANSWERS = {
     "400": "Invalid input; `errors` names each field",

@@ -32,7 +32,7 @@ class PersonSerializer(serializers.ModelSerializer[Person]):
     """A person as the reader may know them: how to reach somebody is null unless shown."""
 
     cooperative = VisibleField(cooperatives_visible_to)
-    host = VisibleField(queries.persons_visible_to, read_only=True)
+    host = VisibleField(queries.persons_visible_to, read_only=True, allow_null=True)
     contact_shown = serializers.BooleanField(
         read_only=True, help_text="Whether you may read this person's contact fields"
     )
