@@ -1,5 +1,6 @@
 """Gathers the models of this floor's rooms for Django; no room imports this."""
 
+from properties.conditions.models import Condition
 from properties.land.models import Closure, Cooperative, Feature, Property
 from properties.people.models import (
     Member,
@@ -22,6 +23,7 @@ from properties.wind.models import (
 
 __all__ = [
     "Closure",
+    "Condition",
     "Cooperative",
     "Feature",
     "FitCalibration",

@@ -2,6 +2,7 @@
 
 from rest_framework.routers import SimpleRouter
 
+from properties.conditions import api as conditions
 from properties.land import api as land
 from properties.people import api as people
 from properties.people import membership_api, outfitters_api, roles_api
@@ -20,6 +21,7 @@ router.register("properties", maps_api.MapViewSet, basename="property-map")
 router.register("properties", sessions_api.PropertySessionsViewSet, basename="property-sessions")
 router.register("features", land.FeatureViewSet, basename="feature")
 router.register("closures", land.ClosureViewSet, basename="closure")
+router.register("conditions", conditions.ConditionViewSet, basename="condition")
 router.register("settings", land.SettingViewSet, basename="setting")
 router.register("persons", people.PersonViewSet, basename="person")
 router.register("guests", people.GuestViewSet, basename="guest")

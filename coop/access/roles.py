@@ -27,6 +27,8 @@ class Action(StrEnum):
     HOUSE_RULE_READ = "house_rule:read"
     CLOSURE_READ = "closure:read"
     CLOSURE_WRITE = "closure:write"
+    CONDITION_READ = "condition:read"
+    CONDITION_WRITE = "condition:write"
     FEATURE_READ = "feature:read"
     FEATURE_WRITE = "feature:write"
     PERSON_READ = "person:read"
@@ -107,6 +109,8 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.HOUSE_RULE_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.CLOSURE_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.CLOSURE_WRITE: frozenset({_C, _M, _L}),
+    Action.CONDITION_READ: frozenset({_C, _M, _B, _L}),
+    Action.CONDITION_WRITE: frozenset({_C, _M, _L}),
     Action.FEATURE_READ: frozenset({_C, _M, _B}),
     Action.FEATURE_WRITE: frozenset({_C, _M}),
     Action.PERSON_READ: frozenset({_C, _M, _B, _L}),

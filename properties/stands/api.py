@@ -82,6 +82,7 @@ class StandSerializer(serializers.ModelSerializer[Stand]):
             "slope_deg",
             "approach_route",
             "exit_route",
+            "flood_stage_m",
             "rest_days",
             "last_inspected_on",
             "is_open",

@@ -41,6 +41,7 @@ class Stand(VersionedRecord, Retirable):
     The shooting arc runs clockwise from ``arc_from_deg`` to ``arc_to_deg`` (degrees true;
     equal values mean all round). ``approach_route`` and ``exit_route`` are GeoJSON
     LineStrings in the order walked; without an exit route the approach is walked back.
+    ``flood_stage_m`` is the gauge height at which it or a route to it floods (None: never).
     ``rest_days`` overrides the property's setting.
     """
 
@@ -67,6 +68,9 @@ class Stand(VersionedRecord, Retirable):
     )
     approach_route = models.JSONField(null=True, blank=True)
     exit_route = models.JSONField(null=True, blank=True)
+    flood_stage_m = models.FloatField(
+        null=True, blank=True, validators=[finite, MinValueValidator(-50), MaxValueValidator(100)]
+    )
     rest_days = models.PositiveSmallIntegerField(null=True, blank=True)
     last_inspected_on = models.DateField(null=True, blank=True)
     is_open = models.BooleanField(default=True)

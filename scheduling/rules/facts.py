@@ -180,7 +180,8 @@ class SessionFacts:
 
     A session that the sun does not give (no sunrise there that day) is not listed at all.
     ``thunder_chance`` 0..1; ``fire_danger`` 1 (low) to 5 (extreme); ``river_stage_m`` the
-    highest gauge height forecast. None: not known.
+    highest gauge height read or forecast, ``has_ice`` whether ice was reported on ladders
+    and steps. None: not known.
     """
 
     property_id: str
@@ -192,6 +193,7 @@ class SessionFacts:
     thunder_chance: float | None = None
     fire_danger: int | None = None
     river_stage_m: float | None = None
+    has_ice: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)

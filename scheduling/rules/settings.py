@@ -139,6 +139,11 @@ class HouseRuleSettings:
         description="A stand closes when the water is forecast within this margin below "
         "the stage at which its ground or route floods. Common practice, no source.",
     )
+    ice_closes_elevated: bool = setting(
+        True,
+        description="Whether stands that are climbed close while ice is reported on ladders "
+        "and steps. Common practice, no source; the maker's instructions come first.",
+    )
     uses_a_week: int = setting(
         0,
         minimum=0,

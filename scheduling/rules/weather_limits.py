@@ -1,4 +1,4 @@
-"""Weather in which stands close: gusts, thunder, fire danger, water."""
+"""Weather in which stands close: gusts, thunder, fire danger, water, ice."""
 
 from collections.abc import Iterator
 
@@ -41,6 +41,15 @@ FLOOD = Objection(
     ),
 )
 
+ICE = Objection(
+    code="ice_reported",
+    title="Ice on an elevated stand",
+    template=(
+        "Ice on ladders and steps is reported for the {session} of {local_date:%a %d %b %Y}; "
+        "by this property's settings {stand}, which is climbed, closes."
+    ),
+)
+
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     stand = facts.stand(proposal.stand_id)
@@ -49,6 +58,8 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         gust_mps = fit.gust_mps if fit is not None else None
         yield from _wind_and_thunder(stand, there, gust_mps, limits)
         yield from _fire_and_water(stand, there, limits)
+        if there.has_ice and stand.is_elevated and limits.house.ice_closes_elevated:
+            yield ICE.refuse(stand=stand.name, **when(there.session))
 
 
 def _wind_and_thunder(
@@ -80,12 +91,13 @@ RULE = Rule(
     title="Weather limits",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
-    objections=(GUST, THUNDER, FIRE_DANGER, FLOOD),
+    objections=(GUST, THUNDER, FIRE_DANGER, FLOOD, ICE),
     settings=(
         "house_rules/gust_limit_mps",
         "house_rules/thunder_chance_limit",
         "house_rules/fire_danger_limit",
         "house_rules/flood_margin_m",
+        "house_rules/ice_closes_elevated",
     ),
     judge=judge,
 )

@@ -5,6 +5,8 @@ from typing import Any
 from zoneinfo import ZoneInfo
 
 from coop.access.actors import Actor, ActorKind
+from properties.conditions.queries import standing_between
+from properties.conditions.words import condition_words
 from properties.sessions.queries import place_of, settings_of
 from properties.sessions.sun import sun_day
 from properties.sessions.windows import shooting_light
@@ -39,6 +41,12 @@ def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
             regulations_url=sit_settings_of(land).regulations_url,
             emergency_contact=bool(person.emergency_contact_phone),
         ),
+        "conditions": [
+            condition_words(condition)
+            for condition in standing_between(
+                property_ids=[land.id], starts_at=sit.starts_at, ends_at=sit.ends_at
+            )
+        ],
         "route_in": stand.approach_route if shows_routes else None,
         "route_out": stand.exit_route if shows_routes else None,
         "arc_from_deg": stand.arc_from_deg,

@@ -16,6 +16,7 @@ from properties.wind.queries import FitAt, fits_of
 from scheduling.rules.facts import FitFacts, SessionFacts
 from scheduling.rules.limits import Limits
 from scheduling.rules.snapshot import BookingFacts
+from scheduling.sits.conditions_queries import conditions_of_windows, weather_told
 from scheduling.sits.ground_queries import exclusions_of, property_facts, stand_facts
 from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
 from scheduling.sits.models import Sit
@@ -132,15 +133,18 @@ def _reach_days(limits: Mapping[str, Limits], settings: Mapping[UUID, SitSetting
 def _sessions(
     windows: Mapping[WindowAt, SessionWindow | NoSession],
 ) -> tuple[SessionFacts, ...]:
+    """The sessions that the sun gives, with the conditions told for their windows; one query."""
+    given = {key: window for key, window in windows.items() if isinstance(window, SessionWindow)}
+    told = conditions_of_windows(given)
     return tuple(
         SessionFacts(
             property_id=str(property_id),
             session=session,
             starts_at=window.approach_from,
             ends_at=window.exit_until,
+            **weather_told(told.get((property_id, session), ())),
         )
-        for (property_id, session), window in windows.items()
-        if isinstance(window, SessionWindow)
+        for (property_id, session), window in given.items()
     )
 
 

@@ -109,6 +109,7 @@ def stand_facts(
             hazards=hazards_around(stand_point(stand), mapped[stand.property_id])
             if stand.id in asked
             else (),
+            flood_stage_m=stand.flood_stage_m,
         )
         for stand in stands
     )

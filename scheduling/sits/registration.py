@@ -2,6 +2,7 @@
 
 from coop.jobs import registry
 from coop.outbox import services as outbox
+from properties.conditions.services import CONDITION_ENTERED, CONDITION_WITHDRAWN
 from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
 from properties.land.settings import register_group
 from properties.people.outfitter_services import SHARE_REVOKED
@@ -9,6 +10,7 @@ from properties.people.role_services import ROLE_REVOKED
 from properties.stands.services import STAND_CLOSED, STAND_OPENED
 from scheduling.rules import settings as rules_settings
 from scheduling.sits import (
+    condition_notices,
     jobs,
     overdue_jobs,
     overdue_services,
@@ -46,8 +48,10 @@ def register() -> None:
         outbox.on_fact(topic, transfer_services.sit_went_on)
     registry.register_job(waiting_services.WORK_WAITING_LIST, waiting_jobs.work_waiting_list_job)
     registry.register_schedule(waiting_services.WORK_WAITING_LIST, waiting_jobs.waiting_due)
-    for topic in (*_SEAT_FREED, STAND_OPENED, PROPERTY_OPENED):
+    for topic in (*_SEAT_FREED, STAND_OPENED, PROPERTY_OPENED, CONDITION_WITHDRAWN):
         outbox.on_fact(topic, waiting_work.seat_may_be_free)
+    outbox.on_fact(CONDITION_ENTERED, condition_notices.condition_entered)
+    outbox.on_fact(CONDITION_WITHDRAWN, condition_notices.condition_withdrawn)
     outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed)
     outbox.on_fact(STAND_CLOSED, releases.stand_closed)
     outbox.on_fact(ROLE_REVOKED, releases.role_revoked)

@@ -274,6 +274,10 @@ class BriefingSerializer(serializers.Serializer[Any]):
     """What is shown at the stand: cautions, ways, neighbours, light by the settings."""
 
     cautions = CautionSerializer(many=True)
+    conditions = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Thunder, fire danger, water and ice that somebody told for this sit",
+    )
     route_in = serializers.JSONField(allow_null=True, help_text="GeoJSON LineString")
     route_out = serializers.JSONField(
         allow_null=True, help_text="GeoJSON LineString; null: the way in is walked back"

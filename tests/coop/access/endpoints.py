@@ -52,6 +52,7 @@ ON_IT = {"property": PROPERTY}
 POINT = {"type": "Point", "coordinates": "place"}
 EVENING = {"date": "2025-11-01"}
 OWNER_MAY = {"owner": "one's own"}
+OWN_SEASON = {"application": "a season is a person's own"}
 STATE = {409: "not in this state of the object"}
 
 SQUARE = {
@@ -160,6 +161,16 @@ ENDPOINTS: dict[str, Endpoint] = {
         body={**ON_IT, "first_on": "2026-02-01", "last_on": "2026-02-02", "reason": "Logging"}
     ),
     "POST closures/{id}/lift/": Endpoint(of=("closure",)),
+    **_read("conditions", "condition"),
+    "POST conditions/": Endpoint(
+        body={
+            **ON_IT,
+            "kind": "ice",
+            "starts_at": "2026-02-01T12:00:00Z",
+            "source": "the manager saw it",
+        }
+    ),
+    "POST conditions/{id}/withdraw/": Endpoint(of=("condition",), body={}),
     "GET settings/": Endpoint(),
     # people
     **_read("persons", "person", "newcomer", "own_person"),
@@ -464,6 +475,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET rotation-plans/{id}/seats/": Endpoint(of=PLANS),
     "GET rotation-plans/{id}/unmet/": Endpoint(of=PLANS),
     **_read("errands", "errand"),
+    "GET errand-walks/": Endpoint(query=ON_IT),
     "POST errands/": Endpoint(
         body={"kind": "trim", "stand": Ref("stand"), "reason": "A limb hangs into the lane."}
     ),
@@ -486,6 +498,12 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET season-reports/{id}/html/": Endpoint(of=("season_report",)),
     "GET season-reports/{id}/pdf/": Endpoint(of=("season_report",)),
     "GET season-reports/{id}/tables/{table}/": Endpoint(of=("season_report",), table="deer"),
+    "GET week-ahead/{id}/": Endpoint(of=("property",)),
+    "GET week-ahead/{id}/html/": Endpoint(of=("property",)),
+    "GET week-ahead/{id}/tables/{table}/": Endpoint(of=("property",), table="sits"),
+    "GET my-season/": Endpoint(never=OWN_SEASON),
+    "GET my-season/html/": Endpoint(never=OWN_SEASON),
+    "GET my-season/tables/{table}/": Endpoint(never=OWN_SEASON, table="sits"),
     **_read("land-notes", "land_note"),
     "POST land-notes/": Endpoint(
         body={**ON_IT, "happened_on": "2025-10-12", "topic": "gate", "what": "It stood open."}

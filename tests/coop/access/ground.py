@@ -1,9 +1,10 @@
 """Land, people and stands of a place."""
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 from coop.access.models import Application
 from coop.access.roles import Role
+from properties.conditions.models import Condition
 from properties.land.models import Closure, Feature
 from properties.people.models import (
     Member,
@@ -48,6 +49,17 @@ def make_ground(world: World, place: str) -> None:
             first_on=date(2026, 1, 5),
             last_on=date(2026, 1, 6),
             reason=mark("Closure", place),
+        ),
+    )
+    world.keep(
+        place,
+        "condition",
+        Condition.objects.create(
+            property=land,
+            kind="ice",
+            starts_at=datetime(2026, 1, 5, tzinfo=UTC),
+            source=mark("Source", place),
+            entered_by=mark("Enterer", place),
         ),
     )
     world.keep(

@@ -105,6 +105,7 @@ KINDS: dict[str, Kind] = {
     "feature": Kind(read=Action.FEATURE_READ),
     "other_feature": Kind(read=Action.FEATURE_READ),
     "closure": Kind(read=Action.CLOSURE_READ),
+    "condition": Kind(read=Action.CONDITION_READ),
     "season": Kind(read=Action.SEASON_READ),
     "person": Kind(read=Action.PERSON_READ),
     "newcomer": Kind(

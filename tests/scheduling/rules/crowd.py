@@ -114,7 +114,7 @@ CROWDED_USES = (
 
 
 def crowded() -> tuple[SitProposal, BookingFacts, Limits]:
-    weather = {"thunder_chance": 0.8, "fire_danger": 5, "river_stage_m": 3.0}
+    weather = {"thunder_chance": 0.8, "fire_danger": 5, "river_stage_m": 3.0, "has_ice": True}
     facts = snapshot(
         properties=(CROWDED_FARM,),
         stands=(CROWDED_RIDGE, CREEK),

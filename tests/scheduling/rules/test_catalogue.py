@@ -33,6 +33,7 @@ NEVER_OVERRULED = {
     "thunder_expected",
     "fire_danger",
     "flood_expected",
+    "ice_reported",
     "out_of_season",
     "weapon_not_permitted",
     "neighbour_in_use",

@@ -55,6 +55,7 @@ EXPECTED_IN_ORDER = [
     "thunder_expected",
     "fire_danger",
     "flood_expected",
+    "ice_reported",
     "weapon_not_permitted",
     "dark_day",
     "fit_below_floor",

@@ -90,10 +90,11 @@ def test_gusts_close_elevated_stands_and_leave_blinds_open(gust_mps, is_elevated
         ({"fire_danger": 4}, None),
         ({"river_stage_m": 3.5}, "flood_expected"),
         ({"river_stage_m": 3.49}, None),
+        ({"has_ice": True}, "ice_reported"),
         ({}, None),
     ],
 )
-def test_thunder_fire_and_water_close_stands_from_their_limits(weather, code):
+def test_thunder_fire_water_and_ice_close_stands_from_their_limits(weather, code):
     stands = (replace(RIDGE, flood_stage_m=4.0), CREEK)
     found = judged(stands=stands, sessions=(session_at(evening(), **weather),))
     assert set(found) == ({code} if code else set())
@@ -103,3 +104,10 @@ def test_thunder_fire_and_water_close_stands_from_their_limits(weather, code):
 
 def test_high_water_does_not_concern_a_stand_that_does_not_flood():
     assert judged(sessions=(session_at(evening(), river_stage_m=9.0),)) == {}
+
+
+def test_ice_does_not_concern_a_ground_blind_but_a_ladder():
+    iced = (session_at(evening(), has_ice=True),)
+    blinds = (replace(RIDGE, is_elevated=False), CREEK)
+    assert judged(stands=blinds, sessions=iced) == {}
+    assert set(judged(sessions=iced)) == {"ice_reported"}
