@@ -216,3 +216,12 @@ def test_a_picture_is_served_as_one_and_nothing_else_of_the_folder_is():
     assert (answer.status_code, answer["Content-Type"]) == (200, "image/svg+xml")
     for other in ("nothing.svg", "landowners-month.png", "..%2Frotation.md"):
         assert Client().get(f"/docs/images/{other}").status_code == 404
+
+
+def test_every_test_that_the_page_of_security_names_exists():
+    text = (FOLDER / "security.md").read_text(encoding="utf-8")
+    named = re.findall(r"`(tests/[\w/]+\.py)::(test_\w+)`", text)
+    assert len(named) > 20
+    for path, test in named:
+        source = (Path(settings.BASE_DIR) / path).read_text(encoding="utf-8")
+        assert f"def {test}(" in source, f"{path}::{test}"
