@@ -6,6 +6,7 @@ from datetime import datetime, timedelta
 from django.db.models import Avg, Count, DurationField, ExpressionWrapper, F, Max, Min
 
 from coop.jobs.models import JobRun, JobState
+from coop.jobs.queries import stuck_runs
 from coop.telemetry.metrics import Values, register_reading
 
 RECENT = timedelta(days=1)
@@ -16,6 +17,7 @@ def register() -> None:
     register_reading(
         "coop_oldest_due_job_seconds", "How long the oldest due job has been waiting.", _lag
     )
+    register_reading("coop_stuck_jobs", "Runs whose worker gives no sign of life.", _stuck)
     register_reading(
         "coop_job_seconds",
         "Time that runs of the last day took, from their last start to their end.",
@@ -33,6 +35,10 @@ def _lag(now: datetime) -> Values:
     due = JobRun.objects.filter(state=JobState.QUEUED, due_at__lte=now)
     oldest = due.aggregate(oldest=Min("due_at"))["oldest"]
     return [({}, (now - oldest).total_seconds() if oldest else 0.0)]
+
+
+def _stuck(now: datetime) -> Values:
+    return [({}, stuck_runs(now=now).count())]
 
 
 def _taken(now: datetime) -> Iterator[tuple[dict[str, str], float]]:

@@ -62,15 +62,15 @@ def is_public(address: Address) -> bool:
     return address.is_global and not any(address in block for block in _NOT_FOR_US_6)
 
 
-def checked_address(host: str, port: int, *, resolve: Resolve = socket.getaddrinfo) -> str:
-    """The address to connect to, resolved once; all of the host's answers must be public.
+def checked_addresses(host: str, port: int, *, resolve: Resolve = socket.getaddrinfo) -> list[str]:
+    """Where a host may be connected to, resolved once; all of its answers must be public.
 
     Raises :class:`AddressRefused` and :class:`HostUnknown`.
     """
     answers = addresses_of(host, port, resolve=resolve)
     if not all(is_public(ipaddress.ip_address(answer)) for answer in answers):
         raise AddressRefused(host)
-    return answers[0]
+    return answers
 
 
 def addresses_of(host: str, port: int, *, resolve: Resolve = socket.getaddrinfo) -> list[str]:

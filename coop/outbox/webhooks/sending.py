@@ -17,6 +17,9 @@ from coop.outbox.webhooks import addresses
 from coop.outbox.webhooks.models import Outcome
 from coop.outbox.webhooks.practice import PRACTICE
 
+# A host without a way to IPv6 still reaches a receiver that has both.
+_ADDRESSES_TRIED = 3
+
 
 @dataclass(frozen=True, kw_only=True)
 class Attempted:
@@ -27,14 +30,14 @@ class Attempted:
     retry_after_s: float | None = None
 
 
-def choose_address(host: str, port: int) -> str:
-    """The one address that an attempt connects to.
+def choose_addresses(host: str, port: int) -> list[str]:
+    """The addresses that an attempt may connect to, in turn until one answers.
 
     Raises :class:`addresses.AddressRefused` and :class:`addresses.HostUnknown`.
     """
     if settings.WEBHOOKS_ALLOW_PRIVATE:
-        return addresses.addresses_of(host, port)[0]
-    return addresses.checked_address(host, port)
+        return addresses.addresses_of(host, port)[:_ADDRESSES_TRIED]
+    return addresses.checked_addresses(host, port)[:_ADDRESSES_TRIED]
 
 
 def post(
@@ -119,11 +122,16 @@ class _PinnedBackend(httpcore.NetworkBackend):
         local_address: str | None = None,
         socket_options: Iterable[Any] | None = None,
     ) -> httpcore.NetworkStream:
-        address = choose_address(host, port)
-        stream = self._inner.connect_tcp(
-            address, port, self.left(timeout, httpcore.ConnectTimeout), None, socket_options
-        )
-        return _TimedStream(stream, self)
+        refused: httpcore.ConnectError | None = None
+        for address in choose_addresses(host, port):
+            limit = self.left(timeout, httpcore.ConnectTimeout)
+            try:
+                stream = self._inner.connect_tcp(address, port, limit, None, socket_options)
+            except httpcore.ConnectError as error:
+                refused = error
+                continue
+            return _TimedStream(stream, self)
+        raise refused or httpcore.ConnectError("no address to connect to")
 
     def connect_unix_socket(self, *_args: Any, **_options: Any) -> httpcore.NetworkStream:
         raise addresses.AddressRefused("a socket of this machine")

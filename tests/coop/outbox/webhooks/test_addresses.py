@@ -8,7 +8,7 @@ import pytest
 from coop.outbox.webhooks.addresses import (
     AddressRefused,
     HostUnknown,
-    checked_address,
+    checked_addresses,
     is_public,
 )
 
@@ -59,8 +59,9 @@ def answering(*answers: str):
     return resolve
 
 
-def test_the_first_of_only_public_answers_is_connected_to():
-    assert checked_address("x", 443, resolve=answering("8.8.8.8", "1.1.1.1")) == "8.8.8.8"
+def test_only_public_answers_are_connected_to_in_the_resolver_s_order():
+    found = checked_addresses("x", 443, resolve=answering("8.8.8.8", "1.1.1.1"))
+    assert found == ["8.8.8.8", "1.1.1.1"]
 
 
 @pytest.mark.parametrize(
@@ -74,7 +75,7 @@ def test_the_first_of_only_public_answers_is_connected_to():
 )
 def test_one_answer_that_is_not_public_refuses_the_host(answers):
     with pytest.raises(AddressRefused):
-        checked_address("mixed.example", 443, resolve=answering(*answers))
+        checked_addresses("mixed.example", 443, resolve=answering(*answers))
 
 
 # Forms that the system's resolver reads as numbers, without asking anybody.
@@ -88,13 +89,13 @@ NUMBERS = [
 @pytest.mark.parametrize("host", NUMBERS)
 def test_numbers_in_any_form_are_judged_by_where_they_lead(host):
     with pytest.raises((AddressRefused, HostUnknown)):
-        checked_address(host, 443)
+        checked_addresses(host, 443)
 
 
 def test_at_least_the_decimal_form_is_read_by_the_resolver_and_refused():
     """Else the test above might pass because nothing was ever read."""
     with pytest.raises(AddressRefused):
-        checked_address("2130706433", 443)
+        checked_addresses("2130706433", 443)
 
 
 def test_a_host_that_nobody_knows_is_told_apart_from_one_that_is_refused():
@@ -102,8 +103,8 @@ def test_a_host_that_nobody_knows_is_told_apart_from_one_that_is_refused():
         raise socket.gaierror(-2, "Name or service not known")
 
     with pytest.raises(HostUnknown):
-        checked_address("nowhere.invalid", 443, resolve=unknown)
+        checked_addresses("nowhere.invalid", 443, resolve=unknown)
     with pytest.raises(HostUnknown):
-        checked_address("nowhere.invalid", 443, resolve=answering())
+        checked_addresses("nowhere.invalid", 443, resolve=answering())
     with pytest.raises(HostUnknown):
-        checked_address("x" * 300, 443)
+        checked_addresses("x" * 300, 443)

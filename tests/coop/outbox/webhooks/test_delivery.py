@@ -1,7 +1,7 @@
 """From a fact to a receiver: once written, tried until it arrives, told to nobody else."""
 
 import threading
-from datetime import timedelta
+from datetime import date, timedelta
 
 import pytest
 import time_machine
@@ -10,6 +10,7 @@ from standardwebhooks.webhooks import WebhookVerificationError
 
 from coop.access.actors import application_actor
 from coop.access.roles import SCOPES
+from coop.outbox import readings
 from coop.outbox import services as outbox
 from coop.outbox.models import Fact, Message
 from coop.outbox.webhooks import delivery, sending, services
@@ -21,11 +22,15 @@ from coop.outbox.webhooks.models import (
     WebhookDelivery,
 )
 from coop.outbox.webhooks.practice import WebhookPractice
+from coop.reports.models import MonthlyReport
+from coop.reports.services import REPORT_WRITTEN
 from properties.people.models import PropertyShare, RoleGrant
 from properties.people.outfitter_services import retire_outfitter, revoke_share
 from properties.people.role_services import retire_person, revoke_role
 from properties.stands.services import close_stand, open_stand
+from properties.wind.jobs import FITS_COMPUTED
 from scheduling.sits.booking_services import SIT_BOOKED
+from scheduling.sits.life_services import cancel_sit, check_in, publish_fact
 from scheduling.sits.models import Sit
 from tests.cast import make_stand
 
@@ -495,3 +500,76 @@ def test_with_every_third_answer_failing_all_events_arrive_under_their_own_ids(s
     arrived = {posted.headers["webhook-id"] for posted in stage.receiver.posted}
     assert arrived == {row.message_id for row in rows}
     assert len(stage.receiver.posted) > 150
+
+
+def test_fits_are_told_to_managers_and_applications_and_reports_to_managers_alone(stage):
+    land = stage.cast.north
+    report = MonthlyReport.objects.create(
+        property=land,
+        month=date(2025, 10, 1),
+        figures={"finished": False},
+        html="<p>October</p>",
+        data_cut_off_at=stage.now,
+        digest="d",
+    )
+    hearing = {
+        "manager": stage.register(manager(stage), "fits.computed", "report.written"),
+        "application": stage.register(stage.cast.application(), "fits.computed"),
+    }
+    # Whatever once got into the row, what its registrant may not read is not told.
+    hearing["application"].event_types = ["fits.computed", "report.written"]
+    hearing["application"].save()
+    outbox.publish(topic=FITS_COMPUTED, ids={"property": land.id}, now=stage.now)
+    ids = {"property": land.id, "report": report.id}
+    outbox.publish(topic=REPORT_WRITTEN, ids=ids, now=stage.now)
+
+    assert stage.hand_on() == 3
+    told = WebhookDelivery.objects.values_list("endpoint_id", "type")
+    assert set(told) == {
+        (hearing["manager"].id, "fits.computed"),
+        (hearing["manager"].id, "report.written"),
+        (hearing["application"].id, "fits.computed"),
+    }
+
+
+@pytest.mark.parametrize(
+    ("topic", "name"),
+    [
+        ("sit.booked", "sit.booked"),
+        ("sit.cancelled", "sit.cancelled"),
+        *((topic, "sit.changed") for topic in ("sit.changed", "sit.checked_in", "sit.missed")),
+        *((topic, "sit.changed") for topic in ("sit.checked_out", "sit.reported")),
+        ("sit.handed_over", "sit.changed"),
+    ],
+)
+def test_each_fact_about_a_sit_is_told_under_its_type(stage, stand, topic, name):
+    stage.register(manager(stage), name)
+    sit = make_sit(stage, stand, person=stage.cast.member)
+    publish_fact(topic=topic, sit=sit, now=stage.now)
+
+    assert stage.hand_on() == 1
+    assert f'"type":"{name}"'.encode() in stage.receiver.posted[0].body
+
+
+def test_checking_in_and_cancelling_by_their_services_are_told(stage, stand):
+    stage.register(manager(stage), "sit.changed", "sit.cancelled")
+    first = make_sit(stage, stand, person=stage.cast.member)
+    other = make_stand(stage.cast.north, "Other")
+    second = make_sit(stage, other, person=stage.cast.other_member)
+    check_in(actor=manager(stage), sit=first, now=stage.now)
+    cancel_sit(actor=manager(stage), sit=second, reason="Storm", now=stage.now)
+
+    stage.hand_on()
+    told = set(WebhookDelivery.objects.values_list("type", "data__sit"))
+    assert told == {("sit.changed", str(first.id)), ("sit.cancelled", str(second.id))}
+    assert all(b"Storm" not in posted.body for posted in stage.receiver.posted)
+
+
+def test_a_collector_is_told_how_many_events_wait_and_died(stage, stand):
+    stage.receiver.answers = [(410, {})]
+    stage.register(manager(stage), "stand.closed")
+    close(stage, stand)
+    stage.hand_on()
+
+    told = readings._deliveries(stage.now)
+    assert told == [({"state": "dead"}, 1)]

@@ -32,7 +32,7 @@ def resolver(monkeypatch):
             asked.append(host)
             return [(2, 1, 6, "", (address, port)) for address in next(turns)]
 
-        monkeypatch.setattr(addresses.checked_address, "__kwdefaults__", {"resolve": resolve})
+        monkeypatch.setattr(addresses.checked_addresses, "__kwdefaults__", {"resolve": resolve})
         monkeypatch.setattr(addresses.addresses_of, "__kwdefaults__", {"resolve": resolve})
         return asked
 
@@ -75,6 +75,14 @@ def test_a_public_answer_beside_a_private_one_is_not_connected_to(resolver, loop
     with receiving() as receiver:
         assert post(f"http://{NAME}:{receiver.port}/").outcome is Outcome.ADDRESS_REFUSED
     assert receiver.posted == []
+
+
+def test_the_next_checked_address_is_tried_where_one_does_not_answer(resolver, monkeypatch):
+    # 127.0.0.2 is this machine too, and nobody listens there.
+    resolver(["127.0.0.2", "127.0.0.1"])
+    monkeypatch.setattr(addresses, "is_public", lambda one: str(one).startswith("127.0.0."))
+    with receiving() as receiver:
+        assert post(f"http://{NAME}:{receiver.port}/").outcome is Outcome.DELIVERED
 
 
 @pytest.mark.parametrize("status", [301, 302, 303, 307, 308])
