@@ -2,9 +2,13 @@
 
 from typing import Any
 
+from django.core.exceptions import ValidationError
 from django.db.models import QuerySet
+from rest_framework.exceptions import NotFound
 from rest_framework.pagination import CursorPagination
 from rest_framework.response import Response
+
+from coop.api.problems import InvalidInput
 
 
 class Pages(CursorPagination):
@@ -13,6 +17,18 @@ class Pages(CursorPagination):
     page_size_query_param = "page_size"
     max_page_size = 200
     ordering = ("id",)
+
+    def paginate_queryset(
+        self, queryset: QuerySet[Any], request: Any, view: Any = None
+    ) -> list[Any] | None:
+        """A page's rows; raises :class:`InvalidInput` for a cursor that no page gave."""
+        try:
+            return super().paginate_queryset(queryset, request, view)
+        except (NotFound, ValidationError):
+            raise InvalidInput(
+                "cursor is not one of this list; follow the links as they are",
+                errors=[{"pointer": "?cursor", "detail": "invalid cursor", "code": "invalid"}],
+            ) from None
 
     def get_ordering(self, request: Any, queryset: QuerySet[Any], view: Any) -> tuple[str, ...]:
         return tuple(getattr(view, "page_order", None) or self.ordering)

@@ -162,7 +162,8 @@ def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
                 "in": "query",
                 "name": PARAMETER,
                 "schema": {"type": "string"},
-                "description": "Members to answer with, with commas between; all where left out.",
+                "description": "Members to answer with, with commas between, and no others, "
+                "required ones included; all where left out.",
                 "example": "id",
             }
         )
