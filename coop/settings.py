@@ -246,6 +246,8 @@ EMAIL_HOST_USER = EMAIL_CONFIG.get("EMAIL_HOST_USER") or ""
 EMAIL_HOST_PASSWORD = EMAIL_CONFIG.get("EMAIL_HOST_PASSWORD") or ""
 EMAIL_USE_TLS = EMAIL_CONFIG.get("EMAIL_USE_TLS", False)
 EMAIL_USE_SSL = EMAIL_CONFIG.get("EMAIL_USE_SSL", False)
+# A mail server that hangs must not hold the outbox: the letter is tried again.
+EMAIL_TIMEOUT = 20
 EMAIL_FILE_PATH = str(VAR_DIR / "mail")
 DEFAULT_FROM_EMAIL = env.str("COOP_FROM_EMAIL", default="cooperative@example.org")
 

@@ -16,13 +16,17 @@ logger = logging.getLogger(__name__)
 
 LEASE = timedelta(minutes=2)
 MAX_ATTEMPTS = 8
+# Safety is tried every minute for two hours. Common practice, no source.
+URGENT_ATTEMPTS = 120
+_URGENT_WAIT_S = 60.0
 
 
 def send_due(now: datetime) -> int:
     """Send the messages that are due; returns how many left."""
     sent = 0
     waiting = Message.objects.filter(state=MessageState.WAITING, due_at__lte=now)
-    for message_id in list(waiting.order_by("due_at", "id").values_list("id", flat=True)):
+    safety_first = waiting.order_by("-urgent", "due_at", "id")
+    for message_id in list(safety_first.values_list("id", flat=True)):
         claimed = _claim(Message.objects.filter(id=message_id), now)
         if claimed and claimed[0].in_digest:
             # The reader's other notices that are due leave in the same letter.
@@ -52,7 +56,7 @@ def _claim(rows: QuerySet[Message], now: datetime) -> list[Message]:
         ).update(lease_until=now + LEASE, attempts=F("attempts") + 1):
             continue
         message = Message.objects.get(id=message_id)
-        if message.attempts > MAX_ATTEMPTS:
+        if message.attempts > _most_attempts(message):
             _end(message, MessageState.DEAD, "given up: whoever sent it kept dying")
             continue
         taken.append(message)
@@ -111,13 +115,20 @@ def _send(messages: Sequence[Message], now: datetime) -> int:
 
 
 def _failed(message: Message, error: Exception, now: datetime) -> None:
-    gone = message.attempts >= MAX_ATTEMPTS
+    gone = message.attempts >= _most_attempts(message)
+    wait = back_off(message.attempts)
+    if message.urgent:
+        wait = min(wait, timedelta(seconds=_URGENT_WAIT_S))
     Message.objects.filter(id=message.id).update(
         lease_until=None,
         error=f"{type(error).__name__}: {error}",
-        due_at=now + back_off(message.attempts),
+        due_at=now + wait,
         state=MessageState.DEAD if gone else MessageState.WAITING,
     )
+
+
+def _most_attempts(message: Message) -> int:
+    return URGENT_ATTEMPTS if message.urgent else MAX_ATTEMPTS
 
 
 def _end(message: Message, state: MessageState, error: str) -> None:

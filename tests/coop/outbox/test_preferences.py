@@ -206,3 +206,29 @@ def test_a_letter_that_cannot_be_written_leaves_the_digest_to_the_others(quiet):
     good.refresh_from_db()
     bad.refresh_from_db()
     assert (good.state, bad.state) == (MessageState.SENT, MessageState.WAITING)
+
+
+def test_safety_leaves_first_and_is_tried_every_minute_for_two_hours(monkeypatch):
+    write("plain")
+    urgent = write("overdue", urgent=True)
+    tried = []
+
+    def refuse(mail, *_a, **_k):
+        tried.append(mail.subject)
+        raise ConnectionRefusedError("mail server is down")
+
+    with monkeypatch.context() as down:
+        down.setattr("django.core.mail.EmailMultiAlternatives.send", refuse)
+        now = NOW
+        services.drain(now=now)
+        assert tried == ["About overdue", "About plain"]
+        while now < NOW + timedelta(hours=1, minutes=50):
+            now += timedelta(minutes=1)
+            services.drain(now=now)
+    urgent.refresh_from_db()
+    assert urgent.state == MessageState.WAITING
+    assert urgent.due_at - now <= timedelta(minutes=1)
+    assert tried.count("About overdue") >= 100
+
+    services.drain(now=now + timedelta(minutes=1))
+    assert [sent.subject for sent in mail.outbox] == ["About overdue"]
