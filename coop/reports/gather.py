@@ -28,6 +28,7 @@ from coop.reports.rows import (
     WindRows,
     WorkRow,
 )
+from coop.reports.standing import standing_of
 from properties.land.models import Closure, FeatureKind, Property
 from properties.land.queries import features_of
 from properties.people.models import Person, RoleGrant, Units
@@ -99,7 +100,7 @@ def _sits(land: Property, first_on: date, last_on: date) -> tuple[SitRow, ...]:
 
 
 def _sit(row: Sit) -> SitRow:
-    standing, through = _standing(row)
+    standing, through = standing_of(row)
     return SitRow(
         person=row.person.name,
         standing=standing,
@@ -111,15 +112,6 @@ def _sit(row: Sit) -> SitRow:
         left_at=row.checked_out_at,
         observed_sector=row.observed_sector,
     )
-
-
-def _standing(row: Sit) -> tuple[str, str]:
-    if row.outfitter is not None:
-        return "client", row.outfitter.name
-    host = row.host or row.person.host
-    if host is not None:
-        return "guest", host.name
-    return "member", ""
 
 
 def _sit_reports(land: Property, period: Period) -> tuple[SitReportRow, ...]:

@@ -1,16 +1,19 @@
 """A template with its pictures, for a screen or for paper."""
 
 from collections.abc import Mapping, Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from django.template.loader import render_to_string
 
 from coop.printing.palette import ALL
-from coop.reports.drawing import Picture
+
+if TYPE_CHECKING:
+    # Drawing loads slowly, and pages without pictures do without it.
+    from coop.reports.drawing import Picture
 
 
 def rendered(
-    template: str, context: Mapping[str, Any], pictures: Sequence[Picture], *, paper: str = ""
+    template: str, context: Mapping[str, Any], pictures: "Sequence[Picture]", *, paper: str = ""
 ) -> str:
     """The page; with ``paper`` (Letter or A4) its pictures are images and its colours fixed."""
     shown = {

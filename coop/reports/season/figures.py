@@ -122,7 +122,7 @@ def season_figures(rows: SeasonRows, settings: SettingsUsed) -> SeasonFigures:
         cut_off_at=rows.now,
         finished=rows.now >= rows.ends_at,
         properties=tuple(_property(land) for land in rows.lands),
-        together=_sitting([sit for land in rows.lands for sit in land.sits]),
+        together=sitting_of([sit for land in rows.lands for sit in land.sits]),
         months=_months(rows),
         sharing=_sharing(rows.shares),
         sources={
@@ -146,7 +146,7 @@ def _property(land: LandSeason) -> PropertySeason:
     taken = Counter(kind for kind, _on in land.taken)
     return PropertySeason(
         name=land.name,
-        sitting=_sitting(land.sits),
+        sitting=sitting_of(land.sits),
         classes=tuple(
             ClassSeason(harvest_class=kind, taken=taken[kind], planned=land.plan.get(kind))
             for kind in sorted(set(taken) | set(land.plan))
@@ -158,7 +158,7 @@ def _property(land: LandSeason) -> PropertySeason:
     )
 
 
-def _sitting(sits: Sequence[SatRow]) -> Sitting:
+def sitting_of(sits: Sequence[SatRow]) -> Sitting:
     hours = [(sit.hours, sit.deer) for sit in sits if sit.is_reported and sit.hours is not None]
     told_hours = sum(length for length, _deer in hours)
     does = sum(sit.does for sit in sits)

@@ -498,7 +498,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET season-reports/{id}/html/": Endpoint(of=("season_report",)),
     "GET season-reports/{id}/pdf/": Endpoint(of=("season_report",)),
     "GET season-reports/{id}/tables/{table}/": Endpoint(of=("season_report",), table="deer"),
-    "GET week-ahead/{id}/": Endpoint(of=("property",)),
+    "GET week-ahead/{id}/figures/": Endpoint(of=("property",)),
     "GET week-ahead/{id}/html/": Endpoint(of=("property",)),
     "GET week-ahead/{id}/tables/{table}/": Endpoint(of=("property",), table="sits"),
     "GET my-season/": Endpoint(never=OWN_SEASON),

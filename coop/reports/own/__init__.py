@@ -1,0 +1,1 @@
+"""A member's own season, for that member alone."""

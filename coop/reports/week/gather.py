@@ -1,0 +1,180 @@
+"""Read a property's next seven days; the number of queries depends on no row."""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import asdict
+from datetime import date, datetime, timedelta
+from typing import Any
+from uuid import UUID
+from zoneinfo import ZoneInfo
+
+from coop.reports.privacy import withheld
+from coop.reports.standing import standing_of
+from coop.reports.week.conflicts import (
+    CODES_ASKED,
+    ERRAND_CODE,
+    errand_conflicts,
+    inspections_lapsing,
+    sit_conflicts,
+)
+from coop.reports.week.figures import (
+    ClosureAhead,
+    ConflictAhead,
+    ErrandAhead,
+    ForecastUsed,
+    SessionAhead,
+    SitAhead,
+    WeekFigures,
+)
+from coop.reports.week.forecast import session_weather
+from properties.land.models import Closure, Property
+from properties.sessions.local_time import local_date_of
+from properties.sessions.windows import SessionWindow
+from properties.wind.models import ForecastIssue, SessionFit
+from properties.wind.queries import latest_issue
+from scheduling.errands.models import Errand, ErrandState
+from scheduling.sits.facts_queries import SitFacts, sit_facts
+from scheduling.sits.limits_queries import sit_settings_of
+from scheduling.sits.models import Sit, SitState
+
+DAYS = 7
+BEST_NAMED = 3
+STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
+
+
+def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
+    """The next seven local dates of a property, today first, as known at ``now``."""
+    first_on = local_date_of(now, ZoneInfo(land.time_zone))
+    last_on = first_on + timedelta(days=DAYS - 1)
+    sits = _sits(land, first_on, last_on)
+    facts = sit_facts(
+        lands=[land],
+        first_on=first_on,
+        last_on=last_on,
+        person_ids={sit.person_id for sit in sits},
+        now=now,
+    )
+    issue = latest_issue(land, known_at=now)
+    errands = _errands(land, last_on)
+    return WeekFigures(
+        property_name=land.name,
+        cooperative_name=land.cooperative.name,
+        first_on=first_on,
+        last_on=last_on,
+        time_zone=land.time_zone,
+        cut_off_at=now,
+        sits=tuple(_sit(sit) for sit in sits),
+        errands=tuple(_errand(errand, first_on) for errand in errands),
+        sessions=tuple(_sessions(land, facts, issue)),
+        conflicts=_conflicts(facts, sits, errands),
+        inspections=tuple(inspections_lapsing(facts, sits, last_on=last_on)),
+        closures=tuple(_closures(land, first_on, last_on)),
+        forecast=None
+        if issue is None
+        else ForecastUsed(
+            source=issue.source, issued_at=issue.issued_at, received_at=issue.received_at
+        ),
+        rules=(*CODES_ASKED, ERRAND_CODE),
+        sources={"sits": len(sits), "open_errands": len(errands), "stands": len(facts.stands)},
+        settings_used=_settings_used(land, facts),
+    )
+
+
+def _sits(land: Property, first_on: date, last_on: date) -> list[Sit]:
+    rows = Sit.objects.filter(
+        property=land, local_date__range=(first_on, last_on), state__in=STANDING
+    ).select_related("stand", "person__host", "host", "outfitter")
+    return list(rows.order_by("local_date", "starts_at", "stand__name", "person__name", "id"))
+
+
+def _sit(sit: Sit) -> SitAhead:
+    standing, through = standing_of(sit)
+    return SitAhead(
+        on=sit.local_date,
+        span=sit.span,
+        stand=sit.stand.name,
+        person=sit.person.name,
+        standing=standing,
+        through=through,
+        weapon=sit.weapon,
+        state=sit.state,
+        comes_at=sit.starts_at,
+        gone_by=sit.ends_at,
+    )
+
+
+def _errands(land: Property, last_on: date) -> list[Errand]:
+    rows = Errand.objects.filter(property=land, state=ErrandState.OPEN, due_on__lte=last_on)
+    return list(
+        rows.select_related("scrape", "camera", "stand", "assignee").order_by("due_on", "id")
+    )
+
+
+def _errand(errand: Errand, first_on: date) -> ErrandAhead:
+    thing = errand.scrape or errand.camera or errand.stand
+    return ErrandAhead(
+        kind=errand.kind,
+        thing=thing.name if thing else "",
+        due_on=errand.due_on,
+        is_overdue=errand.due_on < first_on,
+        assignee=errand.assignee.name if errand.assignee else "",
+        go_from=errand.go_from,
+        go_until=errand.go_until,
+    )
+
+
+def _sessions(
+    land: Property, facts: SitFacts, issue: ForecastIssue | None
+) -> Iterable[SessionAhead]:
+    hours: Mapping[str, Sequence[Any]] = issue.hours if issue else {}
+    names = {stand.id: stand.name for stand in facts.stands.values() if stand.retired_at is None}
+    in_time = sorted(facts.windows.items(), key=lambda item: item[0][1].order)
+    for (_land_id, session), window in in_time:
+        if not isinstance(window, SessionWindow):
+            continue  # the sun gives none that day
+        weather = session_weather(hours, starts_at=window.approach_from, ends_at=window.exit_until)
+        fits = [
+            (stand_id, fit)
+            for (stand_id, key), fit in facts.fits.items()
+            if key == session and stand_id in names and fit.fit is not None
+        ]
+        yield SessionAhead(
+            on=session.local_date,
+            kind=session.kind.value,
+            starts_at=window.approach_from,
+            ends_at=window.exit_until,
+            known_stands=len(fits),
+            fit_stands=sum(fit.fits for _stand_id, fit in fits),
+            best_stands=_best(fits, names),
+            **asdict(weather),
+        )
+
+
+def _best(fits: Iterable[tuple[UUID, SessionFit]], names: Mapping[UUID, str]) -> tuple[str, ...]:
+    suiting = [(fit.fit or 0.0, names[stand_id]) for stand_id, fit in fits if fit.fits]
+    suiting.sort(key=lambda found: (-found[0], found[1]))
+    return tuple(name for _fit, name in suiting[:BEST_NAMED])
+
+
+def _conflicts(
+    facts: SitFacts, sits: Sequence[Sit], errands: Sequence[Errand]
+) -> tuple[ConflictAhead, ...]:
+    found = [*sit_conflicts(facts, sits), *errand_conflicts(errands, sits)]
+    found.sort(key=lambda one: (one.on, one.span == "evening", one.stand, one.person))
+    return tuple(found)
+
+
+def _closures(land: Property, first_on: date, last_on: date) -> Iterable[ClosureAhead]:
+    rows = Closure.objects.filter(
+        property=land, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
+    )
+    for row in rows.order_by("first_on", "id"):
+        yield ClosureAhead(first_on=row.first_on, last_on=row.last_on, reason=withheld(row.reason))
+
+
+def _settings_used(land: Property, facts: SitFacts) -> dict[str, Any]:
+    """Those of the property; stands may lay their own over the rules'."""
+    limits = next(iter(facts.limits.values()), None)
+    return {
+        "house_rules": {} if limits is None else asdict(limits.house),
+        "sits": {"required_papers": list(sit_settings_of(land).required_papers)},
+    }
