@@ -18,9 +18,7 @@ class Pages(CursorPagination):
     max_page_size = 200
     ordering = ("id",)
 
-    def paginate_queryset(
-        self, queryset: QuerySet[Any], request: Any, view: Any = None
-    ) -> list[Any] | None:
+    def paginate_queryset(self, queryset: Any, request: Any, view: Any = None) -> list[Any] | None:
         """A page's rows; raises :class:`InvalidInput` for a cursor that no page gave."""
         try:
             return super().paginate_queryset(queryset, request, view)
