@@ -3,6 +3,7 @@
 from rest_framework.routers import SimpleRouter
 
 from scheduling.errands import api as errands
+from scheduling.errands import walk_api
 from scheduling.rotation import api as rotation
 from scheduling.sits import api as sits
 from scheduling.sits import (
@@ -31,6 +32,7 @@ router.register("calendar-feeds", calendar_api.CalendarFeedViewSet, basename="ca
 router.register("fairness", fairness_api.FairnessViewSet, basename="fairness")
 router.register("house-rules", house_rules_api.HouseRuleViewSet, basename="house-rule")
 router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")
+router.register("errand-walks", walk_api.ErrandWalkViewSet, basename="errand-walk")
 router.register("errands", errands.ErrandViewSet, basename="errand")
 
 urlpatterns = router.urls
