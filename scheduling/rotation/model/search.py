@@ -17,7 +17,7 @@ from scheduling.rotation.problem import RotationProblem
 from scheduling.rotation.result import LevelName, LevelResult, Told, nobody_told
 from scheduling.rules.rows import IntArray
 
-from .bound import dual_bound
+from .bound import dual_bound, priced
 from .build import PlanModel
 from .highs import INTERIOR_POINT_COLUMNS, Engine, FloatArray, Outcome
 from .sharpen import Sharpener, maximise_sharply
@@ -89,7 +89,7 @@ class Search:
         is_hopeless = self.model.column_count > INTERIOR_POINT_COLUMNS
         relaxed = self._relaxed(cost, share_of_time)
         if relaxed.is_proven and relaxed.solution is not None:
-            decided = self._with_sure_uses(relaxed.solution)
+            decided = self._with_sure_uses(self.engine, relaxed.solution)
             half = stop if is_hopeless else (stop + time.perf_counter()) / 2
             self._search(decided, objective, half, relative_gap, start=None)
         short = relaxed.bound - cost @ self.point
@@ -97,12 +97,12 @@ class Search:
             self._search(self.engine, objective, stop, relative_gap, start=self.point)
         return relaxed
 
-    def _with_sure_uses(self, solution: FloatArray) -> Engine:
+    def _with_sure_uses(self, engine: Engine, solution: FloatArray) -> Engine:
         uses = slice(self.model.seat_count, self.model.seat_count + self.model.use_count)
-        lowest, highest = self.engine.floor.copy(), self.engine.ceiling.copy()
+        lowest, highest = engine.floor.copy(), engine.ceiling.copy()
         lowest[uses] = np.maximum(lowest[uses], solution[uses] > 1 - 1e-6)
         highest[uses] = np.where(solution[uses] < 1e-6, lowest[uses], highest[uses])
-        decided = replace(self.engine, floor=lowest, ceiling=highest)
+        decided = replace(engine, floor=lowest, ceiling=highest)
         if self.model.column_count > INTERIOR_POINT_COLUMNS:
             # Given the uses, seats are whole by themselves: a search has less to branch on.
             decided.whole = decided.whole.copy()
@@ -129,21 +129,16 @@ class Search:
     def reach(self, name: LevelName, objective: IntArray, *, share_of_time: float) -> LevelResult:
         """Maximise a whole-number ``objective``, then hold its value as a row."""
         began = time.perf_counter()
+        stop = began + self._time(share_of_time)
         cost = objective.astype(np.float64)
-        linear, is_exact = self.linear_bound(cost, share_of_time)
-        bound, best = float(floor(linear)), int(objective @ self.point)
-        if bound > best:
-            outcome = self.engine.maximise(
-                cost,
-                time_limit_s=self._time(share_of_time),
-                start=self.point,
-                absolute_gap=0.99,
-            )
-            self.adopt(outcome.solution, objective)
-            best = int(objective @ self.point)
-            searched = _floored(outcome.bound)
+        relaxed = self._relaxed(cost, share_of_time)
+        bound, is_exact = float(floor(self.bound_of(relaxed, cost))), True
+        if bound > objective @ self.point:
+            searched = self._search_out(relaxed, objective, stop)
             if searched < bound:
-                bound, is_exact = max(searched, best), False
+                bound, is_exact = searched, False
+        best = int(objective @ self.point)
+        bound = max(bound, best)
         self.engine.require(cost[None, :], np.array([float(best)]))
         return LevelResult(
             name=name,
@@ -154,6 +149,29 @@ class Search:
             seconds=time.perf_counter() - began,
         )
 
+    def _search_out(self, relaxed: Outcome, objective: IntArray, stop: float) -> float:
+        """Search for the best plan, beginning near the ``relaxed`` one; what none exceeds."""
+        engine, cost = self.engine, objective.astype(np.float64)
+        if relaxed.is_proven and relaxed.solution is not None and relaxed.row_dual is not None:
+            near = (stop + 2 * time.perf_counter()) / 3
+            self._search(
+                self._with_sure_uses(self.engine, relaxed.solution),
+                objective,
+                near,
+                _BLEND_GAP,
+                start=None,
+            )
+            prices = priced(engine, cost, relaxed.row_dual)
+            engine = prices.without_hopeless(engine, int(objective @ self.point))
+        outcome = engine.maximise(
+            cost,
+            time_limit_s=stop - time.perf_counter(),
+            start=self.point,
+            absolute_gap=0.99,
+        )
+        self.adopt(outcome.solution, objective)
+        return max(_floored(outcome.bound), float(objective @ self.point))
+
     def reach_worst_served(self, *, share_of_time: float) -> LevelResult:
         """Lift the lowest share of quality by halving, then hold each member's share of it."""
         began = time.perf_counter()
@@ -161,15 +179,17 @@ class Search:
         best = self.lowest_share()
         shares = attainable_shares(self.model, best, Fraction(self.model.share_ceiling))
         shares = shares[: self._linear_reach(shares, stop)]
+        bound, step = max([best, *shares]), 1
         while shares and time.perf_counter() < stop:
             # The greatest first: more often than not it can be had.
-            tried = len(shares) - 1 if len(shares) < 3 else 2 * len(shares) // 3
+            tried = max(0, len(shares) - step)
             answer = self._try_share(shares[tried], stop)
-            if answer is None:
-                break
             best = self.lowest_share()
-            shares = [share for share in shares if share > best] if answer else shares[:tried]
-        bound = max([best, *shares])
+            if answer is False and bound == shares[-1]:
+                bound = max([best, *shares[:tried]])
+            shares = [share for share in shares[: None if answer else tried] if share > best]
+            step = 1 if answer else 2 * step
+        bound = max(best, bound)
         self._hold_shares(best)
         return LevelResult(
             name=LevelName.WORST_SERVED,
@@ -208,14 +228,27 @@ class Search:
         demanded = demanding(self.model, self.engine, share)
         if demanded is None:
             return False
-        outcome = demanded.maximise(
-            np.zeros(self.model.column_count), time_limit_s=stop - time.perf_counter()
-        )
-        if outcome.is_infeasible:
+        quality, before = self.model.quality, self.lowest_share()
+        cost = quality.astype(np.float64)
+        half = (stop - time.perf_counter()) / 2
+        relaxed = maximise_sharply(demanded, self.sharpener, cost, time_limit_s=half)
+        if relaxed.is_infeasible:
             return False
-        before = self.lowest_share()
-        self.adopt(outcome.solution, self.model.share)
-        return True if self.lowest_share() > before else None
+        tries = [demanded]
+        if relaxed.solution is not None:
+            tries.insert(0, self._with_sure_uses(demanded, relaxed.solution))
+        for engine in tries:
+            # Any plan with that share will do.
+            outcome = engine.maximise(
+                cost,
+                time_limit_s=(stop - time.perf_counter()) / 2,
+                absolute_gap=np.inf,
+                relative_gap=np.inf,
+            )
+            self.adopt(outcome.solution, self.model.share)
+            if self.lowest_share() > before:
+                return True
+        return False if outcome.is_infeasible else None
 
     def lowest_share(self) -> Fraction:
         """The worst-served member's quality over entitlement; 0 where nobody could sit."""
