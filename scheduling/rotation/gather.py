@@ -12,6 +12,7 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.sectors import SECTOR_NAMES
+from scheduling.rotation.gather_arcs import endangering_pairs
 from scheduling.rotation.gather_members import PlanWindow, house_rules, plan_members
 from scheduling.rotation.problem import (
     Exclusion,
@@ -70,12 +71,8 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         for session in sessions_of_sit(sit)
         if _is_movable(sit, frozen_until)
     }
-    locked = [
-        _seat(sit, session)
-        for sit in standing
-        for session in sessions_of_sit(sit)
-        if not _is_movable(sit, frozen_until)
-    ]
+    stay = [sit for sit in standing if not _is_movable(sit, frozen_until)]
+    locked = [_seat(sit, session) for sit in stay for session in sessions_of_sit(sit)]
     halves = [
         _seat(sit, SessionKey(sit.local_date, SessionKind.EVENING))
         for sit in standing
@@ -88,7 +85,7 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         properties=tuple(_properties(lands, facts)),
         sessions=window.sessions,
         outlooks=tuple(_outlooks(facts, window)),
-        exclusions=tuple(_exclusions(facts, window)),
+        exclusions=tuple(_exclusions(facts, window, stay)),
         uses_outside=tuple(
             _with_a_wind(use)
             for use in facts.booking.uses
@@ -236,7 +233,7 @@ def _outlooks(facts: SitFacts, window: PlanWindow) -> Iterable[Outlook]:
             )
 
 
-def _exclusions(facts: SitFacts, window: PlanWindow) -> Iterable[Exclusion]:
+def _exclusions(facts: SitFacts, window: PlanWindow, locked: Sequence[Sit]) -> Iterable[Exclusion]:
     live = {str(stand.id) for stand in facts.stands.values() if stand.retired_at is None}
     for pair in facts.booking.exclusions:
         if {pair.stand_id, pair.other_stand_id} <= live:
@@ -244,3 +241,4 @@ def _exclusions(facts: SitFacts, window: PlanWindow) -> Iterable[Exclusion]:
                 stand_ids=(pair.stand_id, pair.other_stand_id),
                 sessions=None if pair.session is None else (pair.session,),
             )
+    yield from endangering_pairs(facts, window.sessions, locked)

@@ -277,5 +277,14 @@ class Exclusion:
     session: SessionKey | None = None
 
 
+@dataclass(frozen=True, kw_only=True)
+class DangerArc:
+    """``other_stand_id`` lies in the arc of ``stand_id``, within reach of these ``weapons``."""
+
+    stand_id: str
+    other_stand_id: str
+    weapons: frozenset[str]
+
+
 SessionAt = tuple[str, SessionKey]
 """A property's or a stand's id with a session."""

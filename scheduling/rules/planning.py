@@ -6,7 +6,15 @@ use, in its morning: its evening takes places, and is not counted again.
 
 from collections.abc import Iterator
 
-from scheduling.rules import capacity, exclusion, member_limits, property_cap, rest, same_wind
+from scheduling.rules import (
+    capacity,
+    danger_arcs,
+    exclusion,
+    member_limits,
+    property_cap,
+    rest,
+    same_wind,
+)
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
@@ -79,7 +87,10 @@ def judge_exclusion(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
     for session in proposal.sessions:
-        excluded = facts.excluded_with(proposal.stand_id, session)
+        excluded = {
+            **facts.excluded_with(proposal.stand_id, session),
+            **danger_arcs.endangering(proposal, facts, session),
+        }
         for other_id in sorted(excluded):
             use = facts.use(other_id, session)
             if use is None:

@@ -11,6 +11,7 @@ from typing import TypeVar
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.facts import (
     ClaimFacts,
+    DangerArc,
     Exclusion,
     FitFacts,
     MemberFacts,
@@ -34,8 +35,8 @@ class BookingFacts:
     ``now`` has an offset. ``uses`` are past and coming uses of stands, one for each stand
     and session; ``neighbours`` are the sits behind the coming ones. Every index is built
     once, at its first use, so that judging a proposal never scans all uses. Raises
-    ``ValueError`` for a naive ``now``, for something listed twice, or for a use or an
-    exclusion of a stand that is not listed.
+    ``ValueError`` for a naive ``now``, for something listed twice, or for a use, an
+    exclusion or a danger arc of a stand that is not listed.
     """
 
     now: datetime
@@ -47,6 +48,7 @@ class BookingFacts:
     uses: tuple[Use, ...] = ()
     neighbours: tuple[NeighbourUse, ...] = ()
     exclusions: tuple[Exclusion, ...] = ()
+    danger_arcs: tuple[DangerArc, ...] = ()
 
     def __post_init__(self) -> None:
         if self.now.utcoffset() is None:
@@ -54,7 +56,8 @@ class BookingFacts:
         # Touching an index builds it, and building it finds what is listed twice.
         _ = self._properties, self._stands, self._members, self._sessions, self._fits
         named = {use.stand_id for use in self.uses}
-        named |= {one for pair in self.exclusions for one in (pair.stand_id, pair.other_stand_id)}
+        pairs: tuple[Exclusion | DangerArc, ...] = (*self.exclusions, *self.danger_arcs)
+        named |= {one for pair in pairs for one in (pair.stand_id, pair.other_stand_id)}
         unknown = named - self._stands.keys()
         if unknown:
             raise ValueError(f"stands that are not listed: {sorted(unknown)}")
@@ -118,6 +121,14 @@ class BookingFacts:
         always = self._excluded.get((stand_id, None), ())
         then = self._excluded.get((stand_id, session), ())
         return {other_id: self._stands[other_id].name for other_id in (*always, *then)}
+
+    def in_danger_with(self, stand_id: str) -> tuple[str, ...]:
+        """Ids of the stands of which one may be in the other's danger arc, each once."""
+        return self._in_danger.get(stand_id, ())
+
+    def danger_weapons(self, stand_id: str, other_stand_id: str) -> frozenset[str]:
+        """The weapons with which a sit on ``stand_id`` endangers the other stand."""
+        return self._danger_weapons.get((stand_id, other_stand_id), frozenset())
 
     def neighbours_in(self, property_id: str, session: SessionKey) -> tuple[NeighbourUse, ...]:
         """Sits on a property in a session, by the name of their stand."""
@@ -196,6 +207,16 @@ class BookingFacts:
             )
         ]
         return _grouped(pairs)
+
+    @cached_property
+    def _danger_weapons(self) -> Mapping[tuple[str, str], frozenset[str]]:
+        return _once(((arc.stand_id, arc.other_stand_id), arc.weapons) for arc in self.danger_arcs)
+
+    @cached_property
+    def _in_danger(self) -> Mapping[str, tuple[str, ...]]:
+        pairs = {tuple(sorted(pair)) for pair in self._danger_weapons}
+        both_ways = [(one, other) for pair in pairs for one, other in (pair, pair[::-1])]
+        return _grouped(sorted(both_ways))
 
     @cached_property
     def _neighbours(self) -> Mapping[SessionAt, tuple[NeighbourUse, ...]]:

@@ -17,7 +17,13 @@ from scheduling.rules.facts import FitFacts, SessionFacts
 from scheduling.rules.limits import Limits
 from scheduling.rules.snapshot import BookingFacts
 from scheduling.sits.conditions_queries import conditions_of_windows, weather_told
-from scheduling.sits.ground_queries import exclusions_of, property_facts, stand_facts
+from scheduling.sits.ground_queries import (
+    danger_arcs_of,
+    exclusions_of,
+    property_facts,
+    stand_facts,
+    weapons_that_count,
+)
 from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
 from scheduling.sits.models import Sit
 from scheduling.sits.people_queries import member_facts
@@ -88,7 +94,6 @@ def sit_facts(
         for session, window in windows_of(land, first=first_on, last=last_on).items()
     }
     places = property_facts(lands, first_on=first_on, last_on=last_on, settings=settings)
-    days = [first_on + timedelta(days=after) for after in range((last_on - first_on).days + 1)]
     week = timedelta(days=WEEK_DAYS)
     booking = BookingFacts(
         now=now,
@@ -110,7 +115,12 @@ def sit_facts(
         fits=_fit_facts(fits, by_id.keys(), first_on, last_on),
         uses=uses_of_sits(sits, fits=fits, limits=limits, settings=settings, held=held),
         neighbours=neighbours_of_sits(sit for sit in sits if first_on <= sit.local_date <= last_on),
-        exclusions=exclusions_of(stands, places=places, days=days, limits=limits),
+        exclusions=exclusions_of(stands),
+        danger_arcs=danger_arcs_of(
+            stands,
+            weapons=weapons_that_count(places, {sit.weapon for sit in sits if sit.weapon}),
+            limits=limits,
+        ),
     )
     return SitFacts(
         booking=booking,

@@ -12,12 +12,12 @@ from properties.land import models as land_models
 from properties.land.geometry import parse_geometry
 from properties.land.models import Feature, FeatureKind, HazardSort, Property
 from properties.land.queries import boundary_of
-from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.local_time import local_day
 from properties.sessions.models import Season
 from properties.stands.models import Inspection, Stand, StandExclusion
 from scheduling.rules.facts import (
     Closure,
+    DangerArc,
     Exclusion,
     HazardKind,
     PropertyFacts,
@@ -27,14 +27,13 @@ from scheduling.rules.facts import (
     Weapon,
 )
 from scheduling.rules.limits import Limits
-from scheduling.rules.season import weapons_permitted
 from scheduling.rules.setbacks import danger_distance_m
 from scheduling.sits.settings import SitSettings
 from scheduling.sits.surroundings import (
     MappedHazard,
     StandPoint,
-    endangered_pairs,
     hazards_around,
+    stands_in_arcs,
 )
 
 _HAZARD_FEATURES = (FeatureKind.HAZARD, FeatureKind.SANCTUARY)
@@ -115,19 +114,8 @@ def stand_facts(
     )
 
 
-def exclusions_of(
-    stands: Sequence[Stand],
-    *,
-    places: Sequence[PropertyFacts],
-    days: Iterable[date],
-    limits: Mapping[str, Limits],
-) -> tuple[Exclusion, ...]:
-    """Pairs stated by a manager, and pairs within each other's danger arcs.
-
-    The danger distance is that of the farthest-reaching weapon which the property's settings
-    allow on a day; a stand in somebody's arc is excluded whoever is the one endangered.
-    """
-    standing = [stand for stand in stands if stand.retired_at is None]
+def exclusions_of(stands: Sequence[Stand]) -> tuple[Exclusion, ...]:
+    """Pairs that a manager stated are not used together."""
     listed = {stand.id for stand in stands}
     rows = StandExclusion.objects.filter(
         first__property__in={stand.property_id for stand in stands}
@@ -137,10 +125,54 @@ def exclusions_of(
         for row in rows
         if {row.first_id, row.second_id} <= listed
     }
-    return (
-        *(Exclusion(stand_id=one, other_stand_id=other) for one, other in sorted(stated)),
-        *_by_danger_arc(standing, stated, places, tuple(days), limits),
+    return tuple(Exclusion(stand_id=one, other_stand_id=other) for one, other in sorted(stated))
+
+
+def danger_arcs_of(
+    stands: Sequence[Stand], *, weapons: Mapping[str, Collection[str]], limits: Mapping[str, Limits]
+) -> tuple[DangerArc, ...]:
+    """Stands in each other's arcs, with the weapons that reach; ``weapons`` by property's id.
+
+    A stand that is in somebody's arc is told whoever is the one endangered.
+    """
+    standing = [stand for stand in stands if stand.retired_at is None]
+    reach = {
+        str(stand.id): {
+            weapon: danger_distance_m(weapon, limits[str(stand.id)].house)
+            for weapon in weapons[str(stand.property_id)]
+        }
+        for stand in standing
+    }
+    near = stands_in_arcs(
+        [stand_point(stand) for stand in standing],
+        {stand_id: max(by_weapon.values()) for stand_id, by_weapon in reach.items()},
     )
+    return tuple(
+        DangerArc(
+            stand_id=each.shooter_id,
+            other_stand_id=each.other_id,
+            weapons=frozenset(
+                weapon
+                for weapon, reach_m in reach[each.shooter_id].items()
+                if each.distance_m < reach_m
+            ),
+        )
+        for each in near
+    )
+
+
+def weapons_that_count(
+    places: Iterable[PropertyFacts], declared: Collection[str]
+) -> Mapping[str, Collection[str]]:
+    """By property: whatever a season there allows or somebody declared; the rifle for none."""
+    allowed = {
+        place.property_id: frozenset().union(*(season.weapons for season in place.seasons))
+        for place in places
+    }
+    return {
+        property_id: frozenset(declared) | (weapons or {Weapon.RIFLE.value})
+        for property_id, weapons in allowed.items()
+    }
 
 
 def stand_point(stand: Stand) -> StandPoint:
@@ -151,45 +183,6 @@ def stand_point(stand: Stand) -> StandPoint:
         arc_from_deg=stand.arc_from_deg,
         arc_to_deg=stand.arc_to_deg,
     )
-
-
-def _by_danger_arc(
-    stands: Sequence[Stand],
-    stated: Collection[tuple[str, str]],
-    places: Sequence[PropertyFacts],
-    days: Sequence[date],
-    limits: Mapping[str, Limits],
-) -> Iterable[Exclusion]:
-    points = [stand_point(stand) for stand in stands]
-    by_weapons: dict[tuple[frozenset[str], ...], list[date]] = defaultdict(list)
-    for day in days:
-        by_weapons[tuple(weapons_permitted(place, day) for place in places)].append(day)
-    for weapons, those_days in by_weapons.items():
-        permitted = dict(zip((place.property_id for place in places), weapons, strict=True))
-        reach = {
-            str(stand.id): _farthest_m(permitted[str(stand.property_id)], limits[str(stand.id)])
-            for stand in stands
-        }
-        pairs = sorted(endangered_pairs(points, reach) - set(stated))
-        yield from _excluded_on(pairs, those_days, every_day=len(by_weapons) == 1)
-
-
-def _excluded_on(
-    pairs: Sequence[tuple[str, str]], days: Sequence[date], *, every_day: bool
-) -> Iterable[Exclusion]:
-    if every_day:
-        return (Exclusion(stand_id=one, other_stand_id=other) for one, other in pairs)
-    return (
-        Exclusion(stand_id=one, other_stand_id=other, session=SessionKey(day, kind))
-        for one, other in pairs
-        for day in days
-        for kind in SessionKind
-    )
-
-
-def _farthest_m(weapons: Collection[str], limits: Limits) -> float:
-    # Without a season nobody sits; the farthest weapon is then the careful answer.
-    return max(danger_distance_m(weapon, limits.house) for weapon in weapons or {Weapon.RIFLE})
 
 
 def _closures(

@@ -5,7 +5,7 @@ flat frame, in which distance and bearing from it are exact.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -53,15 +53,21 @@ def hazards_around(stand: StandPoint, mapped: Sequence[MappedHazard]) -> tuple[H
     return tuple(_hazard_around(stand, hazard) for hazard in mapped)
 
 
-def endangered_pairs(
-    stands: Sequence[StandPoint], danger_distance_m: Mapping[str, float]
-) -> frozenset[tuple[str, str]]:
-    """Pairs of stands of which one lies in the other's arc, within its danger distance.
+@dataclass(frozen=True, kw_only=True)
+class InArc:
+    """One stand in the shooting arc of another, at a distance."""
 
-    ``danger_distance_m`` is by stand id. The ids of a pair are in text order.
-    """
+    shooter_id: str
+    other_id: str
+    distance_m: float
+
+
+def stands_in_arcs(
+    stands: Sequence[StandPoint], farthest_m: Mapping[str, float]
+) -> Iterator[InArc]:
+    """Each stand that lies in another's arc, nearer than the shooter's ``farthest_m``, by id."""
     if len(stands) < 2:
-        return frozenset()
+        return
     measured = directions(stands)
     apart, bearing = measured.distance_m, measured.bearing_deg
     arc_from = np.array([stand.arc_from_deg for stand in stands])[:, None]
@@ -70,13 +76,15 @@ def endangered_pairs(
     # Two stands in one place have no bearing between them, and endanger each other.
     in_arc = all_round | np.isnan(bearing)
     in_arc |= (bearing - arc_from) % 360 <= (arc_to - arc_from) % 360
-    reach = np.array([danger_distance_m[stand.stand_id] for stand in stands])[:, None]
-    endangers = in_arc & (apart < reach)
-    np.fill_diagonal(endangers, val=False)
-    return frozenset(
-        _in_order(stands[one].stand_id, stands[other].stand_id)
-        for one, other in np.argwhere(endangers)
-    )
+    reach = np.array([farthest_m[stand.stand_id] for stand in stands])[:, None]
+    within = in_arc & (apart < reach)
+    np.fill_diagonal(within, val=False)
+    for one, other in np.argwhere(within):
+        yield InArc(
+            shooter_id=stands[one].stand_id,
+            other_id=stands[other].stand_id,
+            distance_m=float(apart[one, other]),
+        )
 
 
 @lru_cache(maxsize=20_000)
@@ -128,10 +136,6 @@ def bearing_and_distance(one: StandPoint, other: StandPoint) -> tuple[float | No
     places = (one.longitude, one.latitude, other.longitude, other.latitude)
     bearing = float(bearing_deg(*places))
     return (None if math.isnan(bearing) else bearing), float(distance_m(*places))
-
-
-def _in_order(one: str, other: str) -> tuple[str, str]:
-    return (one, other) if one < other else (other, one)
 
 
 def _bearings_filled(shape: BaseGeometry, here: shapely.Point) -> tuple[float, float]:

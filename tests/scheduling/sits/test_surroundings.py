@@ -12,8 +12,8 @@ from scheduling.rules.facts import HazardKind
 from scheduling.sits.surroundings import (
     MappedHazard,
     StandPoint,
-    endangered_pairs,
     hazards_around,
+    stands_in_arcs,
 )
 
 LON, LAT = -91.5, 43.2
@@ -126,13 +126,30 @@ def test_one_arc_that_covers_the_other_stand_within_reach_is_enough(
     """The other stand lies 300 m due east, so this one lies due west of it."""
     pair = [stand(arc=here_arc), neighbour(90, 300, there_arc)]
 
-    found = endangered_pairs(pair, {"here": reach_m, "there": reach_m})
+    found = list(stands_in_arcs(pair, {"here": reach_m, "there": reach_m}))
 
-    assert found == (frozenset({("here", "there")}) if endangered else frozenset())
+    assert bool(found) is endangered
+    assert all(each.distance_m == pytest.approx(300, abs=0.5) for each in found)
+
+
+def test_who_endangers_whom_is_told_by_the_shooters_own_arc_and_reach():
+    """The other stand lies due east; only this one's arc points that way."""
+    pair = [stand(arc=(60, 120)), neighbour(90, 300, (60, 120))]
+
+    def shooters(here_m, there_m):
+        near = stands_in_arcs(pair, {"here": here_m, "there": there_m})
+        return [(each.shooter_id, each.other_id) for each in near]
+
+    assert shooters(400, 400) == [("here", "there")]
+    assert shooters(299, 4_000) == []
 
 
 def test_two_stands_in_one_place_endanger_each_other_and_no_stand_itself():
     pair = [stand(arc=(0.0, 10.0)), stand("there", arc=(0.0, 10.0))]
 
-    assert endangered_pairs(pair, {"here": 400, "there": 400}) == {("here", "there")}
-    assert endangered_pairs(pair[:1], {"here": 400}) == frozenset()
+    both = {
+        (each.shooter_id, each.other_id)
+        for each in stands_in_arcs(pair, {"here": 400, "there": 400})
+    }
+    assert both == {("here", "there"), ("there", "here")}
+    assert list(stands_in_arcs(pair[:1], {"here": 400})) == []
