@@ -81,11 +81,9 @@ def route_reason(
     )
 
 
-def scrape_reasons(
-    figures: SiteFigures, place: int, around: Around, settings: SitingSettings
-) -> Iterator[Reason]:
+def scrape_reasons(figures: SiteFigures, place: int, around: Around) -> Iterator[Reason]:
     away, index = float(figures.scrape.away_m[place]), int(figures.scrape.index[place])
-    if index >= 0 and away <= settings.one_signpost_m:
+    if index >= 0:
         name = around.scrapes[index].name
-        sentence = f"{name} is {away:.0f} m away: to deer the two may be one signpost."
+        sentence = f"{name} is {away:.0f} m away: deer may take scrapes close by for one signpost."
         yield told("scrape_near", name, sentence, distance_m=away)

@@ -26,7 +26,7 @@ def reasons_of(
     return (
         *(mapped_reasons(*seen, around, settings) if around.ground else ()),
         route_reason(*seen, around, settings),
-        *scrape_reasons(*seen, around, settings),
+        *scrape_reasons(*seen, around),
         *([] if stands else [of_stand.no_stand()]),
         *(of_stand.distance(*seen, stand, around) for stand in stands),
         *(of_stand.arc(*seen, stand, around) for stand in stands),

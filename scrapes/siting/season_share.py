@@ -91,9 +91,7 @@ def shares_of_stand(
     reached = np.flatnonzero(figures.reaches[:, stand])
     if not len(reached) or not sessions or not sitter.receptors:
         return counts
-    proposed = [
-        _receptor(number, places_in_wind[number], settings, sitter) for number in reached.tolist()
-    ]
+    proposed = [_receptor(number, places_in_wind[number], sitter) for number in reached.tolist()]
     ((*fits,),) = stand_fits(
         stands=[sitter.stand],
         receptors=[*sitter.receptors, *proposed],
@@ -118,11 +116,10 @@ def shares_of_stand(
     return counts
 
 
-def _receptor(number: int, place: Floats, settings: SitingSettings, sitter: Sitter) -> Receptor:
+def _receptor(number: int, place: Floats, sitter: Sitter) -> Receptor:
+    wind = sitter.settings
     points, lengths = scrape_points(
-        place,
-        loop_m=settings.downwind_check_m,
-        stretch_m=sitter.settings.passing_stretch_m,
+        place, loop_m=wind.scrape_loop_m, stretch_m=wind.passing_stretch_m
     )
     return Receptor(
         feature_id=f"{PROPOSED}-{number}",

@@ -55,7 +55,8 @@ class SitingSettings:
         unit="m",
         minimum=0,
         maximum=100,
-        description="Deer that only smell a scrape pass about this far downwind of it. Common "
+        description="Deer that only smell a scrape pass about this far downwind of it where they "
+        "can be shot; how far off its smell still draws them is the wind's scrape_loop_m. Common "
         "practice, no source.",
     )
     branch_low_m: float = setting(
@@ -123,14 +124,6 @@ class SitingSettings:
         maximum=2000,
         description="Recorded sessions judged for a stand; of more, this many evenly spread over "
         "the record are taken, and the answer says so. Common practice, no source.",
-    )
-    one_signpost_m: float = setting(
-        100.0,
-        unit="m",
-        minimum=0,
-        maximum=500,
-        description="A scrape that stands this near already is told: to deer the two may be one. "
-        "Common practice, no source.",
     )
     search_spacing_m: float = setting(
         10.0,

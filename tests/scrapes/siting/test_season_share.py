@@ -27,6 +27,8 @@ from tests.properties.wind.fit_cases import air, area, at, blind
 RULES = SitingSettings()
 WIND = WindSettings()
 BED = area("bedding", at(90, 200))
+ASIDE = (-16.0, 18.0)
+"""Before a stand on a north wind, and aside: deer come round west of the scent."""
 AROUND = Around(stands=(StandPlace(name="blind", place=(0.0, 0.0), shot_m=30.0),))
 
 
@@ -34,14 +36,14 @@ def evening(wind_from_deg, **changes):
     return SessionAir(kind=SessionKind.EVENING, air=air([wind_from_deg] * 3, steps=[4, 6, 4]))
 
 
-def counted(places, sessions, *, around=AROUND, receptors=(BED,), stand=None):
+def counted(places, sessions, *, around=AROUND, receptors=(BED,), stand=None, wind=WIND):
     figures = site_figures(places, around, settings=RULES)
     counts = shares_of_stand(
         figures,
         0,
         places_in_wind=figures.places,
         around=around,
-        sitter=Sitter(stand=stand or blind(), receptors=receptors, settings=WIND),
+        sitter=Sitter(stand=stand or blind(), receptors=receptors, settings=wind),
         sessions=sessions,
         settings=RULES,
     )
@@ -50,26 +52,41 @@ def counted(places, sessions, *, around=AROUND, receptors=(BED,), stand=None):
 
 def test_sessions_on_the_wrong_wind_do_not_count_and_the_others_do():
     north, west = [evening(0.0)] * 3, [evening(270.0)] * 2
-    _figures, counts = counted([(0.0, 20.0)], [*north, *west])
+    _figures, counts = counted([ASIDE], [*north, *west])
     assert counts["known"] == [5]
     assert counts["stand"] == [3]
     assert counts["all_fit"] == [3]
 
 
-def test_a_scrape_downwind_of_the_stand_is_spoiled_where_one_upwind_is_not():
-    _figures, counts = counted([(0.0, 20.0), (0.0, -20.0)], [evening(0.0)] * 4)
+def test_a_scrape_ahead_and_aside_is_spared_and_one_downwind_of_the_stand_is_not():
+    _figures, counts = counted([ASIDE, (0.0, -20.0)], [evening(0.0)] * 4)
     assert counts["stand"] == [4, 4]
     assert counts["scrape"] == [4, 0]
     assert counts["all_fit"] == [4, 0]
 
 
+def test_a_scrape_upwind_is_spoiled_where_deer_that_smell_it_come_round_below_the_stand():
+    # Its smell draws deer 40 m downwind of it: 20 m below a stand that sits 20 m downwind.
+    _figures, far = counted([(0.0, 20.0)], [evening(0.0)] * 4)
+    near = WindSettings(scrape_loop_m=15.0)
+    _figures, close = counted([(0.0, 20.0)], [evening(0.0)] * 4, wind=near)
+    assert (far["scrape"], close["scrape"]) == ([0], [4])
+
+
 def test_the_downwind_side_is_counted_in_the_sessions_that_fit_alone():
-    # With wind from the north deer check from 15 m south of the scrape: 5 m from the stand.
-    # With wind from the south the scrape is spoiled, so that its downwind side counts nowhere.
-    figures, counts = counted([(0.0, 20.0)], [evening(0.0)] * 3 + [evening(180.0)] * 2)
+    # With wind from the north deer check from 15 m south of the scrape, 16 m from the stand.
+    # With wind from the south-east the scrape is spoiled, so that its downwind side, 39 m off,
+    # counts nowhere.
+    figures, counts = counted([ASIDE], [evening(0.0)] * 3 + [evening(135.0)] * 2)
     assert (counts["all_fit"], counts["downwind_too"]) == ([3], [3])
     shares = SessionShares(**{name: np.array([count]) for name, count in counts.items()})
     assert downwind_held(figures, shares).item() == 1
+    # That place lies at 281 degrees from the stand, the scrape itself at 318.
+    narrow = replace(AROUND.stands[0], arc_from_deg=300.0, arc_to_deg=330.0)
+    _figures, turned = counted(
+        [ASIDE], [evening(0.0)] * 3, around=replace(AROUND, stands=(narrow,))
+    )
+    assert (turned["all_fit"], turned["downwind_too"]) == ([3], [0])
 
 
 def test_without_a_session_that_fits_the_recorded_hours_tell_of_the_downwind_side():
@@ -89,9 +106,11 @@ def test_a_proposed_scrape_changes_no_fit_of_the_stand():
 
 
 def test_a_way_in_that_walks_through_the_scrape_spoils_it():
-    through = blind(approach=np.array([(0.0, 120.0), (0.0, 0.0)]))
-    _figures, counts = counted([(0.0, 20.0)], [evening(0.0)] * 2, stand=through)
+    through = blind(approach=np.array([(-80.0, 90.0), (0.0, 0.0)]))
+    _figures, counts = counted([ASIDE], [evening(0.0)] * 2, stand=through)
     assert counts["scrape"] == [0]
+    _figures, dropped_off = counted([ASIDE], [evening(0.0)] * 2)
+    assert dropped_off["scrape"] == [2]
 
 
 def test_a_place_out_of_the_shot_is_not_counted():
@@ -101,7 +120,7 @@ def test_a_place_out_of_the_shot_is_not_counted():
 
 def test_an_unobserved_hour_makes_the_session_unknown():
     holed = SessionAir(kind=SessionKind.EVENING, air=air(0.0, [3.0, np.nan, 3.0], steps=[4, 6, 4]))
-    _figures, counts = counted([(0.0, 20.0)], [evening(0.0), holed])
+    _figures, counts = counted([ASIDE], [evening(0.0), holed])
     assert (counts["known"], counts["all_fit"]) == ([1], [1])
 
 
