@@ -106,6 +106,7 @@ class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
             "kind",
             "quality_pct",
             "locked",
+            "continues_morning",
         ]
         read_only_fields = fields
 

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from itertools import pairwise
 
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules import words
 from scheduling.rules.uses import FULL_PER_MILLE, Use
 
@@ -37,8 +37,16 @@ class _Audit:
         self.problem = problem
         self.given = list(seats)
         self.seats = sorted(set(self.given), key=lambda seat: seat.sort_key)
-        self.halves = set(problem.evening_halves)
         self.locked = set(problem.locked)
+        self.wished_days = {
+            (member.id, day) for member in problem.members for day in member.all_day_on
+        }
+        self.planned_halves = {
+            seat
+            for seat in self.seats
+            if self._is_of_wished_day(seat) and seat.session.kind is SessionKind.EVENING
+        }
+        self.halves = set(problem.evening_halves) | self.planned_halves
         self.at: dict[tuple[str, SessionKey], list[Seat]] = defaultdict(list)
         self.in_session: dict[SessionKey, list[Seat]] = defaultdict(list)
         self.by_member: dict[str, list[Seat]] = defaultdict(list)
@@ -51,8 +59,10 @@ class _Audit:
         yield from self._bookings_and_doubles()
         for seat in self.seats:
             yield from self._not_to_be_had(seat)
+            yield from self._half_a_day(seat)
         for (stand_id, session), there in self.at.items():
             yield from self._crowded(self.problem.stand_by_id[stand_id], session, there)
+            yield from self._joined_half_way(stand_id, session, there)
         for stand in self.problem.stands:
             yield from self._unrested(stand)
             yield from self._worn(stand)
@@ -62,6 +72,35 @@ class _Audit:
             yield from self._overfull_properties(session, there)
         for member_id, own in self.by_member.items():
             yield from self._beyond_own_limits(member_id, own)
+
+    def _is_of_wished_day(self, seat: Seat) -> bool:
+        day = (seat.member_id, seat.session.local_date)
+        return day in self.wished_days
+
+    def _half_a_day(self, seat: Seat) -> Iterator[Violation]:
+        if not self._is_of_wished_day(seat):
+            return
+        same_day = [
+            other
+            for other in self.by_member[seat.member_id]
+            if other.stand_id == seat.stand_id
+            and other.session.local_date == seat.session.local_date
+        ]
+        if len(same_day) != 2:
+            sentence = "An all-day sit has its morning or its evening alone."
+            yield self._found("all_day", sentence, [seat])
+
+    def _joined_half_way(
+        self, stand_id: str, session: SessionKey, there: Sequence[Seat]
+    ) -> Iterator[Violation]:
+        goes_on = [seat for seat in there if seat in self.planned_halves]
+        is_bookings_too = any(seat in self.halves - self.planned_halves for seat in there)
+        if goes_on and not is_bookings_too and len(goes_on) < len(there):
+            name = self.problem.stand_by_id[stand_id].shown_name
+            sentence = (
+                f"Somebody joins an all-day sit on {name} in {words.session_words(session)} only."
+            )
+            yield self._found("joins_all_day", sentence, there)
 
     def _behind(self, stand_id: str, session: SessionKey) -> list[Seat]:
         """The seats that make a use: bookings if there are any, for the rest only join them."""
@@ -92,7 +131,7 @@ class _Audit:
         if seat in self.locked:
             return
         member = self.problem.member_by_id[seat.member_id]
-        if seat.session not in member.available:
+        if seat.session not in member.available and not self._is_of_wished_day(seat):
             yield self._found("member_not_free", "The member is not free then.", [seat])
         if self.problem.stand_by_id[seat.stand_id].property_id not in member.properties:
             yield self._found("no_access", "The member has no access to the property.", [seat])

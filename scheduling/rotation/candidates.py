@@ -1,15 +1,17 @@
 """The seats a plan may grant, as arrays in a canonical order."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.rows import BoolArray, IntArray
 
 from .problem import PlanMember, RotationProblem, Seat
+
+_HALVES = (SessionKind.MORNING, SessionKind.EVENING)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -18,7 +20,12 @@ class Candidates:
 
     The numbers index the problem's members, stands and sessions. ``locked`` marks bookings,
     ``published`` seats of the last plan, ``counts`` is 0 for evening halves of all-day sits
-    and 1 otherwise, ``hunters`` counts the party.
+    and 1 otherwise, ``hunters`` counts the party. ``partner`` is the number of the other half
+    of a wished all-day sit, −1 where there is none.
+
+    ``use_session`` numbers the session of the use that a seat needs. The evening of a wished
+    all-day sit needs a use of its own, numbered behind all sessions, for it continues the
+    morning's and is not counted again; where a booking goes on into that evening, it joins it.
     """
 
     seats: tuple[Seat, ...]
@@ -28,6 +35,8 @@ class Candidates:
     quality: IntArray
     hunters: IntArray
     counts: IntArray
+    partner: IntArray
+    use_session: IntArray
     locked: BoolArray
     published: BoolArray
 
@@ -50,7 +59,8 @@ def candidates(problem: RotationProblem) -> Candidates:
     members = {member.id: number for number, member in enumerate(problem.members)}
     stands = {stand.id: number for number, stand in enumerate(problem.stands)}
     sessions = {session: number for number, session in enumerate(problem.sessions)}
-    halves, published = set(problem.evening_halves), set(problem.published or ())
+    numbers = {seat: number for number, seat in enumerate(seats)}
+    published = set(problem.published or ())
     return Candidates(
         seats=tuple(seats),
         member=_whole([members[seat.member_id] for seat in seats]),
@@ -58,9 +68,41 @@ def candidates(problem: RotationProblem) -> Candidates:
         session=_whole([sessions[seat.session] for seat in seats]),
         quality=_whole([problem.quality_percent(seat) for seat in seats]),
         hunters=_whole([problem.member_by_id[seat.member_id].party for seat in seats]),
-        counts=_whole([seat not in halves for seat in seats]),
+        counts=_whole([not problem.continues_morning(seat) for seat in seats]),
+        partner=_whole([_partner(problem, seat, numbers) for seat in seats]),
+        use_session=_use_sessions(problem, seats, sessions),
         locked=np.array([seat in locked for seat in seats], dtype=np.bool_),
         published=np.array([seat in published for seat in seats], dtype=np.bool_),
+    )
+
+
+def other_half(seat: Seat) -> Seat:
+    """The same stand in the other session of the day."""
+    day, kind = seat.session
+    is_morning = kind is SessionKind.MORNING
+    other = SessionKind.EVENING if is_morning else SessionKind.MORNING
+    return seat._replace(session=SessionKey(day, other))
+
+
+def _partner(problem: RotationProblem, seat: Seat, numbers: Mapping[Seat, int]) -> int:
+    return numbers[other_half(seat)] if problem.is_of_wished_day(seat) else -1
+
+
+def _use_sessions(
+    problem: RotationProblem, seats: Sequence[Seat], sessions: Mapping[SessionKey, int]
+) -> IntArray:
+    goes_on = {(half.stand_id, half.session) for half in problem.evening_halves}
+    return _whole(
+        [
+            sessions[seat.session]
+            + len(sessions)
+            * (
+                problem.is_of_wished_day(seat)
+                and problem.continues_morning(seat)
+                and (seat.stand_id, seat.session) not in goes_on
+            )
+            for seat in seats
+        ]
     )
 
 
@@ -81,6 +123,12 @@ def _wished(problem: RotationProblem, member: PlanMember) -> Iterator[Seat]:
     for session in member.available:
         offered: frozenset[str] = open_stands.get(session, frozenset())
         yield from (Seat(member.id, stand, session) for stand in wanted if stand in offered)
+    for day in member.all_day_on:
+        morning, evening = (SessionKey(day, kind) for kind in _HALVES)
+        both = open_stands.get(morning, frozenset()) & open_stands.get(evening, frozenset())
+        for stand in wanted:
+            if stand in both:
+                yield from (Seat(member.id, stand, half) for half in (morning, evening))
 
 
 def session_days(sessions: tuple[SessionKey, ...]) -> IntArray:

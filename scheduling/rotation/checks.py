@@ -22,6 +22,7 @@ def faults_of(problem: RotationProblem) -> Iterator[str]:
     yield from _repeated("published seat", problem.published or ())
     yield from _unknown_places(problem)
     yield from _unknown_seats(problem)
+    yield from _whole_days(problem)
     for member in problem.members:
         yield from _member_faults(member)
     for stand in problem.stands:
@@ -68,6 +69,20 @@ def _unknown_seats(problem: RotationProblem) -> Iterator[str]:
             yield f"a locked seat outside the plan's sessions {seat}"
     for seat in set(problem.evening_halves) - set(problem.locked):
         yield f"an evening half that is not locked {seat}"
+
+
+def _whole_days(problem: RotationProblem) -> Iterator[str]:
+    booked = {(seat.member_id, seat.session.local_date) for seat in problem.locked}
+    days = {session.local_date for session in problem.sessions}
+    for member in problem.members:
+        singly = {session.local_date for session in member.available}
+        if singly & set(member.all_day_on):
+            yield f"member {member.id} wants a day both as a whole and by its sessions"
+        for day in member.all_day_on:
+            if (member.id, day) in booked:
+                yield f"member {member.id} wants the whole of {day} and holds a booking then"
+            if day not in days:
+                yield f"member {member.id} wants the whole of {day}, which is not planned"
 
 
 def _member_faults(member: PlanMember) -> Iterator[str]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from functools import cached_property
 from typing import TypeVar
 
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules import (
     capacity,
     exclusion,
@@ -27,6 +27,7 @@ from scheduling.rules.uses import Use
 from scheduling.rules.words import session_words
 
 from .audit import audit
+from .candidates import other_half
 from .conflicts import NOT_OFFERED_CODE
 from .problem import Outlook, PlanMember, PlanStand, RotationProblem, Seat
 
@@ -34,6 +35,7 @@ Key = TypeVar("Key")
 Value = TypeVar("Value")
 
 STILL_OPEN_CODE = "still_open"
+JOINS_ALL_DAY_CODE = "joins_all_day"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -101,20 +103,27 @@ def check(
     for wish in wishes:
         named: dict[Seat, set[str]] = defaultdict(set)
         for obstacle in wish.obstacles:
-            named[obstacle.seat].add(obstacle.code)
+            named[wished_together(problem, obstacle.seat)[0]].add(obstacle.code)
         for seat, codes in named.items():
-            added = audit(problem, (*plan, seat))
+            added = audit(problem, (*plan, *wished_together(problem, seat)))
             found = {v.code for v in added if (v.code, v.sentence) not in known}
             if found != codes - {STILL_OPEN_CODE}:
                 faults.append(f"{seat}: named {sorted(codes)}, counted {sorted(found)}")
     return faults
 
 
+def wished_together(problem: RotationProblem, seat: Seat) -> tuple[Seat, ...]:
+    """The seat, with the other half of its day where the day is wished as a whole."""
+    if not problem.is_of_wished_day(seat):
+        return (seat,)
+    return tuple(sorted((seat, other_half(seat)), key=lambda half: half.sort_key))
+
+
 class _Plan:
     def __init__(self, problem: RotationProblem, seats: tuple[Seat, ...]) -> None:
         self.problem = problem
         self.seats = seats
-        self.halves = set(problem.evening_halves)
+        self.halves = {seat for seat in seats if problem.continues_morning(seat)}
 
     @cached_property
     def at(self) -> dict[tuple[str, SessionKey], list[Seat]]:
@@ -177,12 +186,12 @@ class _Plan:
 
     def obstacles_for(self, member: PlanMember) -> Iterator[Obstacle]:
         own = set(self.seats_of_member.get(member.id, []))
-        for session in sorted(member.available, key=lambda session: session.order):
+        mornings = [SessionKey(day, SessionKind.MORNING) for day in member.all_day_on]
+        for session in sorted({*member.available, *mornings}, key=lambda session: session.order):
             for stand in self._wanted(member):
-                outlook = self.problem.outlook_at.get((stand.id, session))
                 seat = Seat(member.id, stand.id, session)
                 if seat not in own and session in self.problem.sessions:
-                    yield from self._obstacles(seat, stand, outlook)
+                    yield from self._obstacles(wished_together(self.problem, seat), stand)
 
     def _wanted(self, member: PlanMember) -> list[PlanStand]:
         return [
@@ -203,21 +212,13 @@ class _Plan:
             f"fit {outlook.fit_percent} %, needed {self.problem.fit_floor_percent} %."
         )
 
-    def _obstacles(
-        self, seat: Seat, stand: PlanStand, outlook: Outlook | None
-    ) -> Iterator[Obstacle]:
-        closed = self._closed(stand, seat.session, outlook)
-        if closed:
-            yield Obstacle(seat=seat, code=NOT_OFFERED_CODE, sentence=closed, in_the_way=())
-        refusals = list(self._refusals(seat, stand))
-        for refusal in refusals:
-            yield Obstacle(
-                seat=seat,
-                code=refusal.code,
-                sentence=refusal.sentence,
-                in_the_way=self._in_the_way(seat, stand, refusal.code),
-            )
-        if not refusals and not closed:
+    def _obstacles(self, together: tuple[Seat, ...], stand: PlanStand) -> Iterator[Obstacle]:
+        found = [
+            obstacle for seat in together for obstacle in self._obstacles_at(seat, together, stand)
+        ]
+        yield from found
+        if not found:
+            seat = together[0]
             yield Obstacle(
                 seat=seat,
                 code=STILL_OPEN_CODE,
@@ -226,10 +227,70 @@ class _Plan:
                 in_the_way=(),
             )
 
-    def _refusals(self, seat: Seat, stand: PlanStand) -> Iterator[Refusal]:
+    def _obstacles_at(
+        self, seat: Seat, together: tuple[Seat, ...], stand: PlanStand
+    ) -> Iterator[Obstacle]:
+        outlook = self.problem.outlook_at.get((stand.id, seat.session))
+        closed = self._closed(stand, seat.session, outlook)
+        if closed:
+            yield Obstacle(seat=seat, code=NOT_OFFERED_CODE, sentence=closed, in_the_way=())
+        going_on = seat != together[0]
+        # The evening of a whole day continues its morning, whoever sat there anew before.
+        evening = together[1].session if len(together) > 1 and not going_on else None
+        refusals = [
+            *self._refusals_of_place(seat, stand),
+            *self._joins_half_way(seat, stand, going_on),
+            *([] if going_on else self._refusals_of_use(seat, stand, evening)),
+        ]
+        for refusal in refusals:
+            yield Obstacle(
+                seat=seat,
+                code=refusal.code,
+                sentence=refusal.sentence,
+                in_the_way=self._in_the_way(seat, stand, refusal.code),
+            )
+
+    def _joins_half_way(self, seat: Seat, stand: PlanStand, going_on: bool) -> Iterator[Refusal]:
+        """An all-day sit of the plan is joined in the evening by nobody but for all day."""
+        there = self.at[stand.id, seat.session]
+        bookings = set(self.problem.evening_halves)
+        if any(other in bookings for other in there):
+            return
+        joined = [other for other in there if (other in self.halves) != going_on]
+        if joined:
+            yield Refusal(
+                code=JOINS_ALL_DAY_CODE,
+                sentence=f"Stand {stand.shown_name} is planned for an all-day sit, and nobody "
+                f"comes to it in {session_words(seat.session)} only.",
+            )
+
+    def _refusals_of_place(self, seat: Seat, stand: PlanStand) -> Iterator[Refusal]:
         member, session = self.problem.member_by_id[seat.member_id], seat.session
-        there = self.uses_of_stand.get(stand.id, [])
-        own = [
+        judged = (
+            exclusion.refusal(
+                session=session,
+                uses=self.uses_in_session.get(session, []),
+                excluded=self.excluded.get((stand.id, session), {}),
+            ),
+            capacity.refusal(
+                stand_id=stand.id,
+                session=session,
+                uses=self.uses_of_stand.get(stand.id, []),
+                capacity=stand.capacity,
+                hunters=member.party,
+            ),
+            property_cap.refusal(
+                session=session,
+                uses_on_property=self.uses_on_property.get(stand.property_id, []),
+                cap=self.problem.property_by_id[stand.property_id].hunters_a_session,
+                hunters=member.party,
+            ),
+            member_limits.session_refusal(session=session, own_uses=self._own_uses(member)),
+        )
+        yield from (refusal for refusal in judged if refusal is not None)
+
+    def _own_uses(self, member: PlanMember) -> list[Use]:
+        return [
             Use(
                 stand_id=mine.stand_id,
                 session=mine.session,
@@ -238,6 +299,19 @@ class _Plan:
             )
             for mine in self.seats_of_member.get(member.id, [])
         ]
+
+    def _refusals_of_use(
+        self, seat: Seat, stand: PlanStand, without: SessionKey | None
+    ) -> Iterator[Refusal]:
+        """Rules that count uses and sits; a use of the stand in ``without`` is not counted."""
+        member, session = self.problem.member_by_id[seat.member_id], seat.session
+        there = [use for use in self.uses_of_stand.get(stand.id, []) if use.session != without]
+        on_property = [
+            use
+            for use in self.uses_on_property.get(stand.property_id, [])
+            if use.stand_id != stand.id or use.session != without
+        ]
+        own = self._own_uses(member)
         cap = self.problem.same_wind_cap
         judged = (
             rest.refusal(stand_id=stand.id, session=session, uses=there, rest_days=stand.rest_days),
@@ -251,27 +325,9 @@ class _Plan:
                 cap=cap,
                 window_days=self.problem.same_wind_window_days,
             ),
-            exclusion.refusal(
-                session=session,
-                uses=self.uses_in_session.get(session, []),
-                excluded=self.excluded.get((stand.id, session), {}),
-            ),
-            capacity.refusal(
-                stand_id=stand.id,
-                session=session,
-                uses=there,
-                capacity=stand.capacity,
-                hunters=member.party,
-            ),
-            property_cap.refusal(
-                session=session,
-                uses_on_property=self.uses_on_property.get(stand.property_id, []),
-                cap=self.problem.property_by_id[stand.property_id].hunters_a_session,
-                hunters=member.party,
-            ),
             pressure.planned_refusal(
                 session=session,
-                uses_on_property=self.uses_on_property.get(stand.property_id, []),
+                uses_on_property=on_property,
                 is_used=any(use.session == session for use in there),
                 uses_a_week=self.problem.property_by_id[stand.property_id].uses_a_week,
                 property_name="The property",
@@ -282,7 +338,6 @@ class _Plan:
                 held_by_week=member.sits_held_by_week,
                 weekly_sits=member.sits_a_week,
             ),
-            member_limits.session_refusal(session=session, own_uses=own),
             member_limits.day_refusal(
                 session=session, own_uses=own, sits_per_day=member.sits_per_day
             ),
@@ -310,6 +365,7 @@ class _Plan:
             counted = {
                 exclusion.CODE: same_session and other.stand_id in excluded,
                 capacity.CODE: same_session and other.stand_id == stand.id,
+                JOINS_ALL_DAY_CODE: same_session and other.stand_id == stand.id,
                 property_cap.CODE: same_session and place == stand.property_id,
                 pressure.WEEK_BUDGET.code: same_week and place == stand.property_id,
                 weekly_limit.WEEKLY_LIMIT.code: same_week and own,

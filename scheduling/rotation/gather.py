@@ -78,9 +78,12 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         for sit in standing
         if sit.span == SitSpan.ALL_DAY
     ]
+    going_on = frozenset(halves) & frozenset(locked)
     kept_out: dict[str, tuple[str, ...]] = {}
     problem = RotationProblem(
-        members=tuple(plan_members(lands, requests, locked, movable, facts, window, now, kept_out)),
+        members=tuple(
+            plan_members(lands, requests, locked, going_on, movable, facts, window, now, kept_out)
+        ),
         stands=tuple(_stands(lands, facts)),
         properties=tuple(_properties(lands, facts)),
         sessions=window.sessions,
@@ -92,7 +95,7 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
             if not first_on <= use.session.local_date <= last_on
         ),
         locked=tuple(locked),
-        evening_halves=tuple(half for half in halves if half in set(locked)),
+        evening_halves=tuple(going_on),
         # What was planned once and is frozen by now stands in the plan: staying is no change.
         published=(*movable, *locked) if _is_replanned(standing) else None,
         same_wind_cap=house_rules(facts).same_wind_cap,

@@ -1,7 +1,7 @@
 """The members of a planning problem: their wishes, when they are free, what they had."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -18,9 +18,10 @@ from scheduling.rules.judge import CandidateFilter
 from scheduling.rules.settings import HouseRuleSettings
 from scheduling.rules.snapshot import monday_of
 from scheduling.sits.facts_queries import SitFacts
-from scheduling.sits.models import Sit, SitRequest, SitState
+from scheduling.sits.models import Sit, SitRequest, SitSpan, SitState
 
 SEASON_DAYS = 200
+ALL_DAY = SitSpan.ALL_DAY.value
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,19 +37,25 @@ def plan_members(
     lands: Sequence[Property],
     requests: Sequence[SitRequest],
     locked: Sequence[Seat],
+    going_on: Collection[Seat],
     movable: Mapping[Seat, Sit],
     facts: SitFacts,
     window: PlanWindow,
     now: datetime,
     kept_out: dict[str, tuple[str, ...]],
 ) -> Iterable[PlanMember]:
-    """The members with their wishes; fills ``kept_out`` on the way."""
+    """The members with their wishes; fills ``kept_out`` on the way.
+
+    ``going_on`` are the locked seats that are the evening of an all-day sit.
+    """
     wishes: dict[UUID, list[SitRequest]] = defaultdict(list)
     for request in requests:
         wishes[request.person_id].append(request)
     booked: dict[str, int] = defaultdict(int)
+    booked_on: dict[str, set[date]] = defaultdict(set)
     for seat in locked:
-        booked[seat.member_id] += 1
+        booked[seat.member_id] += seat not in going_on
+        booked_on[seat.member_id].add(seat.session.local_date)
     persons = {str(person) for person in wishes} | booked.keys() | {s.member_id for s in movable}
     entitlement = dict(
         Member.objects.filter(person_id__in=[UUID(one) for one in persons]).values_list(
@@ -62,12 +69,18 @@ def plan_members(
         own = wishes.get(UUID(person_id), [])
         asked = min(sum(request.wanted_sits for request in own), len(window.sessions))
         places = tuple(sorted({str(request.property_id) for request in own}))
-        free, objections = _available(person_id, own, facts, filtered, window)
-        kept_out[person_id] = objections
+        by_day = [request for request in own if ALL_DAY in request.kinds]
+        by_session = [request for request in own if ALL_DAY not in request.kinds]
+        days, objections = _available(person_id, by_day, facts, filtered, window)
+        whole = {session.local_date for session in days} - booked_on[person_id]
+        free, others = _available(person_id, by_session, facts, filtered, window)
+        kept_out[person_id] = tuple(dict.fromkeys((*objections, *others)))
         yield PlanMember(
             id=person_id,
             sits_requested=max(asked, booked[person_id]),
-            available=free,
+            # A day asked for as a whole is planned as a whole, or not at all.
+            available=tuple(session for session in free if session.local_date not in whole),
+            all_day_on=tuple(sorted(whole)),
             properties=places,
             sits_per_day=house.sits_a_day,
             sits_a_week=house.weekly_sits,
@@ -91,7 +104,7 @@ def _available(
         for session in window.sessions
         for request in requests
         if request.first_on <= session.local_date <= request.last_on
-        and (not request.kinds or session.kind in request.kinds)
+        and (not request.kinds or ALL_DAY in request.kinds or session.kind in request.kinds)
     }
     a_stand_on = {stand.property_id: str(stand.id) for stand in facts.stands.values()}
     stands = [

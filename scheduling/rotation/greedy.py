@@ -38,7 +38,7 @@ class Filling:
             self.take(int(number))
 
     def fits(self, number: int) -> bool:
-        """Whether seat ``number`` can be added without breaking a rule."""
+        """Whether seat ``number``, with the other half of its day, breaks no rule."""
         if self._used[number]:
             return False
         change: dict[int, float] = {}
@@ -59,16 +59,22 @@ class Filling:
             start, end = self._columns.indptr[column : column + 2]
             self._load[self._columns.indices[start:end]] += self._columns.data[start:end]
             self._used[column] = True
-        self.taken.append(number)
-        self.sits[self.seats.member[number]] += self.seats.counts[number]
+        for seat in self._together(number):
+            self.taken.append(seat)
+            self.sits[self.seats.member[seat]] += self.seats.counts[seat]
 
     def plan(self) -> tuple[Seat, ...]:
         seats = [self.seats.seats[number] for number in self.taken]
         return tuple(sorted(seats, key=lambda seat: seat.sort_key))
 
     def _new_columns(self, number: int) -> tuple[int, ...]:
-        use = int(self._model.use_of_seat[number])
-        return (number,) if self._used[use] else (number, use)
+        seats = self._together(number)
+        uses = {int(self._model.use_of_seat[seat]) for seat in seats}
+        return (*seats, *sorted(use for use in uses if not self._used[use]))
+
+    def _together(self, number: int) -> tuple[int, ...]:
+        partner = int(self.seats.partner[number])
+        return (number,) if partner < 0 else (number, partner)
 
 
 def best_fit(problem: RotationProblem) -> tuple[Seat, ...]:

@@ -45,7 +45,10 @@ class RotationPlan(VersionedRecord):
 
 
 class PlannedSeat(Record):
-    """One member in one stand in one session of a plan."""
+    """One member in one stand in one session of a plan.
+
+    ``continues_morning``: the evening of an all-day sit, whose morning has a row of its own.
+    """
 
     plan = models.ForeignKey(RotationPlan, on_delete=models.CASCADE, related_name="seats")
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="+")
@@ -55,6 +58,7 @@ class PlannedSeat(Record):
     kind = models.CharField(max_length=10, choices=SESSION_KINDS)
     quality_pct = models.FloatField()
     locked = models.BooleanField(default=False)
+    continues_morning = models.BooleanField(default=False)
     sit_id = models.UUIDField(null=True, blank=True)
 
     class Meta:

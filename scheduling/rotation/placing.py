@@ -2,7 +2,8 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import date, datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from coop.access.actors import Actor
@@ -11,6 +12,7 @@ from properties.people.models import Person
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.windows import SessionWindow
 from properties.wind.models import SessionFit
+from scheduling.rotation.candidates import other_half
 from scheduling.rotation.gather import Gathered
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
@@ -18,6 +20,7 @@ from scheduling.sits.booking_services import place_sit
 from scheduling.sits.handing_over import change_place
 from scheduling.sits.life_services import SIT_CHANGED, publish_fact, release
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitSpan
+from scheduling.sits.uses_queries import sessions_of_sit
 
 WITHDRAWN = "A new rotation plan was published."
 
@@ -48,6 +51,21 @@ class Difference:
     removed: tuple[Seat, ...]
 
 
+class _Place(NamedTuple):
+    """Where and how long: an all-day sit stands under its morning."""
+
+    seat: Seat
+    span: SitSpan
+
+    @property
+    def day(self) -> date:
+        return self.seat.session.local_date
+
+
+_Rows = list[PlannedSeat]
+"""The rows of one sit: its session, or morning and evening."""
+
+
 @dataclass
 class _News:
     """What one member is told: a line for each sit that changed."""
@@ -66,31 +84,32 @@ def place_seats(
 ) -> Placed:
     """Write the plan's sits inside the caller's transaction, which holds the properties' locks.
 
-    A member's sit in the same session is moved in place, so that its calendar entry stays.
+    A member's sit of the same span of the same day is moved in place, so that its calendar
+    entry stays.
     """
-    wanted = {_seat(row): row for row in seats if not row.locked}
-    standing = dict(gathered.movable)
+    wanted = _wanted(seats)
+    standing = {_place(sit): sit for sit in gathered.movable.values()}
     kept = wanted.keys() & standing.keys()
-    free = {seat: sit for seat, sit in standing.items() if seat not in kept}
-    by_place = {(seat.member_id, seat.session): seat for seat in free}
+    free = {place: sit for place, sit in standing.items() if place not in kept}
+    by_time = {(place.seat.member_id, place.day, place.span): place for place in free}
     news: dict[UUID, _News] = {}
     moves = {
-        seat: by_place[seat.member_id, seat.session]
-        for seat in wanted.keys() - kept
-        if (seat.member_id, seat.session) in by_place
+        place: by_time[place.seat.member_id, place.day, place.span]
+        for place in wanted.keys() - kept
+        if (place.seat.member_id, place.day, place.span) in by_time
     }
     gone = free.keys() - set(moves.values())
     # Seats are given back before any is taken: two members may change places.
-    for seat in sorted(gone, key=lambda one: one.sort_key):
-        _withdraw(actor, free[seat], news, now)
+    for place in sorted(gone, key=_order):
+        _withdraw(actor, free[place], news, now)
     SeatClaim.objects.filter(sit__in=[free[old] for old in moves.values()]).delete()
-    for seat, old in sorted(moves.items(), key=lambda pair: pair[0].sort_key):
-        _move(actor, free[old], wanted[seat], plan, gathered, news, now)
+    for place, old in sorted(moves.items(), key=lambda pair: _order(pair[0])):
+        _move(actor, free[old], wanted[place], plan, gathered, news, now)
     added = wanted.keys() - kept - moves.keys()
-    for seat in sorted(added, key=lambda one: one.sort_key):
-        _add(actor, wanted[seat], plan, gathered, news, now)
-    for seat in kept:
-        PlannedSeat.objects.filter(id=wanted[seat].id).update(sit_id=standing[seat].id)
+    for place in sorted(added, key=_order):
+        _add(actor, wanted[place], plan, gathered, news, now)
+    for place in kept:
+        _remember(wanted[place], standing[place])
     _tell(plan, news, now)
     return Placed(kept=len(kept), moved=len(moves), added=len(added), withdrawn=len(gone))
 
@@ -98,6 +117,35 @@ def place_seats(
 def _seat(row: PlannedSeat) -> Seat:
     session = SessionKey(row.local_date, SessionKind(row.kind))
     return Seat(str(row.person_id), str(row.stand_id), session)
+
+
+def _wanted(seats: Sequence[PlannedSeat]) -> dict[_Place, _Rows]:
+    rows = [row for row in seats if not row.locked]
+    evenings = {_seat(row): row for row in rows if row.continues_morning}
+    found: dict[_Place, _Rows] = {}
+    for row in rows:
+        if row.continues_morning:
+            continue
+        seat = _seat(row)
+        evening = evenings.get(other_half(seat))
+        if evening is None:
+            found[_Place(seat, SitSpan(row.kind))] = [row]
+        else:
+            found[_Place(seat, SitSpan.ALL_DAY)] = [row, evening]
+    return found
+
+
+def _place(sit: Sit) -> _Place:
+    seat = Seat(str(sit.person_id), str(sit.stand_id), sessions_of_sit(sit)[0])
+    return _Place(seat, SitSpan(sit.span))
+
+
+def _order(place: _Place) -> tuple[tuple[int, str, str], str]:
+    return (place.seat.sort_key, place.span)
+
+
+def _remember(rows: _Rows, sit: Sit) -> None:
+    PlannedSeat.objects.filter(id__in=[row.id for row in rows]).update(sit_id=sit.id)
 
 
 def _withdraw(actor: Actor, sit: Sit, news: dict[UUID, _News], now: datetime) -> None:
@@ -108,56 +156,61 @@ def _withdraw(actor: Actor, sit: Sit, news: dict[UUID, _News], now: datetime) ->
 def _move(
     actor: Actor,
     sit: Sit,
-    row: PlannedSeat,
+    rows: _Rows,
     plan: RotationPlan,
     gathered: Gathered,
     news: dict[UUID, _News],
     now: datetime,
 ) -> None:
-    before = sit.stand.name
+    before, row = sit.stand.name, rows[0]
     changes = {
         "stand": row.stand,
         "property": row.property,
         "origin_plan_id": plan.id,
-        **_window(row, gathered),
+        **_window(rows, gathered),
         **_known(row, gathered),
     }
     change_place(actor=actor, sit=sit, changes=changes, now=now)
     publish_fact(topic=SIT_CHANGED, sit=sit, now=now)
-    PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
+    _remember(rows, sit)
     _line(news, row.person, f"{_when(sit)}: {row.stand.name} instead of {before}.")
 
 
 def _add(
     actor: Actor,
-    row: PlannedSeat,
+    rows: _Rows,
     plan: RotationPlan,
     gathered: Gathered,
     news: dict[UUID, _News],
     now: datetime,
 ) -> None:
+    row = rows[0]
     sit = Sit(
         property=row.property,
         stand=row.stand,
         person=row.person,
         local_date=row.local_date,
-        span=SitSpan(row.kind),
+        span=SitSpan.ALL_DAY if len(rows) > 1 else SitSpan(row.kind),
         origin=SitOrigin.ROTATION,
         origin_plan_id=plan.id,
-        **_window(row, gathered),
+        **_window(rows, gathered),
         **_known(row, gathered),
     )
     place_sit(actor=actor, sit=sit, now=now)
-    PlannedSeat.objects.filter(id=row.id).update(sit_id=sit.id)
+    _remember(rows, sit)
     _line(news, row.person, f"{_when(sit)}: {row.stand.name} on {row.property.name}.")
 
 
-def _window(row: PlannedSeat, gathered: Gathered) -> dict[str, datetime]:
-    session = SessionKey(row.local_date, SessionKind(row.kind))
-    window = gathered.facts.windows[row.property_id, session]
+def _window(rows: _Rows, gathered: Gathered) -> dict[str, datetime]:
+    windows = [
+        gathered.facts.windows[row.property_id, SessionKey(row.local_date, SessionKind(row.kind))]
+        for row in rows
+    ]
     # A session that the sun does not give has no outlook, so no plan holds a seat in it.
-    assert isinstance(window, SessionWindow)
-    return {"starts_at": window.approach_from, "ends_at": window.exit_until}
+    first, last = windows[0], windows[-1]
+    assert isinstance(first, SessionWindow)
+    assert isinstance(last, SessionWindow)
+    return {"starts_at": first.approach_from, "ends_at": last.exit_until}
 
 
 def _known(row: PlannedSeat, gathered: Gathered) -> dict[str, object]:

@@ -13,7 +13,7 @@ from datetime import date
 from functools import cached_property
 from typing import Any, NamedTuple
 
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.uses import Use
 
 from .checks import faults_of
@@ -43,7 +43,9 @@ class PlanMember:
     stands (100 where unnamed, 0: not wanted). ``sits_a_week`` None sets no weekly limit;
     ``sits_held_by_week`` counts sits outside the plan by the Monday of their week.
     ``received_quality`` is what the season to date gave, ``entitlement`` what it is measured
-    against (None: the sits requested).
+    against (None: the sits requested). On ``all_day_on`` the member wants a stand for morning
+    and evening together, one sit, or none; no session of these days is in ``available``, and
+    on none of them does the member hold a booking.
     """
 
     id: str
@@ -57,6 +59,7 @@ class PlanMember:
     preference_percent: Mapping[str, int] = field(default_factory=dict)
     entitlement: int | None = None
     received_quality: int = 0
+    all_day_on: tuple[date, ...] = ()
 
     @property
     def share_base(self) -> int:
@@ -156,6 +159,20 @@ class RotationProblem:
         faults = list(faults_of(self))
         if faults:
             raise InvalidProblem("; ".join(faults))
+
+    @cached_property
+    def _evening_halves(self) -> frozenset[Seat]:
+        return frozenset(self.evening_halves)
+
+    def is_of_wished_day(self, seat: Seat) -> bool:
+        """Whether the seat is half of an all-day sit that its member wishes."""
+        return seat.session.local_date in self.member_by_id[seat.member_id].all_day_on
+
+    def continues_morning(self, seat: Seat) -> bool:
+        """Whether the seat is the evening of an all-day sit, and so no sit of its own."""
+        if seat in self._evening_halves:
+            return True
+        return seat.session.kind is SessionKind.EVENING and self.is_of_wished_day(seat)
 
     @cached_property
     def member_by_id(self) -> Mapping[str, PlanMember]:

@@ -71,6 +71,7 @@ def _member(stored: Mapping[str, Any]) -> PlanMember:
             **stored,
             "available": _sessions(stored["available"]),
             "properties": tuple(stored["properties"]),
+            "all_day_on": tuple(date.fromisoformat(day) for day in stored.get("all_day_on", ())),
             "sits_held_by_week": tuple(
                 (date.fromisoformat(monday), sits)
                 for monday, sits in stored.get("sits_held_by_week", ())

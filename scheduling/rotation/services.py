@@ -212,6 +212,7 @@ def _store(
             kind=seat.session.kind,
             quality_pct=problem.quality_percent(seat),
             locked=seat in locked,
+            continues_morning=problem.continues_morning(seat),
         )
         for seat in result.seats
     )

@@ -17,7 +17,8 @@ class SitRequest(VersionedRecord):
     """A wish: how many sits a member would like between two dates, and where.
 
     ``wanted_stands`` maps stand ids to a preference in percent; empty means any stand of
-    the property.
+    the property. ``kinds`` are sessions, empty for either; or all_day alone, for sits of a
+    morning and the evening after it on one stand.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sit_requests")

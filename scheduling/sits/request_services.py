@@ -17,7 +17,7 @@ from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.stands.models import Stand
-from scheduling.sits.models import SitRequest
+from scheduling.sits.models import SitRequest, SitSpan
 from scheduling.sits.people_queries import may_sit_on
 from scheduling.sits.problems import WrongOrder
 
@@ -111,6 +111,8 @@ def _check(request: SitRequest, now: datetime) -> None:
         raise ValidationError({"last_on": f"Lies before today, {today:%d %b %Y} there."})
     if (request.last_on - request.first_on).days >= LONGEST_REQUEST_DAYS:
         raise ValidationError({"last_on": f"At most {LONGEST_REQUEST_DAYS} days are asked for."})
+    if SitSpan.ALL_DAY in request.kinds and len(request.kinds) > 1:
+        raise ValidationError({"kinds": "A request for whole days names all_day alone."})
     wanted = {UUID(stand_id) for stand_id in request.wanted_stands}
     known = Stand.objects.filter(
         id__in=wanted, property_id=request.property_id, retired_at=None

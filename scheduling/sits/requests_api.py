@@ -16,9 +16,8 @@ from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
-from properties.sessions.kinds import SessionKind
 from scheduling.sits import queries, request_services
-from scheduling.sits.models import SitRequest
+from scheduling.sits.models import SitRequest, SitSpan
 
 
 class PreferencesField(serializers.DictField):
@@ -38,9 +37,9 @@ class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
     person_name = serializers.CharField(source="person.name", read_only=True)
     wanted_sits = serializers.IntegerField(min_value=1, max_value=60)
     kinds = serializers.ListField(
-        child=serializers.ChoiceField(choices=[(kind.value, kind.value) for kind in SessionKind]),
+        child=serializers.ChoiceField(choices=[(span.value, span.value) for span in SitSpan]),
         required=False,
-        help_text="morning, evening; empty: either",
+        help_text="morning, evening; empty: either. all_day, alone: both on one stand, or none",
     )
     wanted_stands = PreferencesField(
         required=False, help_text="Stand id to preference in percent; empty: any stand"

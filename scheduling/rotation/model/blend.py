@@ -156,7 +156,7 @@ def blended_score(problem: RotationProblem, plan: tuple[Seat, ...]) -> int:
     score = 0
     for seat in plan:
         score += problem.quality_percent(seat)
-        if seat not in problem.evening_halves:
+        if not problem.continues_morning(seat):
             sits[seat.member_id] = sits.get(seat.member_id, 0) + 1
             score += max(1400 - 100 * sits[seat.member_id], 100)
     return score

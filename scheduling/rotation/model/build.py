@@ -15,6 +15,7 @@ from scipy import sparse
 from scheduling.rotation.candidates import Candidates
 from scheduling.rotation.conflicts import NOT_OFFERED_CODE, LockedConflict, locked_conflict
 from scheduling.rotation.problem import RotationProblem, Seat
+from scheduling.rules import exclusion
 from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows
 
 from .rules import seat_rows, use_rows
@@ -98,6 +99,7 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
         _lifted_seats(problem, seats, uses, rows, conflicts) for rows in seat_rows(problem, seats)
     ]
     blocks.append(_links(problem, seats, uses))
+    blocks.append(_one_evening(problem, seats, uses))
     blocks.append(_level_block(problem, seats, members, first_level))
     own_quality, shares = _share_block(problem, seats, first_level + len(members))
     blocks.append(shares)
@@ -141,8 +143,11 @@ class _Uses:
 
     @classmethod
     def of(cls, problem: RotationProblem, seats: Candidates) -> "_Uses":
-        sessions = max(1, len(problem.sessions))
-        place = seats.stand * sessions + seats.session
+        """``number`` of shape (stands, 2 × sessions): behind the sessions the evenings of
+        wished all-day sits, −1 where there is no use.
+        """
+        sessions = max(1, 2 * len(problem.sessions))
+        place = seats.stand * sessions + seats.use_session
         places, of_seat = np.unique(place, return_inverse=True)
         stand, session = np.divmod(places, sessions)
         number = np.full((len(problem.stands), sessions), -1, dtype=np.int64)
@@ -179,16 +184,29 @@ def _lifted_uses(
     rows: UseRows,
     conflicts: list[LockedConflict],
 ) -> _Block:
-    column = uses.number[rows.stand, rows.session]
+    row_of, weight, column = _use_entries(problem, uses, rows)
     load = np.bincount(
-        rows.row, weights=rows.weight * uses.locked[column], minlength=len(rows.limit)
+        row_of, weights=weight * uses.locked[column], minlength=len(rows.limit)
     ).astype(np.int64)
     for row in np.flatnonzero(load > rows.limit):
-        inside = set(column[rows.row == row].tolist())
+        inside = set(column[row_of == row].tolist())
         locked = [seats.seats[n] for n in np.flatnonzero(seats.locked) if uses.of_seat[n] in inside]
         conflicts.append(locked_conflict(problem, rows.code, locked))
     limit = np.maximum(rows.limit, load).astype(np.float64)
-    return _Block(rows.row, column + len(seats), rows.weight, np.full(len(limit), -np.inf), limit)
+    return _Block(row_of, column + len(seats), weight, np.full(len(limit), -np.inf), limit)
+
+
+def _use_entries(
+    problem: RotationProblem, uses: _Uses, rows: UseRows
+) -> tuple[IntArray, IntArray, IntArray]:
+    """Row, weight and use of each entry; a stand is also in the way while a sit goes on there."""
+    column = uses.number[rows.stand, rows.session]
+    if rows.code != exclusion.CODE:
+        return rows.row, rows.weight, column
+    going_on = uses.number[rows.stand, rows.session + len(problem.sessions)]
+    both = np.concatenate([column, going_on])
+    there = both >= 0
+    return np.tile(rows.row, 2)[there], np.tile(rows.weight, 2)[there], both[there]
 
 
 def _lifted_seats(
@@ -231,6 +249,21 @@ def _links(problem: RotationProblem, seats: Candidates, uses: _Uses) -> _Block:
         np.concatenate([ones, -ones]),
         np.full(len(shared), -np.inf),
         np.zeros(len(shared)),
+    )
+
+
+def _one_evening(problem: RotationProblem, seats: Candidates, uses: _Uses) -> _Block:
+    """Nobody joins a wished all-day sit half-way: its evening is no use anew as well."""
+    anew = uses.number[:, : len(problem.sessions)]
+    going_on = uses.number[:, len(problem.sessions) :]
+    both = (anew >= 0) & (going_on >= 0) if problem.sessions else np.zeros((0, 0), dtype=np.bool_)
+    row = np.arange(int(both.sum()))
+    return _Block(
+        np.concatenate([row, row]),
+        np.concatenate([anew[both], going_on[both]]) + len(seats),
+        np.ones(2 * len(row), dtype=np.int64),
+        np.full(len(row), -np.inf),
+        np.ones(len(row)),
     )
 
 

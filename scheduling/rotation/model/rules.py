@@ -19,7 +19,7 @@ from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows
 
 def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]:
     """The rules over uses of stands: rest, same wind, exclusions, a property's week."""
-    offered = offered_uses(problem, seats)
+    offered, occupied = _offered(problem, seats), _occupied(problem, seats)
     counted = offered & ~_continuing(problem, seats)
     stand_ids = [stand.id for stand in problem.stands]
     found = [
@@ -30,7 +30,7 @@ def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]
             rest_days=np.array([stand.rest_days for stand in problem.stands], dtype=np.int64),
             uses=problem.uses_outside,
         ),
-        exclusion.rows(**_excluded_pairs(problem), offered=offered),
+        exclusion.rows(**_excluded_pairs(problem), offered=occupied),
         pressure.rows(
             stand_ids=stand_ids,
             stand_property=_property_of_stand(problem),
@@ -64,10 +64,10 @@ def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ..
     return (
         capacity.rows(
             seat_stand=seats.stand,
-            seat_session=seats.session,
+            seat_session=seats.use_session,
             seat_hunters=seats.hunters,
             capacity=np.array([stand.capacity for stand in problem.stands], dtype=np.int64),
-            sessions=len(problem.sessions),
+            sessions=2 * len(problem.sessions),
         ),
         property_cap.rows(
             seat_property=property_of[seats.stand],
@@ -85,6 +85,22 @@ def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ..
             sits_requested=np.array([m.sits_requested for m in problem.members], dtype=np.int64),
         ),
         _weekly_rows(problem, seats),
+        _whole_days(seats),
+    )
+
+
+def _whole_days(seats: Candidates) -> SeatRows:
+    """Morning and evening of a wished all-day sit are both taken or neither."""
+    morning = np.flatnonzero((seats.partner >= 0) & (seats.counts == 1))
+    evening = seats.partner[morning]
+    row = np.arange(len(morning), dtype=np.int64)
+    one = np.ones(len(morning), dtype=np.int64)
+    return SeatRows(
+        code="all_day",
+        row=np.concatenate([row, row, row + len(row), row + len(row)]),
+        seat=np.concatenate([morning, evening, morning, evening]),
+        weight=np.concatenate([one, -one, -one, one]),
+        limit=np.zeros(2 * len(row), dtype=np.int64),
     )
 
 
@@ -113,16 +129,24 @@ def _property_of_stand(problem: RotationProblem) -> IntArray:
     return np.array([places[stand.property_id] for stand in problem.stands], dtype=np.int64)
 
 
-def offered_uses(problem: RotationProblem, seats: Candidates) -> BoolArray:
-    """Which stands could be used in which sessions; shape (stands, sessions)."""
+def _offered(problem: RotationProblem, seats: Candidates) -> BoolArray:
+    """Which stands could be used anew in which sessions; shape (stands, sessions)."""
     offered = np.zeros((len(problem.stands), len(problem.sessions)), dtype=np.bool_)
-    offered[seats.stand, seats.session] = True
+    anew = seats.use_session < len(problem.sessions)
+    offered[seats.stand[anew], seats.session[anew]] = True
     return offered
+
+
+def _occupied(problem: RotationProblem, seats: Candidates) -> BoolArray:
+    """The same with the evenings of wished all-day sits."""
+    occupied = np.zeros((len(problem.stands), len(problem.sessions)), dtype=np.bool_)
+    occupied[seats.stand, seats.session] = True
+    return occupied
 
 
 def _continuing(problem: RotationProblem, seats: Candidates) -> BoolArray:
     continuing = np.zeros((len(problem.stands), len(problem.sessions)), dtype=np.bool_)
-    halves = seats.counts == 0
+    halves = (seats.counts == 0) & seats.locked
     continuing[seats.stand[halves], seats.session[halves]] = True
     return continuing
 

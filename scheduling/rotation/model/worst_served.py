@@ -33,7 +33,9 @@ def demanding(model: PlanModel, engine: Engine, share: Fraction) -> Engine | Non
             continue
         seats = np.flatnonzero(model.member_of_seat == member)
         quality = model.quality[seats]
-        sits = int(np.count_nonzero(model.member_of_level == member)) + _halves(model, seats)
+        levels = int(np.count_nonzero(model.member_of_level == member))
+        # An evening half is a seat beyond the member's sits, one for each at most.
+        sits = min(levels + _halves(model, seats), 2 * levels)
         best = np.sort(quality)[::-1][:sits]
         if best.sum() < need:
             return None
@@ -52,7 +54,7 @@ def demanding(model: PlanModel, engine: Engine, share: Fraction) -> Engine | Non
 
 
 def _halves(model: PlanModel, seats: IntArray) -> int:
-    """Evening halves of all-day bookings: seats beyond the member's sits."""
+    """Evening halves of all-day sits: seats beyond the member's sits."""
     return int(np.count_nonzero(model.sits[seats] == 0))
 
 

@@ -25,9 +25,24 @@ from scheduling.rules.snapshot import monday_of
 from scheduling.rules.uses import Use
 from tests.scheduling.rotation.known_optima import EVENING, MORNING, on
 
+Together = tuple[Seat, ...]
+
 
 def candidate_seats(problem: RotationProblem) -> list[Seat]:
-    found = []
+    return sorted(
+        {seat for together in choices(problem) for seat in together} | set(problem.locked),
+        key=lambda seat: seat.sort_key,
+    )
+
+
+def choices(problem: RotationProblem) -> list[Together]:
+    """What can be added to a plan: a seat, or both halves of a day wished as a whole."""
+    found: list[Together] = []
+    free = {
+        (outlook.stand_id, outlook.session)
+        for outlook in problem.outlooks
+        if outlook.fit_percent >= problem.fit_floor_percent and not outlook.closed_because
+    }
     for member in problem.members:
         for outlook in problem.outlooks:
             stand = problem.stand_by_id[outlook.stand_id]
@@ -42,14 +57,24 @@ def candidate_seats(problem: RotationProblem) -> list[Seat]:
                 and outlook.session in member.available
                 and stand.property_id in member.properties
             ):
-                found.append(Seat(member.id, stand.id, outlook.session))
-    return sorted(set(found) | set(problem.locked), key=lambda seat: seat.sort_key)
+                found.append((Seat(member.id, stand.id, outlook.session),))
+        for day in member.all_day_on:
+            halves = [SessionKey(day, kind) for kind in (MORNING, EVENING)]
+            found += [
+                tuple(Seat(member.id, stand.id, half) for half in halves)
+                for stand in problem.stands
+                if all((stand.id, half) in free for half in halves)
+                and member.preference_percent.get(stand.id, 100) > 0
+                and member.sits_requested
+                and stand.property_id in member.properties
+            ]
+    return [together for together in found if not set(together) & set(problem.locked)]
 
 
 def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction, ...]:
     """Sits, first wishes, worst served, quality, changes of a plan, by their definitions."""
     plan = list(plan)
-    sits = Counter(seat.member_id for seat in plan)
+    sits = Counter(seat.member_id for seat in plan if not _goes_on(problem, seat))
     first = max([4, *(member.sits_requested for member in problem.members)])
     points = sum(first + 1 - number for count in sits.values() for number in range(1, count + 1))
     quality: Counter[str] = Counter()
@@ -64,7 +89,7 @@ def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction,
     ]
     changes = 0 if problem.published is None else len(set(plan) ^ set(problem.published))
     return (
-        Fraction(len(plan)),
+        Fraction(sits.total()),
         Fraction(points),
         min(shares, default=Fraction(0)),
         Fraction(sum(quality.values())),
@@ -72,10 +97,17 @@ def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction,
     )
 
 
+def _goes_on(problem: RotationProblem, seat: Seat) -> bool:
+    """The evening of an all-day sit, which is no sit of its own."""
+    wished = problem.member_by_id[seat.member_id].all_day_on
+    is_wished = seat.session.kind == EVENING and seat.session.local_date in wished
+    return is_wished or seat in problem.evening_halves
+
+
 def best_levels(problem: RotationProblem) -> tuple[Fraction, ...]:
     """The best levels over every plan, changes counted negative while comparing."""
     best: tuple[Fraction, ...] | None = None
-    free = [seat for seat in candidate_seats(problem) if seat not in problem.locked]
+    free = choices(problem)
     stack: list[tuple[int, tuple[Seat, ...]]] = [(0, problem.locked)]
     while stack:
         start, plan = stack.pop()
@@ -85,8 +117,8 @@ def best_levels(problem: RotationProblem) -> tuple[Fraction, ...]:
             best = ranked
         for number in range(start, len(free)):
             # A seat more never mends a broken rule, so a broken plan is not built on.
-            if not audit(problem, (*plan, free[number])):
-                stack.append((number + 1, (*plan, free[number])))
+            if not audit(problem, (*plan, *free[number])):
+                stack.append((number + 1, (*plan, *free[number])))
     assert best is not None
     return (*best[:-1], -best[-1])
 
@@ -162,6 +194,46 @@ def tiny_problem(seed: int) -> RotationProblem:
         stability_share=0.0,
     )
     return _with_standing_seats(random, problem)
+
+
+def tiny_problem_with_whole_days(seed: int) -> RotationProblem:
+    """The same with days wished as a whole in place of their sessions, and bookings that may
+    be such days too.
+    """
+    random = np.random.default_rng([seed, 16])
+    problem = replace(tiny_problem(seed), locked=(), published=None)
+    days = sorted({session.local_date for session in problem.sessions})
+    members = []
+    for member in problem.members:
+        whole = tuple(day for day in days if random.random() < 0.5)
+        singly = tuple(one for one in member.available if one.local_date not in whole)
+        members.append(replace(member, available=singly, all_day_on=whole))
+    problem = replace(problem, members=tuple(members))
+    problem = _with_a_booked_day(random, problem) if random.random() < 0.4 else problem
+    published = tuple(seat for seat in candidate_seats(problem) if random.random() < 0.2)
+    return replace(problem, published=published if random.random() < 0.6 else None)
+
+
+def _with_a_booked_day(random: np.random.Generator, problem: RotationProblem) -> RotationProblem:
+    """One wish granted beforehand, as a booking of a session or of a whole day."""
+    together = choices(problem)
+    if not together:
+        return problem
+    booked = together[int(random.integers(len(together)))]
+    if audit(problem, booked):
+        return problem
+    day = booked[0].session.local_date
+    members = tuple(
+        replace(
+            member,
+            all_day_on=tuple(one for one in member.all_day_on if one != day),
+            sits_requested=max(1, member.sits_requested),
+        )
+        if member.id == booked[0].member_id
+        else member
+        for member in problem.members
+    )
+    return replace(problem, members=members, locked=booked, evening_halves=booked[1:])
 
 
 def _member(
