@@ -15,6 +15,7 @@ from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import queries, services
+from scrapes.cameras.clock_queries import ClockRows
 from scrapes.cameras.filters import CameraFilter
 from scrapes.cameras.health import CameraState
 from scrapes.cameras.health_queries import CameraReport, health_of
@@ -56,6 +57,16 @@ class FindingSerializer(serializers.Serializer[Any]):
     facts = serializers.DictField()
 
 
+class ClockRowsSerializer(serializers.Serializer[ClockRows]):
+    """What speaks against the camera's clock, as imports told it."""
+
+    outside = serializers.IntegerField(
+        help_text="Pictures not taken in, since their time lies outside the deployment"
+    )
+    daylight = serializers.IntegerField(help_text="Pictures said to be taken by daylight")
+    daylight_at_night = serializers.IntegerField(help_text="Of these with a time at night")
+
+
 class CameraHealthSerializer(serializers.Serializer[CameraReport]):
     """Is the camera at fault? With every finding and its figures."""
 
@@ -67,6 +78,7 @@ class CameraHealthSerializer(serializers.Serializer[CameraReport]):
     )
     hides_visits = serializers.BooleanField(source="health.hides_visits")
     pictures = serializers.IntegerField(help_text="Observations of every kind in this deployment")
+    clock = ClockRowsSerializer()
     known_up_to = serializers.DateTimeField(
         allow_null=True, help_text="The last card pulled, report or picture; nothing is known since"
     )

@@ -91,6 +91,7 @@ def observation_columns(
         sex=texts(sex),
         life_stage=texts(stage),
         individual=texts(who),
+        daylight=np.zeros(len(batch), dtype=bool),
     ).taken(faults.sound)
 
 

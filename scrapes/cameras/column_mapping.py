@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from zoneinfo import ZoneInfo
 
-from scrapes.cameras.observation_rows import KINDS, LIFE_STAGES, SEXES, ImportRefused, shown
+from scrapes.cameras.observation_rows import KINDS, LIFE_STAGES, LIGHTS, SEXES, ImportRefused, shown
 
 REPEATED_HOUR = ("refuse", "first", "second")
 
@@ -17,8 +17,9 @@ class ColumnMapping:
     ``instant`` holds date and time, or the date alone where ``clock`` names another column for
     the time (both are joined by a blank). ``pattern`` is a ``strptime`` pattern, None for ISO
     8601. ``zone`` is an IANA name for times without an offset. ``repeated_hour`` says what a time
-    means that happened twice when clocks went back. ``deployment`` names the camera; ``kinds``,
-    ``sexes`` and ``life_stages`` translate the table's own words. Without ``kind`` every row is
+    means that happened twice when clocks went back. ``deployment`` names the camera; ``light`` says
+    whether a picture was taken by day or by night. ``kinds``, ``sexes``, ``life_stages`` and
+    ``lights`` translate the table's own words. Without ``kind`` every row is
     an animal; without ``observation_id`` a row is known by what it says.
 
     Raises :class:`ImportRefused` for a zone that does not exist or a pattern with an offset
@@ -38,9 +39,11 @@ class ColumnMapping:
     sex: str | None = None
     life_stage: str | None = None
     individual: str | None = None
+    light: str | None = None
     kinds: Mapping[str, str] = field(default_factory=dict)
     sexes: Mapping[str, str] = field(default_factory=dict)
     life_stages: Mapping[str, str] = field(default_factory=dict)
+    lights: Mapping[str, str] = field(default_factory=dict)
     delimiter: str = ","
     encoding: str = "utf-8-sig"
 
@@ -62,6 +65,7 @@ class ColumnMapping:
             (self.kinds, KINDS),
             (self.sexes, SEXES),
             (self.life_stages, LIFE_STAGES),
+            (self.lights, LIGHTS),
         ):
             strange = sorted(set(words.values()) - {*known, ""})
             if strange:
@@ -91,5 +95,6 @@ class ColumnMapping:
             self.sex,
             self.life_stage,
             self.individual,
+            self.light,
         )
         return tuple(name for name in named if name is not None)

@@ -36,7 +36,9 @@ class CameraEvidence:
     ``trigger_s``, shape (triggers,), any order: pictures of every kind. ``known_up_to_s`` is when
     a card was last pulled or a sending camera last heard; None if never. ``heartbeat_s`` is None
     for a camera that does not report by itself. ``battery_s`` and ``battery_percent`` have the
-    same shape. ``card_used_percent`` is None where unknown.
+    same shape. ``card_used_percent`` is None where unknown. ``rows_outside`` are pictures that no
+    import took because their time lies outside the deployment; of ``daylight_pictures``, said to be
+    taken by daylight, ``daylight_at_night`` carry a time of night.
     """
 
     camera: str
@@ -48,6 +50,9 @@ class CameraEvidence:
     battery_s: Seconds = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     battery_percent: NDArray[np.float64] = field(default_factory=lambda: np.zeros(0))
     card_used_percent: float | None = None
+    rows_outside: int = 0
+    daylight_pictures: int = 0
+    daylight_at_night: int = 0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,6 +92,7 @@ def camera_health(
         _battery(evidence, empty_s, now_s=now_s, settings=settings),
         _card(evidence, settings=settings),
         _clock(evidence, settings=settings),
+        _daylight(evidence, settings=settings),
     )
     findings = tuple(finding for finding in found if finding is not None)
     return CameraHealth(
@@ -226,14 +232,15 @@ def _card(evidence: CameraEvidence, *, settings: CameraHealthSettings) -> Camera
 
 
 def _clock(evidence: CameraEvidence, *, settings: CameraHealthSettings) -> CameraFinding | None:
-    total = len(evidence.trigger_s)
+    total = len(evidence.trigger_s) + evidence.rows_outside
     if not total:
         return None
     end = np.iinfo(np.int64).max if evidence.taken_down_s is None else evidence.taken_down_s
     if evidence.known_up_to_s is not None:
         # A picture later than the moment its card was pulled comes from a wrong clock too.
         end = min(end, evidence.known_up_to_s)
-    outside = int(((evidence.trigger_s < evidence.deployed_s) | (evidence.trigger_s > end)).sum())
+    stored = (evidence.trigger_s < evidence.deployed_s) | (evidence.trigger_s > end)
+    outside = int(stored.sum()) + evidence.rows_outside
     share = 100 * outside / total
     if share <= settings.clock_outside_percent:
         return None
@@ -243,4 +250,20 @@ def _clock(evidence: CameraEvidence, *, settings: CameraHealthSettings) -> Camer
         "is not to be trusted.",
         hides_visits=True,
         facts={"outside": outside, "pictures": total},
+    )
+
+
+def _daylight(evidence: CameraEvidence, *, settings: CameraHealthSettings) -> CameraFinding | None:
+    """A clock half a day off keeps every picture inside the deployment; the sun gives it away."""
+    told, at_night = evidence.daylight_pictures, evidence.daylight_at_night
+    if told < settings.clock_daylight_minimum:
+        return None
+    if 100 * at_night / told <= settings.clock_daylight_percent:
+        return None
+    return CameraFinding(
+        code="daylight_at_night",
+        sentence=f"{at_night} of {told} pictures taken by daylight carry a time at which it was "
+        "dark: the clock is not to be trusted.",
+        hides_visits=True,
+        facts={"at_night": at_night, "by_daylight": told},
     )

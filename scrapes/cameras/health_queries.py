@@ -8,6 +8,7 @@ from django.db.models import Min, Q
 
 from properties.land import settings as layered_settings
 from properties.land.queries import setting_layers
+from scrapes.cameras.clock_queries import ClockRows, clock_rows
 from scrapes.cameras.health import CameraEvidence, CameraHealth, CameraState, camera_health
 from scrapes.cameras.models import CameraStatus, CameraUnit, Deployment, Outage
 from scrapes.cameras.settings import CameraHealthSettings
@@ -20,6 +21,7 @@ class CameraReport:
     deployment: Deployment | None
     outage: Outage | None
     pictures: int
+    clock: ClockRows
     known_up_to: datetime | None
     health: CameraHealth
 
@@ -42,7 +44,12 @@ def health_of(*, camera: CameraUnit, now: datetime) -> CameraReport:
             camera=str(camera.id), state=CameraState.UNKNOWN, findings=(), empty_s=None
         )
         return CameraReport(
-            deployment=None, outage=None, pictures=0, known_up_to=None, health=unknown
+            deployment=None,
+            outage=None,
+            pictures=0,
+            clock=ClockRows(),
+            known_up_to=None,
+            health=unknown,
         )
     evidence = evidence_of(deployment=deployment, camera=camera, now=now)
     settings = layered_settings.resolve(CameraHealthSettings, *setting_layers(camera.property))
@@ -51,6 +58,11 @@ def health_of(*, camera: CameraUnit, now: datetime) -> CameraReport:
         deployment=deployment,
         outage=_outage_at(deployment, now),
         pictures=len(evidence.trigger_s),
+        clock=ClockRows(
+            outside=evidence.rows_outside,
+            daylight=evidence.daylight_pictures,
+            daylight_at_night=evidence.daylight_at_night,
+        ),
         known_up_to=None if known_s is None else datetime.fromtimestamp(known_s, UTC),
         health=camera_health(evidence, now_s=_seconds(now), settings=settings),
     )
@@ -76,6 +88,7 @@ def evidence_of(*, deployment: Deployment, camera: CameraUnit, now: datetime) ->
     known = [_seconds(at) for at in tells] + ([int(pictures.max())] if len(pictures) else [])
     read = [row for row in statuses if row.battery_pct is not None]
     used = [row.card_used_pct for row in statuses if row.card_used_pct is not None]
+    clock = clock_rows([camera.property], [deployment], now=now).get(deployment.id, ClockRows())
     ended = deployment.ends_at is not None and deployment.ends_at <= now
     return CameraEvidence(
         camera=str(camera.id),
@@ -87,6 +100,9 @@ def evidence_of(*, deployment: Deployment, camera: CameraUnit, now: datetime) ->
         battery_s=_instants(read),
         battery_percent=np.array([row.battery_pct for row in read], dtype=np.float64),
         card_used_percent=used[-1] if used else None,
+        rows_outside=clock.outside,
+        daylight_pictures=clock.daylight,
+        daylight_at_night=clock.daylight_at_night,
     )
 
 

@@ -3,7 +3,7 @@
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from datetime import datetime
+from datetime import UTC, datetime
 from enum import StrEnum
 from pathlib import Path
 from typing import Any
@@ -194,7 +194,18 @@ def _finish(
         one.table: dict(one.skipped_by_code) for one in accounts if one.skipped_by_code
     }
     batch.skipped = [vars(line) for one in accounts for line in one.skipped]
-    batch.outside_times = {str(name): count for name, count in intake.outside.items()}
+    batch.outside_times = {
+        str(name): {
+            "rows": one.rows,
+            "first_at": datetime.fromtimestamp(one.first_s, UTC).isoformat(),
+            "last_at": datetime.fromtimestamp(one.last_s, UTC).isoformat(),
+        }
+        for name, one in intake.outside.items()
+    }
+    batch.daylight_told = {
+        str(name): {"rows": told, "at_night": at_night}
+        for name, (told, at_night) in intake.daylight.items()
+    }
     batch.save()
     audit.record(
         actor=actor,

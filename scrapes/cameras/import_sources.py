@@ -147,6 +147,7 @@ OPTIONAL_COLUMNS = (
     "sex",
     "life_stage",
     "individual",
+    "light",
 )
 
 
@@ -169,7 +170,7 @@ def stated_mapping(columns: Mapping[str, Any], *, zone: str | None) -> ColumnMap
     if missing := sorted({"instant", "deployment"} - set(columns)):
         raise ImportRefused("mapping_invalid", f"A mapping must say {' and '.join(missing)}.")
     for name, value in columns.items():
-        wants = Mapping if name in {"kinds", "sexes", "life_stages"} else str
+        wants = Mapping if name in {"kinds", "sexes", "life_stages", "lights"} else str
         if value is not None and not isinstance(value, wants):
             raise ImportRefused("mapping_invalid", f"{name} of a mapping is not what it must be.")
     return ColumnMapping(**{**columns, **({"zone": zone} if zone else {})})

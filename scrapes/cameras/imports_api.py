@@ -128,7 +128,12 @@ class ObservationImportDetailSerializer(ObservationImportSerializer):
     skipped = SkippedRowSerializer(many=True, read_only=True)
 
     class Meta(ObservationImportSerializer.Meta):
-        fields = [*ObservationImportSerializer.Meta.fields, "skipped", "outside_times"]
+        fields = [
+            *ObservationImportSerializer.Meta.fields,
+            "skipped",
+            "outside_times",
+            "daylight_told",
+        ]
         read_only_fields = fields
 
 

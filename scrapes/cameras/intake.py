@@ -1,6 +1,5 @@
 """Store one file's rows batch by batch, each once, and count what became of every row."""
 
-from collections import Counter
 from collections.abc import Callable, Iterator
 from itertools import islice
 from uuid import UUID
@@ -10,8 +9,9 @@ import numpy as np
 from scrapes.cameras.bulk_insert import insert_observations
 from scrapes.cameras.import_sources import ObservationFile
 from scrapes.cameras.models import Observation, ObservationImport
+from scrapes.cameras.night import in_the_dark
 from scrapes.cameras.observation_rows import Account, Reconciliation, RowFaults
-from scrapes.cameras.placements import PlacedRows, Placements, place_rows
+from scrapes.cameras.placements import Outside, PlacedRows, Placements, place_rows
 from scrapes.cameras.settings import ImportSettings
 
 KEYS_AT_A_TIME = 5_000
@@ -23,7 +23,8 @@ Report = Callable[[int, str], None]
 class Intake:
     """Rows of one import inside its transaction; ``held`` were stored before.
 
-    ``outside`` counts, by deployment, rows whose time lies outside it.
+    ``outside`` tells, by deployment, of rows whose time lies outside it, ``daylight`` how many of
+    its rows are said to be taken by daylight, and how many of these carry a time of night.
     """
 
     def __init__(
@@ -32,7 +33,13 @@ class Intake:
         self._batch, self._where, self._settings = batch, where, settings
         self._account = Account("observations", lines_listed=settings.skipped_lines_listed)
         self.held = 0
-        self.outside: Counter[UUID] = Counter()
+        self.outside: dict[UUID, Outside] = {}
+        self.daylight: dict[UUID, tuple[int, int]] = {}
+        self._places = {
+            one.deployment_id: (one.latitude, one.longitude)
+            for placements in where.by_name.values()
+            for one in placements
+        }
         self.reconciliation: Reconciliation | None = None
 
     def take(self, file: ObservationFile, report: Report) -> None:
@@ -42,13 +49,29 @@ class Intake:
         for rows in file.batches(self._account):
             faults = RowFaults(rows.line, self._account)
             placed = place_rows(rows, where=self._where, faults=faults)
-            self.outside.update(placed.outside)
+            for deployment_id, outside in placed.outside.items():
+                self.outside[deployment_id] = outside.joined(self.outside.get(deployment_id))
             if may_hold:
                 placed = self._not_held(placed)
+            self._watch_clocks(placed)
             insert_observations(placed, batch_id=self._batch.id)
             seen += len(rows)
             report(_percent(seen, file.rows_expected), f"{seen:,} rows read")
         self.reconciliation = file.reconciled(self._account)
+
+    def _watch_clocks(self, placed: PlacedRows) -> None:
+        """Hold what rows say of their light against the sun at their time and place."""
+        by_day = np.flatnonzero(placed.rows.daylight)
+        for deployment_id in dict.fromkeys(placed.deployment_id[by_day].tolist()):
+            rows = by_day[placed.deployment_id[by_day] == deployment_id]
+            dark = in_the_dark(
+                placed.rows.start_s[rows],
+                latitude_deg=self._places[deployment_id][0],
+                longitude_deg=self._places[deployment_id][1],
+                below_deg=self._settings.dark_below_deg,
+            )
+            told, against = self.daylight.get(deployment_id, (0, 0))
+            self.daylight[deployment_id] = (told + len(rows), against + int(dark.sum()))
 
     def _not_held(self, placed: PlacedRows) -> PlacedRows:
         """Leave out rows that are stored; an id stored with another time means another row."""

@@ -122,8 +122,9 @@ class ObservationImport(Record):
     """One import of observations with its reconciliation; the same content is taken once.
 
     ``rows_read`` = taken + set aside + held already + skipped, which ``skipped_by_code`` counts
-    and ``skipped`` names line by line as far as the settings allow. ``outside_times`` counts the
-    rows of each deployment (by id) whose time lies outside it: what a wrong clock leaves.
+    and ``skipped`` names line by line as far as the settings allow. ``outside_times`` tells
+    of the rows of each deployment (by id) whose time lies outside it, ``daylight_told`` of those
+    said to be taken by daylight and how many carry a time of night: what a wrong clock leaves.
     """
 
     property = models.ForeignKey(
@@ -141,6 +142,7 @@ class ObservationImport(Record):
     # Not editable: the audit record keeps the counts, not a thousand lines.
     skipped = models.JSONField(default=list, blank=True, editable=False)
     outside_times = models.JSONField(default=dict, blank=True)
+    daylight_told = models.JSONField(default=dict, blank=True)
 
     class Meta:
         constraints = [

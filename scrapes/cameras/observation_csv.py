@@ -27,6 +27,7 @@ from scrapes.cameras.instants import (
 from scrapes.cameras.observation_rows import (
     KINDS,
     LIFE_STAGES,
+    LIGHTS,
     LONGEST_TEXT,
     SEXES,
     Account,
@@ -140,6 +141,7 @@ def _columns(
     kind = _translated(faults, batch, mapping.kind, mapping.kinds, KINDS, missing="animal")
     sex = _translated(faults, batch, mapping.sex, mapping.sexes, SEXES)
     stage = _translated(faults, batch, mapping.life_stage, mapping.life_stages, LIFE_STAGES)
+    light = _translated(faults, batch, mapping.light, mapping.lights, LIGHTS)
     count = counts(faults, _cells(batch, mapping.count))
     species = _plain_text(faults, _cells(batch, mapping.species), "species")
     who = _plain_text(faults, _cells(batch, mapping.individual), "individual")
@@ -163,6 +165,7 @@ def _columns(
         sex=texts(sex),
         life_stage=texts(stage),
         individual=texts(who),
+        daylight=flags(light, lambda cell: cell == "day"),
     ).taken(faults.sound)
 
 

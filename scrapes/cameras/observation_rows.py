@@ -12,6 +12,7 @@ Texts = NDArray[np.object_]
 
 KINDS = ("animal", "human", "vehicle", "blank", "unknown", "unclassified")
 SEXES = ("female", "male")
+LIGHTS = ("day", "night")
 LIFE_STAGES = ("adult", "subadult", "juvenile")
 
 NOT_STATED = 0
@@ -75,7 +76,8 @@ class ObservationColumns:
 
     Instants are UTC seconds; ``count`` is :data:`NOT_STATED` where empty, and so is text ``""``.
     ``kind`` is one of :data:`KINDS`. ``event_level`` tells whole events from single pictures.
-    ``set_up`` marks pictures of people hanging or testing the camera.
+    ``set_up`` marks pictures of people hanging or testing the camera; ``daylight`` those of which
+    the source says that they were taken by daylight.
     """
 
     line: Integers
@@ -91,6 +93,7 @@ class ObservationColumns:
     sex: Texts
     life_stage: Texts
     individual: Texts
+    daylight: Flags
 
     def __len__(self) -> int:
         return len(self.line)
@@ -135,6 +138,7 @@ def _no_rows() -> ObservationColumns:
         sex=none,
         life_stage=none,
         individual=none,
+        daylight=flags,
     )
 
 

@@ -121,4 +121,6 @@ def _placement(row: Deployment) -> Placement:
         deployment_id=row.id,
         start_s=int(row.starts_at.timestamp()),
         end_s=ENDLESS if row.ends_at is None else int(row.ends_at.timestamp()),
+        longitude=row.longitude,
+        latitude=row.latitude,
     )

@@ -47,6 +47,8 @@ class Placement:
     deployment_id: UUID
     start_s: int
     end_s: int = ENDLESS
+    longitude: float = 0.0
+    latitude: float = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -82,12 +84,30 @@ def in_order(placements: Iterable[Placement]) -> tuple[Placement, ...]:
 
 
 @dataclass(frozen=True, kw_only=True)
+class Outside:
+    """Rows whose time lies outside their deployment, and the span of their times in UTC seconds."""
+
+    rows: int
+    first_s: int
+    last_s: int
+
+    def joined(self, other: "Outside | None") -> "Outside":
+        if other is None:
+            return self
+        return Outside(
+            rows=self.rows + other.rows,
+            first_s=min(self.first_s, other.first_s),
+            last_s=max(self.last_s, other.last_s),
+        )
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlacedRows:
     """Rows with the deployment of each, shape (rows,), and rows outside their time, counted."""
 
     rows: ObservationColumns
     deployment_id: NDArray[np.object_]
-    outside: Mapping[UUID, int]
+    outside: Mapping[UUID, Outside]
 
 
 def place_rows(rows: ObservationColumns, *, where: Placements, faults: RowFaults) -> PlacedRows:
@@ -96,7 +116,7 @@ def place_rows(rows: ObservationColumns, *, where: Placements, faults: RowFaults
     Of two deployments of a camera that meet in an instant the later one has it.
     """
     ids: NDArray[np.object_] = np.full(len(rows), None, dtype=object)
-    outside: dict[UUID, int] = {}
+    outside: dict[UUID, Outside] = {}
     for name in dict.fromkeys(rows.deployment_id.tolist()):
         here = rows.deployment_id == name
         placements = where.by_name.get(name)
@@ -117,8 +137,10 @@ def place_rows(rows: ObservationColumns, *, where: Placements, faults: RowFaults
             "The observation {} lies outside the time in which its camera hung there.",
             rows.observation_id.tolist(),
         )
-        for deployment_id in ids[late].tolist():
-            outside[deployment_id] = outside.get(deployment_id, 0) + 1
+        for deployment_id in dict.fromkeys(ids[late].tolist()):
+            at_s = rows.start_s[late & (ids == deployment_id)]
+            found_here = Outside(rows=len(at_s), first_s=int(at_s.min()), last_s=int(at_s.max()))
+            outside[deployment_id] = found_here.joined(outside.get(deployment_id))
     return PlacedRows(
         rows=rows.taken(faults.sound), deployment_id=ids[faults.sound], outside=outside
     )

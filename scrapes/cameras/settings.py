@@ -107,6 +107,21 @@ class CameraHealthSettings:
         description="The clock is doubted when more than this share of pictures lies outside the "
         "deployment. Common practice, no source.",
     )
+    clock_daylight_percent: float = setting(
+        5.0,
+        unit="%",
+        minimum=0,
+        maximum=100,
+        description="... or when more than this share of the pictures said to be taken by daylight "
+        "carries a time of night. Common practice, no source.",
+    )
+    clock_daylight_minimum: int = setting(
+        10,
+        minimum=1,
+        maximum=10_000,
+        description="Fewer pictures said to be taken by daylight say nothing of the clock. Common "
+        "practice, no source.",
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -135,6 +150,14 @@ class ImportSettings:
     )
     most_files: int = setting(
         100_000, minimum=3, maximum=10_000_000, description="Most files in a zip archive."
+    )
+    dark_below_deg: float = setting(
+        -6.0,
+        unit="deg",
+        minimum=-18,
+        maximum=0,
+        description="A picture said to be taken by daylight speaks against its clock when the sun "
+        "stood lower than this: the end of civil twilight.",
     )
     skipped_lines_listed: int = setting(
         1_000,

@@ -12,6 +12,7 @@ import numpy as np
 from django.db.models import Q
 
 from properties.land.models import Property
+from scrapes.cameras.clock_queries import ClockRows, clock_rows
 from scrapes.cameras.health import CameraEvidence, CameraHealth, CameraState
 from scrapes.cameras.models import (
     CameraStatus,
@@ -72,10 +73,12 @@ def gather(
     pictures = _pictures(hung, scrape_code, since=since, now=now, settings=visits)
     outages = _outages(hung, now)
     statuses = _statuses(hung, now)
+    clocks = clock_rows(lands, hung, since=since, now=now)
     by_scrape: dict[UUID, list[Hanging]] = defaultdict(list)
     for code, row in enumerate(hung):
         mine = pictures.start_s[pictures.hanging == code]
-        evidence = _evidence(row, mine, statuses[row.id], now)
+        clock = clocks.get(row.id, ClockRows())
+        evidence = _evidence(row, mine, statuses[row.id], clock, now)
         plain = _hanging(row, evidence, outages[row.id], statuses[row.id])
         by_scrape[row.scrape_id].append(
             believed(plain, evidence, now_s=_seconds(now), settings=cameras)
@@ -183,7 +186,11 @@ def _statuses(hung: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[C
 
 
 def _evidence(
-    row: Deployment, trigger_s: Any, statuses: Sequence[CameraStatus], now: datetime
+    row: Deployment,
+    trigger_s: Any,
+    statuses: Sequence[CameraStatus],
+    clock: ClockRows,
+    now: datetime,
 ) -> CameraEvidence:
     tells = [one.reported_at for one in statuses if one.card_pulled or row.camera.transmits]
     # Spans are half-open: the second of the last picture was watched as well.
@@ -201,6 +208,9 @@ def _evidence(
         battery_s=_instants(charged),
         battery_percent=np.array([one.battery_pct for one in charged], dtype=np.float64),
         card_used_percent=used[-1] if used else None,
+        rows_outside=clock.outside,
+        daylight_pictures=clock.daylight,
+        daylight_at_night=clock.daylight_at_night,
     )
 
 

@@ -182,3 +182,56 @@ def test_the_order_of_readings_does_not_matter(order):
     readings = batteries(80, -1.5, days=11)
     shuffled = {name: values[list(order)] for name, values in readings.items()}
     assert judged(**shuffled) == judged(**readings)
+
+
+def test_the_allowed_silence_is_a_percentile_of_the_cameras_own_gaps_by_hand():
+    """Gaps of 10, 20 ... 200 h: place 0.995 x 19 = 18.905 of them is 199.05 h; twice that."""
+    at = SINCE + np.append(0, np.cumsum(np.arange(10, 201, 10))) * HOUR
+    assert allowed_silence_hours(at, settings=RULES) == pytest.approx(398.1)
+    shuffled = np.random.default_rng(4).permutation(at)
+    assert allowed_silence_hours(shuffled, settings=RULES) == pytest.approx(398.1)
+
+
+def test_silence_up_to_what_is_allowed_is_none_and_beyond_it_is():
+    at = SINCE + np.append(0, np.cumsum(np.arange(10, 201, 10))) * HOUR
+    last = int(at[-1])
+    within = {"trigger_s": at, "known_up_to_s": last + 398 * HOUR}
+    beyond = {"trigger_s": at, "known_up_to_s": last + 399 * HOUR}
+    assert codes(judged(**within)) == []
+    assert codes(judged(**beyond)) == ["silent"]
+
+
+def test_the_battery_date_by_hand():
+    """80 77 75 70 60 % on five days: the median of the ten slopes is -4.25 a day.
+
+    The line through the medians stands at 75 - 2 x 4.25 = 66.5 on the last day, and
+    (66.5 - 10) / 4.25 days are left.
+    """
+    at = NOW - np.arange(4, -1, -1, dtype=np.int64) * DAY
+    charge = np.array([80.0, 77, 75, 70, 60])
+    empty_s = battery_empty_at(at, charge, settings=RULES)
+    assert empty_s == pytest.approx(NOW + (66.5 - 10) / 4.25 * DAY, abs=1)
+
+
+def test_pictures_that_no_import_took_count_against_the_clock():
+    total = len(pictures(NOW))
+    assert codes(judged(rows_outside=1)) == []
+    health = judged(rows_outside=10)
+    assert codes(health) == ["clock_wrong"]
+    assert health.findings[0].facts == {"outside": 10, "pictures": total + 10}
+
+
+def test_a_clock_known_by_nothing_but_pictures_not_taken_is_doubted():
+    none = np.zeros(0, dtype=np.int64)
+    health = judged(trigger_s=none, known_up_to_s=SINCE + DAY, rows_outside=3)
+    assert codes(health) == ["clock_wrong"]
+
+
+@pytest.mark.parametrize(
+    ("told", "at_night", "found"),
+    [(9, 9, []), (20, 1, []), (20, 2, ["daylight_at_night"]), (0, 0, [])],
+)
+def test_daylight_at_night_shows_a_clock_half_a_day_off(told, at_night, found):
+    health = judged(daylight_pictures=told, daylight_at_night=at_night)
+    assert codes(health) == found
+    assert health.hides_visits == bool(found)

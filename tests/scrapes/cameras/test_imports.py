@@ -163,7 +163,8 @@ def test_rows_outside_their_deployments_time_are_skipped_and_counted_for_its_clo
     result = take(cast.north, package(), strict=False)
 
     assert sums(result.batch) == (7, 4, 0, 2, 1)
-    assert result.batch.outside_times == {str(d2.id): 1}
+    at = "2025-11-02T07:30:00+00:00"
+    assert result.batch.outside_times == {str(d2.id): {"rows": 1, "first_at": at, "last_at": at}}
     assert result.batch.skipped[0]["code"] == "outside_deployment"
 
 

@@ -6,7 +6,7 @@ from hypothesis import strategies as st
 
 from coop.records import new_id
 from scrapes.cameras.observation_rows import Account, ObservationColumns, RowFaults, texts
-from scrapes.cameras.placements import ENDLESS, Placement, Placements, in_order, place_rows
+from scrapes.cameras.placements import ENDLESS, Outside, Placement, Placements, in_order, place_rows
 
 FIRST, SECOND = new_id(), new_id()
 MOVED = Placements(
@@ -38,6 +38,7 @@ def rows(names, at_s):
         sex=empty,
         life_stage=empty,
         individual=empty,
+        daylight=np.zeros(len(names), dtype=bool),
     )
 
 
@@ -61,16 +62,23 @@ def test_the_second_in_which_a_camera_was_taken_down_still_counts():
     found, account = placed(["d1", "d1"], [50, 51], once)
 
     assert found.deployment_id.tolist() == [FIRST]
-    assert found.outside == {FIRST: 1}
+    assert found.outside == {FIRST: Outside(rows=1, first_s=51, last_s=51)}
     assert account.skipped_by_code == {"outside_deployment": 1}
     assert account.skipped[0].line == 3
+
+
+def test_rows_outside_tell_how_many_and_from_when_to_when():
+    once = Placements(by_name={"d1": (Placement(deployment_id=FIRST, start_s=100, end_s=150),)})
+    found, _ = placed(["d1"] * 4, [10, 120, 170, 160], once)
+
+    assert found.outside == {FIRST: Outside(rows=3, first_s=10, last_s=170)}
 
 
 def test_rows_before_the_first_deployment_are_outside_it():
     found, account = placed(["north"], [99])
 
     assert len(found.rows) == 0
-    assert found.outside == {FIRST: 1}
+    assert found.outside == {FIRST: Outside(rows=1, first_s=99, last_s=99)}
     assert account.skipped_by_code == {"outside_deployment": 1}
 
 
