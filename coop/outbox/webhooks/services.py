@@ -151,10 +151,15 @@ def send_test(*, actor: Actor, endpoint: WebhookEndpoint, now: datetime) -> Webh
 
 @transaction.atomic
 def replay(*, actor: Actor, delivery: WebhookDelivery, now: datetime) -> WebhookDelivery:
-    """Send an event again, with the same ``webhook-id`` and the same body; asking twice is once."""
+    """Send an event again, with the same ``webhook-id`` and the same body; asking twice is once.
+
+    One that waits for its next try is tried now, in the round that it is in.
+    """
     actor.require(Action.WEBHOOK_WRITE, delivery.endpoint.property_id)
     _require_standing(delivery.endpoint)
-    WebhookDelivery.objects.filter(id=delivery.id).exclude(state=DeliveryState.WAITING).update(
+    row = WebhookDelivery.objects.filter(id=delivery.id)
+    row.filter(state=DeliveryState.WAITING, due_at__gt=now).update(due_at=now)
+    row.exclude(state=DeliveryState.WAITING).update(
         state=DeliveryState.WAITING, due_at=now, failures=0, finished_at=None, lease_until=None
     )
     transaction.on_commit(bell.ring_deliveries)

@@ -7,7 +7,7 @@ from django.db import connection
 from django.test.utils import CaptureQueriesContext
 from django.utils import timezone
 
-from coop.jobs import log, registry, services
+from coop.jobs import log, registry, runner, services
 from coop.jobs.estimates import estimates_of
 from coop.jobs.models import JobRun, JobState
 
@@ -315,3 +315,24 @@ def test_the_admin_shows_runs_with_their_log_and_changes_nothing(admin_client, c
     page = admin_client.get(f"/admin/coop/jobrun/{run.id}/change/")
     assert "due or asked for" in page.content.decode()
     assert "_save" not in page.content.decode()
+
+
+def test_the_local_runner_hands_on_facts_and_letters_first_and_events_last(counting):
+    order = []
+    services.enqueue(name="test.count", now=NOW)
+
+    def drain_outbox():
+        order.append("outbox")
+        return 2, 3
+
+    def deliver():
+        order.append("events")
+        return 4
+
+    done = runner.drain_once(
+        drain_outbox=drain_outbox, deliver=deliver, on_run=lambda _run: order.append("job")
+    )
+
+    assert order == ["outbox", "job", "events"]
+    assert (done.facts, done.messages, done.runs, done.deliveries) == (2, 3, 1, 4)
+    assert not done.nothing

@@ -180,6 +180,23 @@ def test_a_delivery_that_never_arrives_dies_and_is_sent_again_by_id(stage, stand
     assert stage.deliver() == 0
 
 
+def test_one_that_waits_for_its_next_try_is_tried_now_on_request(stage, stand):
+    stage.receiver.answers = [(500, {}), (500, {}), (204, {})]
+    stage.register(manager(stage), "stand.closed")
+    close(stage, stand)
+    stage.hand_on()
+    stage.after(seconds=10).deliver()
+    waiting = WebhookDelivery.objects.get()
+    assert (waiting.failures, waiting.due_at > stage.now) == (2, True)
+
+    for _time in range(2):
+        services.replay(actor=manager(stage), delivery=waiting, now=stage.now)
+    assert stage.deliver() == 1
+    assert len(stage.receiver.posted) == 3
+    waiting.refresh_from_db()
+    assert (waiting.attempts, waiting.failures) == (3, 2)
+
+
 @pytest.mark.parametrize("status", [429, 503])
 def test_a_receiver_that_asks_for_a_pause_gets_it(stage, stand, status):
     stage.receiver.answers = [(status, {"Retry-After": "900"}), (204, {})]
