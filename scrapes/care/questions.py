@@ -20,6 +20,7 @@ from scrapes.visits.scrape_records import (
     learned,
     prior_of,
 )
+from scrapes.visits.season_curve_spread import curve_variance
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -95,6 +96,12 @@ def _asked(
         use_nights=window.use_nights,
         base=window.base,
         dispersion=window.dispersion,
+        curve_variance=curve_variance(
+            record.nightly.camera_nights[one.since :],
+            record.days.from_peak[one.since :],
+            first=one.first - one.since,
+            draws=settings.season_draws,
+        ),
         untagged_events=_count(record.untagged_s, start_s, end_s),
         cameras=tuple(
             hanging.health for hanging in record.hangings if hanging.overlaps(start_s, end_s)

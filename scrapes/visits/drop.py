@@ -25,7 +25,10 @@ from scrapes.visits.settings import DropSettings
 def judge_drop(question: DropQuestion, *, settings: DropSettings) -> DropVerdict:
     """Judge one scrape's window; every figure and every answer comes back with the finding."""
     prediction = predict(
-        question.base, use_nights=question.use_nights, dispersion=question.dispersion
+        question.base,
+        use_nights=question.use_nights,
+        dispersion=question.dispersion,
+        curve_variance=question.curve_variance,
     )
     answers = tuple(ask(question, prediction, settings) for ask in QUESTIONS)
     fallen = is_drop(question.visits, prediction, settings=settings)
@@ -50,6 +53,7 @@ def judge_drop(question: DropQuestion, *, settings: DropSettings) -> DropVerdict
         base_rate_low=low,
         base_rate_high=high,
         dispersion=question.dispersion,
+        curve_variance=question.curve_variance,
         untagged_events=question.untagged_events,
         property_ratio=property_ratio(question),
         cusum=question.cusum,

@@ -21,7 +21,7 @@ from scrapes.visits.settings import DropSettings
 @dataclass(frozen=True, kw_only=True)
 class Prediction:
     """Expected count of a window. ``chance_variance`` is from night to night, ``rate_variance``
-    from not knowing the base rate."""
+    from not knowing the base rate and the season's curve."""
 
     mean: float
     chance_variance: float
@@ -72,11 +72,18 @@ def base_rate(prior: GammaRate, *, visits: int, use_nights: float, dispersion: f
     return prior.updated(count=visits / dispersion, effort=use_nights / dispersion)
 
 
-def predict(base: GammaRate, *, use_nights: float, dispersion: float) -> Prediction:
-    """Visits of a window worth ``use_nights`` season-weighted camera-nights."""
+def predict(
+    base: GammaRate, *, use_nights: float, dispersion: float, curve_variance: float = 0.0
+) -> Prediction:
+    """Visits of a window worth ``use_nights`` season-weighted camera-nights.
+
+    ``curve_variance`` is the relative variance from not knowing the season's curve.
+    """
     mean = base.mean * use_nights
     return Prediction(
-        mean=mean, chance_variance=dispersion * mean, rate_variance=mean**2 / base.shape
+        mean=mean,
+        chance_variance=dispersion * mean,
+        rate_variance=mean**2 * (1 / base.shape + curve_variance),
     )
 
 

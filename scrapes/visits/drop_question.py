@@ -95,6 +95,7 @@ class DropQuestion:
     ``camera_nights`` were watched and read, ``unread_nights`` lie behind a card not yet pulled.
     ``use_nights`` are ``camera_nights`` weighted by the season. ``base`` must come from before the
     window and from the present camera set-up: a camera moved or turned starts anew.
+    ``curve_variance`` is the relative variance of what is expected from not knowing the curve.
     ``untagged_events`` are triggers of the window in which nobody has yet said what was seen.
     ``bucks_unnamed`` were taken near by in the window, nobody knows which of those seen they were.
     """
@@ -106,6 +107,7 @@ class DropQuestion:
     use_nights: float
     base: GammaRate
     dispersion: float
+    curve_variance: float = 0.0
     untagged_events: int = 0
     cameras: tuple[CameraHealth, ...] = ()
     others: tuple[OtherScrape, ...] = ()
@@ -119,6 +121,8 @@ class DropQuestion:
             raise ValueError("counts must not be negative")
         if min(self.camera_nights, self.unread_nights, self.use_nights) < 0:
             raise ValueError("efforts must not be negative")
+        if self.curve_variance < 0:
+            raise ValueError("a variance must not be negative")
         if self.dispersion < 1:
             raise ValueError("dispersion must be at least 1")
 
@@ -160,6 +164,7 @@ class DropVerdict:
     base_rate_low: float
     base_rate_high: float
     dispersion: float
+    curve_variance: float
     untagged_events: int
     property_ratio: float | None
     cusum: CusumSignal | None

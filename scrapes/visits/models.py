@@ -9,8 +9,9 @@ from properties.land.models import Cooperative
 class SeasonFit(Record):
     """The season's curve as a cooperative's visits up to ``last_on`` taught it.
 
-    ``curve`` holds the seven figures of the season's settings as fitted, ``figures`` each with
-    its limits, ``weeks`` what was counted, by week from the peak. ``is_enough`` tells whether it
+    ``curve`` holds the seven figures of the season's settings as fitted, ``draws`` others that may
+    as well be true, ``figures`` each with its limits, ``band`` the curve with its limits day by
+    day, ``weeks`` what was counted, by week from the peak. ``is_enough`` tells whether it
     is expected from ``fitted_on`` on, or shown only.
     """
 
@@ -26,6 +27,7 @@ class SeasonFit(Record):
     confidence = models.FloatField()
     is_enough = models.BooleanField()
     curve = models.JSONField()
+    draws = models.JSONField()
     figures = models.JSONField()
     band = models.JSONField()
     weeks = models.JSONField()

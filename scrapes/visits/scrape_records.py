@@ -34,10 +34,14 @@ Group = TypeVar("Group")
 
 @dataclass(frozen=True, kw_only=True)
 class SettingsInForce:
-    """Everything about visits that a property may set."""
+    """Everything about visits that a property may set.
+
+    ``season_draws`` are curves that may as well be true, where the curve was fitted.
+    """
 
     visits: VisitSettings
     season: SeasonSettings
+    season_draws: tuple[SeasonSettings, ...]
     drop: DropSettings
     cusum: CusumSettings
     cameras: CameraHealthSettings
@@ -47,7 +51,8 @@ def settings_in_force(land: Property, *, now: datetime) -> SettingsInForce:
     """What holds on a property; of the season what its cooperative had learned by ``now``."""
     known_on = local_date_of(now, ZoneInfo(land.time_zone))
     settings = settings_from(*setting_layers(land))
-    return replace(settings, season=season_in_force(land, known_on=known_on))
+    season = season_in_force(land, known_on=known_on)
+    return replace(settings, season=season.curve, season_draws=season.draws)
 
 
 def settings_from(*layers: Mapping[str, Any]) -> SettingsInForce:
@@ -59,6 +64,7 @@ def settings_from(*layers: Mapping[str, Any]) -> SettingsInForce:
     return SettingsInForce(
         visits=read(VisitSettings),
         season=read(SeasonSettings),
+        season_draws=(),
         drop=read(DropSettings),
         cusum=read(CusumSettings),
         cameras=read(CameraHealthSettings),

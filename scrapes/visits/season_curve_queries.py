@@ -40,14 +40,27 @@ def uses_fit(land: Property) -> bool:
     return wanted and not land.settings.get(GROUP)
 
 
-def season_in_force(land: Property, *, known_on: date) -> SeasonSettings:
+@dataclass(frozen=True, kw_only=True)
+class SeasonInForce:
+    """The curve that is expected, and others that may as well be true; none of a curve as set."""
+
+    curve: SeasonSettings
+    draws: tuple[SeasonSettings, ...] = ()
+
+
+def season_in_force(land: Property, *, known_on: date) -> SeasonInForce:
     """What is expected of the season there, knowing what was known on that day."""
-    if not uses_fit(land):
-        return season_as_set(land)
-    stored: Mapping[str, float] | None = (
-        _fits_in_force(land, known_on).values_list("curve", flat=True).first()
+    stored: tuple[Mapping[str, float], list[Mapping[str, float]]] | None = (
+        _fits_in_force(land, known_on).values_list("curve", "draws").first()
+        if uses_fit(land)
+        else None
     )
-    return season_as_set(land) if stored is None else SeasonSettings(**stored)
+    if stored is None:
+        return SeasonInForce(curve=season_as_set(land))
+    curve, draws = stored
+    return SeasonInForce(
+        curve=SeasonSettings(**curve), draws=tuple(SeasonSettings(**draw) for draw in draws)
+    )
 
 
 def _fits_in_force(land: Property, known_on: date) -> QuerySet[SeasonFit]:

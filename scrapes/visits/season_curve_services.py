@@ -16,7 +16,10 @@ from scrapes.visits.queries import today_on
 from scrapes.visits.scrape_records import records_of, settings_from
 from scrapes.visits.season_curve_counts import DAYS_FROM_PEAK, season_counts, season_weeks
 from scrapes.visits.season_curve_fit import FittedSeason, fit_season
+from scrapes.visits.season_curve_prior import FIGURES
 from scrapes.visits.season_curve_settings import SeasonFitSettings
+
+DRAWS_KEPT = 200
 
 
 def fit_cooperatives_season(
@@ -85,6 +88,10 @@ def _store(
         "confidence": found.confidence,
         "is_enough": visits >= settings.minimum_visits and scrapes >= settings.minimum_scrapes,
         "curve": asdict(found.settings),
+        "draws": [
+            {name: round(getattr(draw, name), 6) for name in FIGURES}
+            for draw in found.draws[:DRAWS_KEPT]
+        ],
         "figures": [asdict(one) for one in found.figures],
         "band": {
             "first_day": int(DAYS_FROM_PEAK[0]),

@@ -1,100 +1,102 @@
 """How often the drop test sends somebody for nothing, and how soon it finds a halved rate.
 
-Simulated, seeded. A scrape is watched from 60 nights before the judged season of 130 nights
-(75 before to 55 after the peak of breeding; before it use is low, so little is known of its base
-rate); every night the last window is judged with what was known before it, and after a reminder
-nothing is asked for the length of a window. Nightly counts are negative binomial around
-rate x season.
-
-Figures with the default settings, 400 seasons a case (this test runs fewer; "assumed" spread 1.5):
-
-    rate at height   spread   reminders for nothing   halved 35 nights before the peak:
-    visits/night     var/mean per scrape and season   found   median delay of those, camera-nights
-    0.5              1.5      0.31                     50 %    20
-    1                1.5      0.40                     70 %    19
-    2                1.5      0.39                     81 %    19
-    4                1.5      0.32                     94 %    17
-    2                2.5      0.40                     74 %    20
-    4                2.5      0.39                     87 %    20
-
-Below one visit a night a halved rate is missed as often as it is found.
+The seasons are those of ``drop_seasons``, seeded. The documentation states the figures of 400
+seasons a case; these tests run fewer and hold what it promises of them.
 """
+
+from dataclasses import replace
 
 import numpy as np
 import pytest
 
-from scrapes.visits.drop_model import base_rate, dispersion_of, is_drop, predict
-from scrapes.visits.rates import GammaRate
-from scrapes.visits.season_curve import relative_use
-from scrapes.visits.settings import DropSettings, SeasonSettings
-
-SETTINGS = DropSettings()
-CURVE = SeasonSettings()
-LEARNED_NIGHTS = 60
-DAYS = np.arange(-75 - LEARNED_NIGHTS, 55)
-USE = relative_use(DAYS, settings=CURVE)
-PRIOR = GammaRate(
-    shape=SETTINGS.prior_shape, rate=SETTINGS.prior_shape / SETTINGS.prior_visits_per_night
+from scrapes.visits.cusum import average_run_length, watch_for_fall
+from scrapes.visits.season_curve_fit import fit_season
+from scrapes.visits.season_curve_settings import SeasonFitSettings
+from scrapes.visits.settings import CusumSettings
+from tests.scrapes.visits.drop_seasons import (
+    CASES,
+    CURVE,
+    DECLINING,
+    HALVED_ON,
+    VANISHED,
+    Judge,
+    one_season,
+    reminders,
+    simulated,
 )
-HALVED_ON = -35
+from tests.scrapes.visits.season_worlds import world
+
+FEW = 25
+EARLY = replace(CURVE, lead_days=21.0)
 
 
-def one_season(rng, *, rate, spread, halved):
-    mean = rate * USE * np.where(halved & (DAYS >= HALVED_ON), 0.5, 1.0)
-    return rng.negative_binomial(mean / (spread - 1), 1 / spread)
-
-
-def reminders(visits):
-    """Days, from the peak, on which somebody would be sent."""
-    counted = np.append(0, np.cumsum(visits))
-    use = np.append(0.0, np.cumsum(USE))
-    sent, quiet_until = [], 0
-    for night in range(LEARNED_NIGHTS, len(visits) + 1):
-        if night < quiet_until:
-            continue
-        before = night - SETTINGS.window_nights
-        spread = dispersion_of(visits[:before], USE[:before], assumed=SETTINGS.dispersion)
-        base = base_rate(PRIOR, visits=counted[before], use_nights=use[before], dispersion=spread)
-        window = predict(base, use_nights=use[night] - use[before], dispersion=spread)
-        if is_drop(counted[night] - counted[before], window, settings=SETTINGS):
-            sent.append(int(DAYS[night - 1]))
-            quiet_until = night + SETTINGS.window_nights
-    return sent
-
-
-def simulated(*, rate, spread, seasons, seed=20):
-    rng = np.random.default_rng(seed)
-    for_nothing = [
-        len(reminders(one_season(rng, rate=rate, spread=spread, halved=False)))
-        for _ in range(seasons)
-    ]
-    delays = []
-    for _ in range(seasons):
-        sent = reminders(one_season(rng, rate=rate, spread=spread, halved=True))
-        after = [day for day in sent if day >= HALVED_ON]
-        delays.append(after[0] - HALVED_ON + 1 if after else np.inf)
-    return float(np.mean(for_nothing)), np.array(delays)
-
-
-@pytest.mark.parametrize(
-    ("rate", "spread"), [(1.0, 1.5), (2.0, 1.5), (4.0, 1.5), (2.0, 2.5), (4.0, 2.5)]
-)
+@pytest.mark.parametrize(("rate", "spread"), CASES)
 def test_at_most_one_reminder_for_nothing_per_scrape_and_season(rate, spread):
-    for_nothing, _ = simulated(rate=rate, spread=spread, seasons=25)
-    assert for_nothing <= 1
+    found = simulated(rate=rate, spread=spread, seasons=FEW)
+    assert found.for_nothing.mean() <= 1
+    assert (found.for_nothing > 1).mean() <= 0.2
 
 
 def test_a_halved_rate_is_found_within_a_month_of_camera_nights():
-    _, delays = simulated(rate=4.0, spread=1.5, seasons=30)
-    assert (delays <= 30).mean() >= 0.7
-    assert np.isfinite(delays).mean() >= 0.85
+    found = simulated(rate=4.0, spread=1.5, seasons=30)
+    assert found.found_within(30) >= 0.7
+    assert found.found >= 0.85
+
+
+def test_a_scrape_left_bit_by_bit_is_found_within_six_weeks_of_camera_nights():
+    found = simulated(rate=2.0, spread=1.5, seasons=FEW, fall=DECLINING)
+    assert found.found_within(42) >= 0.7
 
 
 def test_a_vanished_scrape_is_found_almost_always():
     rng = np.random.default_rng(4)
     found = 0
     for _ in range(20):
-        visits = one_season(rng, rate=2.0, spread=1.5, halved=False)
-        visits[DAYS >= HALVED_ON] = 0
+        visits = one_season(rng, rate=2.0, spread=1.5, level=VANISHED)
         found += any(HALVED_ON <= day <= HALVED_ON + 21 for day in reminders(visits))
     assert found >= 19
+
+
+def test_a_season_a_week_early_sends_more_people_for_nothing_until_the_others_are_asked():
+    """Practice has use highest 14 days before the peak; here it is 21. One scrape alone cannot
+    tell that from a fall; the property's other scrapes can."""
+    alone = simulated(rate=2.0, spread=1.5, seasons=60, truth=EARLY)
+    asked = simulated(rate=2.0, spread=1.5, seasons=60, truth=EARLY, others=3)
+
+    assert alone.for_nothing.mean() > 1
+    assert asked.for_nothing.mean() <= 1
+
+
+def test_the_curve_fitted_to_last_years_visits_mends_it_too():
+    last_year = world(
+        np.random.default_rng(5), EARLY, rates=(2.0, 1.0, 0.5, 1.5, 3.0, 1.0, 2.0, 0.7), spread=1.5
+    )
+    fitted = fit_season(
+        last_year, prior=CURVE, assumed_dispersion=1.5, settings=SeasonFitSettings()
+    )
+    judge = Judge(assumed=fitted.settings, draws=fitted.draws[:200])
+
+    found = simulated(rate=2.0, spread=1.5, seasons=40, truth=EARLY, judge=judge)
+
+    assert found.for_nothing.mean() <= 1
+    assert found.found >= 0.7
+
+
+def test_the_running_sum_keeps_its_published_run_length_when_the_season_bends_it():
+    """One visit a night, reference near .7, threshold 5: 361 nights between false signals by the
+    published tables, 21 to a halved rate. Nights here expect 0.6 to 1.4 visits, so it only comes
+    near. False signals are counted over 130 nights: nearly one season in three."""
+    rng = np.random.default_rng(9)
+    expected = 1 + 0.4 * np.sin(np.arange(130) / 130 * 2 * np.pi)
+    settings = CusumSettings()
+    steady, delays = [], []
+    for _ in range(400):
+        steady.append(watch_for_fall(rng.poisson(expected), expected, settings=settings))
+        halved = watch_for_fall(rng.poisson(expected / 2), expected, settings=settings)
+        delays.append(130 if halved.first_signal is None else halved.first_signal + 1)
+    nights = average_run_length(mean=1.0, reference=0.7, threshold=5.0, step=0.1)
+    share = np.mean([one.first_signal is not None for one in steady])
+    assert share == pytest.approx(1 - np.exp(-130 / nights), abs=0.12)
+    assert np.mean(delays) == pytest.approx(
+        average_run_length(mean=0.5, reference=0.7, threshold=5.0, step=0.1), rel=0.25
+    )

@@ -9,6 +9,8 @@ from django.core.management import call_command
 
 from coop.access.actors import system_actor
 from coop.jobs import services as jobs
+from scrapes.care.models import ScrapeReview
+from scrapes.care.services import review_property
 from scrapes.visits.models import SeasonFit
 from scrapes.visits.queries import scrape_visits
 from scrapes.visits.season_curve import relative_use
@@ -41,6 +43,11 @@ def seasonal(land, name, *, seed, per_night=6.0, truth=EARLY, **place):
     observe(hung, [NOW - timedelta(days=float(days)) for days in np.sort(ago)[::-1]])
     pull_card(camera)
     return hung
+
+
+def review_figures(cast):
+    review_property(actor=SYSTEM, land=cast.north, now=NOW)
+    return ScrapeReview.objects.order_by("scrape__name").first().figures
 
 
 @pytest.fixture(autouse=True)
@@ -85,7 +92,9 @@ def test_visits_that_come_early_move_the_lead_and_what_is_expected(cast, visited
     assert row.is_enough
     assert lead["setting"] == 14
     assert lead["low"] <= EARLY.lead_days <= lead["high"]
-    assert season_in_force(cast.north, known_on=TODAY).lead_days == pytest.approx(lead["value"])
+    assert season_in_force(cast.north, known_on=TODAY).curve.lead_days == pytest.approx(
+        lead["value"]
+    )
     # From 18 days before the peak on practice expects the height; here it has gone by.
     learned = scrape_visits(cast.north, **dates, now=NOW)
     for before, after in zip(practice, learned, strict=True):
@@ -134,7 +143,7 @@ def test_too_few_visits_are_shown_and_change_nothing(cast):
     row = fit(cast)
 
     assert not row.is_enough
-    assert season_in_force(cast.north, known_on=TODAY) == SeasonSettings()
+    assert season_in_force(cast.north, known_on=TODAY).curve == SeasonSettings()
     answer = cast.client(cast.member).get(PATH, {"property": cast.north.id}).data
     assert answer["in_force"] == "as_set"
     assert "too few" in answer["sentence"]
@@ -144,8 +153,8 @@ def test_what_was_fitted_later_was_not_known_before(cast, visited):
     fit(cast)
     yesterday = TODAY - timedelta(days=1)
 
-    assert season_in_force(cast.north, known_on=yesterday) == SeasonSettings()
-    assert season_in_force(cast.north, known_on=TODAY) != SeasonSettings()
+    assert season_in_force(cast.north, known_on=yesterday).curve == SeasonSettings()
+    assert season_in_force(cast.north, known_on=TODAY).curve != SeasonSettings()
 
 
 def test_a_property_with_a_curve_of_its_own_keeps_it(cast, visited):
@@ -153,10 +162,20 @@ def test_a_property_with_a_curve_of_its_own_keeps_it(cast, visited):
     cast.north.settings = {"season_curve": {"lead_days": 3}}
     cast.north.save()
 
-    assert season_in_force(cast.north, known_on=TODAY).lead_days == 3
+    assert season_in_force(cast.north, known_on=TODAY).curve.lead_days == 3
     answer = cast.client(cast.manager).get(PATH, {"property": cast.north.id}).data
     assert answer["in_force"] == "as_set"
     assert "keeps the curve" in answer["sentence"]
+
+
+def test_a_review_allows_for_not_knowing_the_fitted_curve(cast, visited):
+    plain = review_figures(cast)
+
+    fit(cast)
+
+    assert plain["curve_variance"] == 0
+    # The fit has seen the climb and not the second burst, in which the window lies.
+    assert 0.05 < review_figures(cast)["curve_variance"] < 1
 
 
 def test_a_camera_turned_is_another_row_so_that_its_level_bends_nothing(cast, visited):
