@@ -92,7 +92,19 @@ class JudgedPlaces:
                 for stand in stands
                 if hours
             ),
-            not_judged=(*not_judged(figures, place, around), *self._not_told()),
+            not_judged=(
+                *not_judged(figures, place, around),
+                *self._walks_not_mapped(stands),
+                *self._not_told(),
+            ),
+        )
+
+    def _walks_not_mapped(self, stands: Sequence[int]) -> tuple[str, ...]:
+        return tuple(
+            f"No walk in to {self.mapped.stands[stand].name} is mapped: its approach is taken as "
+            "spared."
+            for stand in stands
+            if not self.mapped.stands[stand].approach_route
         )
 
     def _not_told(self) -> tuple[str, ...]:

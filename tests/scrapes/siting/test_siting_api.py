@@ -1,5 +1,7 @@
 """Siting over HTTP: a place set among the property's map, stands, cameras, sun and wind."""
 
+import json
+import sys
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -297,6 +299,82 @@ class TestOverHTTP:
         for caution in sheet.data["cautions"]:
             assert caution["sentence"].replace("'", "&#x27;") in text
 
+    def test_the_sheet_comes_on_paper_with_its_map_and_its_cautions(self, cast):
+        stand_at(cast.north, "Oak ladder", 180, 20)
+        asked = {
+            "property": cast.north.id,
+            "branch_azimuth_deg": 140,
+            "longitude": cast.north.longitude,
+            "latitude": cast.north.latitude,
+            "format": "pdf",
+        }
+
+        paper = cast.client(cast.member).get(SHEET, asked)
+
+        assert paper.status_code == 200, paper.data
+        assert paper["Content-Type"] == "application/pdf"
+        assert paper.content.startswith(b"%PDF-")
+        assert paper["Cache-Control"] == "private, no-cache"
+
+    def test_without_the_systems_libraries_it_says_which_and_the_page_still_comes(
+        self, cast, monkeypatch
+    ):
+        monkeypatch.setitem(sys.modules, "weasyprint", None)
+        client = cast.client(cast.member)
+        asked = {"property": cast.north.id, "branch_azimuth_deg": 140}
+
+        refused = client.get(SHEET, {**asked, "format": "pdf"})
+
+        assert (refused.status_code, json.loads(refused.content)["code"]) == (503, "no_paper")
+        assert "libpango-1.0-0" in json.loads(refused.content)["detail"]
+        assert client.get(SHEET, {**asked, "format": "html"}).status_code == 200
+
+    def test_whoever_may_not_know_cameras_gets_the_sheets_map_without_them(self, cast):
+        camera_at(cast.north, 0, 6, "Hidden camera")
+        asked = {
+            "property": cast.north.id,
+            "branch_azimuth_deg": 140,
+            "longitude": cast.north.longitude,
+            "latitude": cast.north.latitude,
+            "format": "html",
+        }
+
+        managers = cast.client(cast.manager).get(SHEET, asked).content.decode()
+        members = cast.client(cast.member).get(SHEET, asked).content.decode()
+
+        assert "Hidden camera" in managers
+        assert "<svg" in members
+        assert "camera" not in members.split("<svg")[1].split("</svg>")[0].lower()
+
+    def test_half_a_place_is_no_place(self, cast):
+        asked = {"property": cast.north.id, "branch_azimuth_deg": 140, "longitude": -91.49}
+
+        answer = cast.client(cast.manager).get(SHEET, asked)
+
+        assert answer.status_code == 400
+        assert answer.data["errors"][0]["pointer"] == "#/latitude"
+
+    def test_a_manager_sees_the_place_on_a_map(self, cast):
+        stand_at(cast.north, "Oak <ladder>", 180, 20)
+        asked = self.body(cast.north, branch_azimuth_deg=90)
+
+        picture = cast.client(cast.manager).get("/api/v1/siting/picture/", asked)
+
+        assert picture.status_code == 200, picture.content
+        assert picture["Content-Type"] == "image/svg+xml; charset=utf-8"
+        assert "default-src 'none'" in picture["Content-Security-Policy"]
+        assert b"Oak &lt;ladder&gt;, 20 m" in picture.content
+        assert b"branch points to 90" in picture.content
+
+    def test_the_map_is_for_those_who_may_build_scrapes(self, cast):
+        asked = self.body(cast.north)
+        for person in (cast.member, cast.landowner):
+            refused = cast.client(person).get("/api/v1/siting/picture/", asked)
+            assert refused.status_code == 403
+            assert b"<svg" not in refused.content
+        hidden = cast.client(cast.stranger).get("/api/v1/siting/picture/", asked)
+        assert hidden.status_code == 400
+
     @pytest.mark.parametrize("extra", [{"cautions": "no"}, {"support": "ladder"}])
     def test_nothing_leaves_a_caution_out(self, cast, extra):
         asked = {"property": cast.north.id, "branch_azimuth_deg": 140, **extra}
@@ -318,6 +396,12 @@ class TestOverHTTP:
         refused = cast.client(cast.stranger).get(SHEET, {**asked, "format": "html"})
         assert refused.status_code == 400
         assert b"cautions" not in refused.content
+
+
+def test_a_walk_in_that_nobody_mapped_is_told(cast):
+    stand_at(cast.north, "Oak ladder", 180, 20)
+
+    assert any("No walk in to Oak ladder" in note for note in judged(cast.north).not_judged)
 
 
 def test_cameras_of_the_past_are_not_near(cast):
