@@ -195,13 +195,15 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
     def check_in(self, request: Request, pk: str) -> Response:
         """Say that you are at the stand, now or with the true time; guests come along.
 
-        The answer holds the stand's cautions. Nothing in it says that the sit is safe.
+        The answer holds the stand's cautions. Nothing in it says that the sit is safe. Whose
+        role has ended meanwhile is not told the map and the neighbours any more.
         """
         sit = self.find(self.get_queryset(), pk)
         fields = self.read(TrueTimeSerializer)
         sit = life_services.check_in(actor=self.actor, sit=sit, now=self.now, **fields)
+        still_there = self.actor.may(Action.SIT_READ, sit.property_id)
         shown = CheckInAnswerSerializer(
-            {"sit": sit, "briefing": briefing_of(sit, actor=self.actor)},
+            {"sit": sit, "briefing": briefing_of(sit, actor=self.actor) if still_there else None},
             context=self.get_serializer_context(),
         )
         return Response(shown.data, headers={"ETag": etag_of(sit)})

@@ -31,31 +31,26 @@ MOST_DAYS = 14
 
 
 class OffersQuerySerializer(serializers.Serializer[Any]):
-    """One ``date``, or ``from`` and ``to``, of one property or all of one's own."""
+    """One ``date``, or ``first_on`` and ``last_on``, of one property or all of one's own."""
 
-    def get_fields(self) -> dict[str, Any]:
-        # "from" cannot be an attribute of a class.
-        kinds = [(kind.value, kind.value) for kind in SessionKind]
-        return {
-            "property": VisibleField(properties_visible_to, required=False),
-            "date": serializers.DateField(required=False, help_text="The property's local date"),
-            "from": serializers.DateField(required=False),
-            "to": serializers.DateField(required=False, help_text="At most 14 days from `from`"),
-            "kind": serializers.ChoiceField(choices=kinds, required=False),
-            "person": VisibleField(
-                persons_visible_to, required=False, help_text="For whom (managers)"
-            ),
-            "weapon": serializers.ChoiceField(choices=WEAPONS, required=False),
-        }
+    property = VisibleField(properties_visible_to, required=False)
+    date = serializers.DateField(required=False, help_text="The property's local date")
+    first_on = serializers.DateField(required=False)
+    last_on = serializers.DateField(required=False, help_text="At most 14 days from `first_on`")
+    kind = serializers.ChoiceField(
+        choices=[(kind.value, kind.value) for kind in SessionKind], required=False
+    )
+    person = VisibleField(persons_visible_to, required=False, help_text="For whom (managers)")
+    weapon = serializers.ChoiceField(choices=WEAPONS, required=False)
 
     def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
         if "date" in attrs:
-            if "from" in attrs or "to" in attrs:
-                raise serializers.ValidationError({"date": "Give date, or from and to."})
-            return {**attrs, "from": attrs["date"], "to": attrs["date"]}
-        if "from" not in attrs or "to" not in attrs:
-            raise serializers.ValidationError({"date": "Give date, or from and to."})
-        check_days(attrs["from"], attrs["to"], at_most=MOST_DAYS)
+            if "first_on" in attrs or "last_on" in attrs:
+                raise serializers.ValidationError({"date": "Give date, or first_on and last_on."})
+            return {**attrs, "first_on": attrs["date"], "last_on": attrs["date"]}
+        if "first_on" not in attrs or "last_on" not in attrs:
+            raise serializers.ValidationError({"date": "Give date, or first_on and last_on."})
+        check_days(attrs["first_on"], attrs["last_on"], at_most=MOST_DAYS)
         return attrs
 
 
@@ -132,8 +127,8 @@ class OfferViewSet(ActorViewSet):
                 self.actor.require(Action.SIT_MANAGE, land.id)
         found = offers(
             lands=lands,
-            first_on=asked["from"],
-            last_on=asked["to"],
+            first_on=asked["first_on"],
+            last_on=asked["last_on"],
             kinds=[SessionKind(asked["kind"])] if "kind" in asked else list(SessionKind),
             person_id=self._person_id(person),
             weapon=asked.get("weapon"),

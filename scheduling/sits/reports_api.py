@@ -104,8 +104,8 @@ class HarvestChangeSerializer(HarvestSerializer):
 class HarvestFilter(django_filters.FilterSet):
     property = django_filters.UUIDFilter(field_name="property_id")
     harvest_class = django_filters.ChoiceFilter(choices=HarvestClass.choices)
-    taken_after = django_filters.IsoDateTimeFilter(field_name="taken_at", lookup_expr="gte")
-    taken_before = django_filters.IsoDateTimeFilter(field_name="taken_at", lookup_expr="lt")
+    since = django_filters.IsoDateTimeFilter(field_name="taken_at", lookup_expr="gte")
+    until = django_filters.IsoDateTimeFilter(field_name="taken_at", lookup_expr="lt")
 
     class Meta:
         model = Harvest

@@ -292,7 +292,9 @@ class BriefingSerializer(serializers.Serializer[Any]):
 
 class CheckInAnswerSerializer(serializers.Serializer[Any]):
     sit = SitSerializer()
-    briefing = BriefingSerializer()
+    briefing = BriefingSerializer(
+        allow_null=True, help_text="Null for somebody whose role there has ended"
+    )
 
 
 @extend_schema_field(serializers.DateTimeField(allow_null=True))

@@ -216,8 +216,8 @@ def test_the_command_ends_with_what_it_looked_at_filled_and_left(stage):
     printed = StringIO()
 
     with time_machine.travel(sit.ends_at + timedelta(days=1), tick=False):
-        call_command("observe_sit_winds", property="North", stdout=printed)
-        call_command("observe_sit_winds", property="Nowhere", stdout=printed)
+        call_command("observesitwinds", property="North", stdout=printed)
+        call_command("observesitwinds", property="Nowhere", stdout=printed)
 
     assert printed.getvalue().splitlines() == [
         "North: 1 sits looked at, 1 filled, 0 still unknown",

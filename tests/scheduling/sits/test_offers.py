@@ -55,7 +55,7 @@ def test_what_is_offered_can_be_booked_and_what_is_refused_cannot(stage):
     """Every offer of four days, tried for real: the page and the booking are one judgement."""
     booked(stage)
     client = stage.cast.client(stage.ben)
-    asked = {"date": None, "from": DAY - timedelta(days=1), "to": DAY + timedelta(days=2)}
+    asked = {"date": None, "first_on": DAY - timedelta(days=1), "last_on": DAY + timedelta(days=2)}
     tried = 0
     for session in ask(client, stage, **asked):
         for stand in session["stands"]:
@@ -126,8 +126,8 @@ def test_a_landowner_is_offered_nothing(stage):
     [
         {},
         {"date": "yesterday"},
-        {"from": "2025-11-08", "to": "2025-11-07"},
-        {"from": "2025-11-08", "to": "2025-11-22"},
+        {"first_on": "2025-11-08", "last_on": "2025-11-07"},
+        {"first_on": "2025-11-08", "last_on": "2025-11-22"},
         {"date": "2025-11-08", "colour": "red"},
         {"date": "2025-11-08", "kind": "noon"},
     ],
@@ -151,7 +151,7 @@ def test_the_number_of_queries_does_not_depend_on_stands_days_or_sits(
     for offset in (0, 4, 8):
         booked(stage, stand=stage.creek, day=DAY + timedelta(days=offset)) if offset < 7 else None
     with django_assert_max_num_queries(len(few)):
-        ask(client, stage, **{"date": None, "from": DAY, "to": DAY + timedelta(days=6)})
+        ask(client, stage, date=None, first_on=DAY, last_on=DAY + timedelta(days=6))
     assert Sit.objects.count() == 2
 
 
@@ -165,7 +165,7 @@ def test_sixty_stands_by_fourteen_days_answer_well_under_two_seconds(stage):
         )
         give_fits(stand, days_around(before=0, after=6))
     client = stage.cast.client(stage.ben)
-    asked = {"date": None, "from": DAY, "to": DAY + timedelta(days=13)}
+    asked = {"date": None, "first_on": DAY, "last_on": DAY + timedelta(days=13)}
     ask(client, stage, kind="evening")
 
     # The processor's seconds, since a shared machine's clock measures its neighbours too.

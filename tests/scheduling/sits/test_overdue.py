@@ -243,7 +243,7 @@ def test_a_run_whose_worker_was_killed_is_taken_up_by_another(sit):
 def test_the_command_does_the_same_and_ends_with_its_count(sit):
     out = StringIO()
     with time_machine.travel(sit.ends_at + 42 * MINUTE, tick=False):
-        call_command("watch_overdue", stdout=out)
+        call_command("watchoverdue", stdout=out)
 
     assert "North: 1 sits looked at, raised 1 hunter, 0 managers" in out.getvalue()
 

@@ -2,7 +2,7 @@
 
 import pytest
 
-from properties.people.models import Paper, Person
+from properties.people.models import Paper, Person, RoleGrant
 from scheduling.sits.models import Client, Sit
 from tests.cast import NOW
 from tests.scheduling.sits.stage import DAY, booked, make_guest
@@ -322,3 +322,20 @@ def test_the_list_of_sits_asks_a_constant_number_of_queries(stage, django_assert
     booked(stage, stage.ben, stand=stage.creek, guests=[])
     with django_assert_max_num_queries(8):
         assert len(manager.get(SITS).data["results"]) == 3
+
+
+def test_somebody_whose_role_ended_checks_in_without_being_told_map_and_neighbours(stage, at_now):
+    """The role ends, and the fact that cancels the sit is still on its way."""
+    sit = booked(stage)
+    booked(stage, stage.ben, stand=stage.creek)
+    client = stage.cast.client(stage.cast.member)
+    RoleGrant.objects.filter(person=stage.cast.member).update(revoked_at=NOW)
+    at_now.move_to(sit.starts_at)
+
+    answer = client.post(f"/api/v1/sits/{sit.id}/check-in/")
+
+    assert answer.status_code == 200, answer.data
+    assert answer.data["sit"]["state"] == "checked_in"
+    assert answer.data["briefing"] is None
+    assert client.get(f"/api/v1/sits/{sit.id}/briefing/").status_code == 403
+    assert "Creek" not in answer.content.decode()
