@@ -70,7 +70,7 @@ class Caution:
     sentence: str
 
 
-_ALWAYS = (
+_FIRST = (
     Caution(
         code="local_rules",
         sentence="Follow local law, the lease and the makers' instructions; where they say "
@@ -81,6 +81,9 @@ _ALWAYS = (
         sentence="Have buried lines located by the service for it before anything is driven or dug "
         "into the ground.",
     ),
+)
+
+_ALWAYS = (
     Caution(
         code="eyes_and_hands",
         sentence="Wear eye protection and gloves for wire, saw and post.",
@@ -136,7 +139,7 @@ class BuildSheet:
     @property
     def cautions(self) -> tuple[Caution, ...]:
         special = _WITH_A_POST if self.support is Support.STEEL_POST else _WITH_A_TREE
-        return special + _ALWAYS
+        return _FIRST + special + _ALWAYS
 
 
 def build_sheet(

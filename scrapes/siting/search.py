@@ -17,12 +17,16 @@ from scrapes.siting.ranking import in_order, spread_out
 from scrapes.siting.season_air import SeasonAir, season_air
 from scrapes.siting.settings import SitingSettings
 
+PLACES_A_STAND = 20
+"""As many places cost about as much as the stand that reaches them (measured)."""
+
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Search:
     """A search laid out and not yet run.
 
-    ``stand_sessions`` is what it costs: sessions to judge over all stands that reach a place.
+    What it costs: ``stand_sessions`` to judge over all stands that reach a place, and
+    ``place_sessions`` over all pairs of a place and a stand that reaches it.
     """
 
     land: Property
@@ -34,11 +38,13 @@ class Search:
     reach_m: float
     candidates: Candidates
     stand_sessions: int
+    place_sessions: int
 
     @property
     def is_long(self) -> bool:
         """Whether it belongs into a job."""
-        return self.stand_sessions > self.settings.search_at_once
+        least = self.settings.search_at_once
+        return self.stand_sessions > least or self.place_sessions > PLACES_A_STAND * least
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -102,7 +108,8 @@ def lay_search(
         )
     except TooMany as problem:
         raise ValidationError({"spacing_m": f"{problem}."}) from problem
-    reaching = site_figures(candidates.places, around, settings=settings).reaches.any(axis=0)
+    reaches = site_figures(candidates.places, around, settings=settings).reaches
+    sessions = len(air.wind.spread(settings.most_sessions))
     return Search(
         land=land,
         frame=frame,
@@ -112,7 +119,8 @@ def lay_search(
         spacing_m=spacing,
         reach_m=reach,
         candidates=candidates,
-        stand_sessions=int(reaching.sum()) * len(air.wind.spread(settings.most_sessions)),
+        stand_sessions=int(reaches.any(axis=0).sum()) * sessions,
+        place_sessions=int(reaches.sum()) * sessions,
     )
 
 

@@ -158,8 +158,8 @@ class SitingSettings:
         240,
         minimum=0,
         maximum=5000,
-        description="Up to this many sessions over all stands are judged while the caller waits; "
-        "a larger search becomes a job.",
+        description="Up to this many sessions over all stands, at 20 places within a stand's shot, "
+        "are judged while the caller waits; a larger search becomes a job.",
     )
     weight_sessions: float = setting(
         0.4,

@@ -103,6 +103,14 @@ def test_places_told_lie_apart(land):
         assert (away >= found.apart_m - 0.01).all()
 
 
+def test_many_places_before_one_stand_are_a_long_search_as_well(land):
+    land.settings = {"siting": {"search_at_once": 60}}
+    land.save()
+    coarse, fine = (lay_search(land, now=NOW, spacing_m=spacing) for spacing in (20, 4))
+    assert coarse.stand_sessions == fine.stand_sessions <= 60
+    assert (coarse.is_long, fine.is_long) == (False, True)
+
+
 def test_queries_do_not_grow_with_the_candidates(land, django_assert_num_queries):
     with django_assert_num_queries(8) as few:
         coarse = searched(land, spacing_m=20)

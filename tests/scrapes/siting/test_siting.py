@@ -235,6 +235,7 @@ def test_cautions_stand_on_every_sheet_and_cannot_be_left_out(support):
     codes = {caution.code for caution in sheet.cautions}
     always = {"local_rules", "buried_lines", "eyes_and_hands", "overhead", "no_promise"}
     assert always <= codes
+    assert [caution.code for caution in sheet.cautions[:2]] == ["local_rules", "buried_lines"]
     assert ({"hearing", "driver"} <= codes) == (support is Support.STEEL_POST)
     assert any("90° true" in step for step in sheet.steps)
     with pytest.raises(TypeError):
