@@ -107,8 +107,13 @@ def _state_of(findings: tuple[CameraFinding, ...]) -> CameraState:
 
 
 def allowed_silence_hours(trigger_s: Seconds, *, settings: CameraHealthSettings) -> float | None:
-    """The longest gap this camera's habit allows; None before it has shown one."""
-    gaps = np.diff(np.sort(trigger_s)) / _HOUR_S
+    """The longest gap this camera's habit allows; None before it has shown one.
+
+    Pictures close together are one stirring, and only the gaps between stirrings count: a deer's
+    ten pictures, or a week of branches in the wind, are no habit of seldom being silent.
+    """
+    gaps = np.asarray(np.diff(np.sort(trigger_s)) / _HOUR_S, dtype=np.float64)
+    gaps = gaps[gaps >= settings.silence_stirring_minutes / 60]
     if len(gaps) < settings.silence_minimum_gaps:
         return None
     habit = float(np.percentile(gaps, settings.silence_percentile)) * settings.silence_factor

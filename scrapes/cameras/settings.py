@@ -24,6 +24,14 @@ class CameraHealthSettings:
         description="... times this, since a camera meets its longest gap again and again. "
         "Common practice, no source.",
     )
+    silence_stirring_minutes: float = setting(
+        60.0,
+        unit="min",
+        minimum=0,
+        maximum=1440,
+        description="Pictures closer than this are one stirring, and no gap of the camera's habit: "
+        "storms and bursts make thousands of short ones. Common practice, no source.",
+    )
     silence_minimum_hours: float = setting(
         48.0,
         unit="h",

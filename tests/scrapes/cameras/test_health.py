@@ -192,6 +192,13 @@ def test_the_allowed_silence_is_a_percentile_of_the_cameras_own_gaps_by_hand():
     assert allowed_silence_hours(shuffled, settings=RULES) == pytest.approx(398.1)
 
 
+def test_pictures_close_together_are_one_stirring_and_no_gap_of_the_habit():
+    at = SINCE + np.append(0, np.cumsum(np.arange(10, 201, 10))) * HOUR
+    bursts = (at[:, None] + np.arange(0, 3000, 10)).ravel()
+    expected = 398.1 - 2 * 2990 / HOUR
+    assert allowed_silence_hours(bursts, settings=RULES) == pytest.approx(expected)
+
+
 def test_silence_up_to_what_is_allowed_is_none_and_beyond_it_is():
     at = SINCE + np.append(0, np.cumsum(np.arange(10, 201, 10))) * HOUR
     last = int(at[-1])
