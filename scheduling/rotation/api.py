@@ -51,6 +51,11 @@ class FiguresSerializer(serializers.Serializer[Any]):
         child=serializers.CharField(),
         help_text="For whoever plans all of its properties; empty for others",
     )
+    same_wind_excess = serializers.ListField(
+        child=serializers.CharField(),
+        default=list,
+        help_text="Stands used beyond a soft same-wind cap; for whoever plans them all",
+    )
 
 
 class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
@@ -86,7 +91,7 @@ class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
         told = dict(FiguresSerializer(plan.result).data)
         actor = self.context["view"].actor
         if not all(actor.may(Action.ROTATION_WRITE, land.id) for land in plan.properties.all()):
-            told["booking_conflicts"] = []
+            told["booking_conflicts"] = told["same_wind_excess"] = []
         return told
 
 

@@ -14,7 +14,7 @@ from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules import words
 from scheduling.rules.uses import FULL_PER_MILLE, Use
 
-from .problem import PlanStand, RotationProblem, Seat
+from .problem import EXCESS_STEP_PER_MILLE, PlanStand, RotationProblem, Seat
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -30,6 +30,26 @@ class Violation:
 def audit(problem: RotationProblem, seats: Iterable[Seat]) -> list[Violation]:
     """Every rule that the plan ``seats`` breaks; empty when it breaks none."""
     return list(_Audit(problem, seats).violations())
+
+
+@dataclass(frozen=True, kw_only=True)
+class Excess:
+    """Uses of a stand that the plan counts beyond its soft same-wind cap, in per mille.
+
+    ``price`` is what they cost in quality: each begun half of a use at the problem's price.
+    """
+
+    stand_id: str
+    per_mille: int
+    price: int
+    sentence: str
+
+
+def excesses(problem: RotationProblem, seats: Iterable[Seat]) -> list[Excess]:
+    """The greatest excess of each stand whose cap is soft; stands within theirs are left out."""
+    counting = _Audit(problem, seats)
+    found = [counting.excess_of(stand) for stand in problem.stands if stand.same_wind_excess]
+    return [one for one in found if one is not None]
 
 
 class _Audit:
@@ -195,10 +215,11 @@ class _Audit:
                     yield self._found("stand_resting", sentence, self._behind(stand.id, session))
 
     def _worn(self, stand: PlanStand) -> Iterator[Violation]:
-        cap, length = self.problem.same_wind_cap, self.problem.same_wind_window_days
+        length = self.problem.same_wind_window_days
         own = self._counted_sessions(stand)
-        if cap is None or not own:
+        if self.problem.same_wind_cap is None or not own:
             return
+        cap = self.problem.same_wind_cap + stand.same_wind_excess
         chances = {
             session: self.problem.outlook_at[stand.id, session].sector_per_mille
             for session in own
@@ -226,6 +247,41 @@ class _Audit:
                         seats,
                     )
                     break
+
+    def excess_of(self, stand: PlanStand) -> Excess | None:
+        """Over every wind and window that ends on a day of use, or goes on past the last."""
+        cap, length = self.problem.same_wind_cap, self.problem.same_wind_window_days
+        if cap is None:
+            return None
+        most, wind, past = 0, 0, self._outside(stand)
+        planned = [
+            (session.local_date.toordinal(), self.problem.outlook_at[stand.id, session])
+            for session in self._counted_sessions(stand)
+            if (stand.id, session) in self.problem.outlook_at
+        ]
+        days = {day + shift for day, _ in planned for shift in range(length)}
+        for sector in range(self.problem.sectors):
+            for last in days:
+                within = range(last - length + 1, last + 1)
+                used = sum(o.sector_per_mille[sector] for day, o in planned if day in within)
+                before = sum(
+                    use.sector_per_mille[sector]
+                    for use in past
+                    if use.session.local_date.toordinal() in within
+                )
+                beyond = used - max(0, cap * FULL_PER_MILLE - before)
+                if beyond > most:
+                    most, wind = beyond, sector
+        if not most:
+            return None
+        steps = -(-most // EXCESS_STEP_PER_MILLE)
+        return Excess(
+            stand_id=stand.id,
+            per_mille=most,
+            price=steps * self.problem.excess_price,
+            sentence=f"{stand.shown_name} exceeds its soft cap of {cap} uses in {length} days by "
+            f"{most / FULL_PER_MILLE:g} on {words.sector_words(wind, self.problem.sectors)} wind.",
+        )
 
     def _side_by_side(self, session: SessionKey, there: Sequence[Seat]) -> Iterator[Violation]:
         used = {seat.stand_id for seat in there}

@@ -34,6 +34,8 @@ def faults_of(problem: RotationProblem) -> Iterator[str]:
             yield f"a use within the plan's sessions belongs to locked seats: {use}"
         if problem.outlooks and len(use.sector_per_mille) != problem.sectors:
             yield f"a use with another number of sectors: {use}"
+    if problem.excess_price < 0:
+        yield "an excess of uses has a negative price"
     if not 0 <= problem.stability_share <= 1:
         yield "the stability share lies outside 0..1"
 
@@ -100,7 +102,9 @@ def _member_faults(member: PlanMember) -> Iterator[str]:
 
 
 def _stand_faults(stand: PlanStand) -> Iterator[str]:
-    if stand.capacity < 1 or stand.rest_days < 0 or not 0 <= stand.quality_percent <= 200:
+    if min(stand.rest_days, stand.same_wind_excess) < 0:
+        yield f"stand {stand.id} has a negative figure"
+    if stand.capacity < 1 or not 0 <= stand.quality_percent <= 200:
         yield f"stand {stand.id} has a figure out of range"
 
 

@@ -322,7 +322,7 @@ class _Plan:
                 session=session,
                 sector_per_mille=self._chances(stand.id, session),
                 uses=there,
-                cap=cap,
+                cap=cap + stand.same_wind_excess,
                 window_days=self.problem.same_wind_window_days,
             ),
             pressure.planned_refusal(

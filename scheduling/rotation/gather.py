@@ -100,6 +100,7 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         published=(*movable, *locked) if _is_replanned(standing) else None,
         same_wind_cap=house_rules(facts).same_wind_cap,
         same_wind_window_days=house_rules(facts).same_wind_window_days,
+        excess_price=settings.same_wind_excess_price,
         stability_share=settings.stability_share,
     )
     return Gathered(
@@ -171,6 +172,7 @@ def _stands(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanStand]:
                 capacity=stand.capacity,
                 rest_days=facts.limits[str(stand.id)].house.rest_days,
                 quality_percent=quality.get(str(stand.id), 100),
+                same_wind_excess=facts.limits[str(stand.id)].house.same_wind_excess,
             )
 
 

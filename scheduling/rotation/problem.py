@@ -18,6 +18,9 @@ from scheduling.rules.uses import Use
 
 from .checks import faults_of
 
+# Uses beyond a soft same-wind cap are counted in begun halves of a use.
+EXCESS_STEP_PER_MILLE = 500
+
 
 class InvalidProblem(ValueError):
     """A problem that contradicts itself; the message lists everything found."""
@@ -69,13 +72,18 @@ class PlanMember:
 
 @dataclass(frozen=True, kw_only=True)
 class PlanStand:
-    """A stand: places, days of rest, and its own quality in percent of an ordinary one."""
+    """A stand: places, days of rest, and its own quality in percent of an ordinary one.
+
+    Its same-wind cap is soft by ``same_wind_excess`` uses: so many more may be planned, each
+    begun half at the problem's ``excess_price``. 0: the cap is hard.
+    """
 
     id: str
     property_id: str
     capacity: int = 1
     rest_days: int = 1
     quality_percent: int = 100
+    same_wind_excess: int = 0
     name: str = ""
 
     @property
@@ -124,7 +132,8 @@ class RotationProblem:
     ``sessions``: past ones, and bookings beyond the plan. ``locked`` seats are bookings that
     never move; ``evening_halves`` are those among them that continue an all-day sit.
     ``published`` is the plan published last, None where there was none. ``same_wind_cap``
-    None sets no same-wind rule. ``stability_share`` of the best quality, and of the lowest
+    None sets no same-wind rule; ``excess_price`` is what half a use beyond a soft cap costs,
+    in quality. ``stability_share`` of the best quality, and of the lowest
     share, may be given up to keep published seats. Raises :class:`InvalidProblem`.
     """
 
@@ -141,6 +150,7 @@ class RotationProblem:
     fit_floor_percent: int = 0
     same_wind_cap: int | None = 2
     same_wind_window_days: int = 10
+    excess_price: int = 40
     stability_share: float = 0.01
 
     def __post_init__(self) -> None:

@@ -17,7 +17,7 @@ from coop.audit import services as audit_record
 from coop.outbox import services as outbox
 from properties.land import settings as layered_settings
 from properties.land.models import Property
-from scheduling.rotation.audit import audit
+from scheduling.rotation.audit import audit, excesses
 from scheduling.rotation.explain import UnmetWish, explain
 from scheduling.rotation.gather import Gathered, gather, horizon
 from scheduling.rotation.model.solve import solve as solve_with_highs
@@ -241,6 +241,7 @@ def _figures(problem: RotationProblem, result: RotationResult) -> dict[str, Any]
             for level in result.levels
         ],
         "booking_conflicts": [conflict.sentence for conflict in result.conflicts],
+        "same_wind_excess": [one.sentence for one in excesses(problem, result.seats)],
     }
 
 

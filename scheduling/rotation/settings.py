@@ -56,6 +56,14 @@ class RotationSettings:
         description="How many ordinary sits a stand's own sightings are set against before they "
         "count fully. Common practice, no source.",
     )
+    same_wind_excess_price: int = setting(
+        40,
+        unit="quality",
+        minimum=0,
+        maximum=1_000,
+        description="What each begun half of a use beyond a soft same-wind cap costs a plan, in "
+        "percent of a sit's full quality. Common practice, no source.",
+    )
     stability_share: float = setting(
         0.01,
         minimum=0,

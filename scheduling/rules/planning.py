@@ -47,7 +47,7 @@ def judge_same_wind(
         session=session,
         sector_per_mille=fit.sector_per_mille,
         uses=facts.uses_around(proposal.stand_id, proposal.local_date, days=window_days),
-        cap=limits.house.same_wind_cap,
+        cap=limits.house.same_wind_cap + limits.house.same_wind_excess,
         window_days=window_days,
     )
     if refusal is not None:
@@ -143,7 +143,11 @@ SAME_WIND = Rule(
             overrulable=True,
         ),
     ),
-    settings=("house_rules/same_wind_cap", "house_rules/same_wind_window_days"),
+    settings=(
+        "house_rules/same_wind_cap",
+        "house_rules/same_wind_excess",
+        "house_rules/same_wind_window_days",
+    ),
     judge=judge_same_wind,
 )
 CAPACITY = Rule(

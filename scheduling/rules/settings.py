@@ -85,6 +85,15 @@ class HouseRuleSettings:
         description="Uses of a stand under one wind sector within the window, past ones and "
         "expected ones together. Common practice, no source.",
     )
+    same_wind_excess: int = setting(
+        0,
+        unit="uses",
+        minimum=0,
+        maximum=20,
+        description="How many uses beyond the same-wind cap a stand tolerates: its cap is soft, "
+        "a plan prices what it takes of them and names it. For a stand with few good winds; "
+        "0 keeps the cap hard. Common practice, no source.",
+    )
     same_wind_window_days: int = setting(
         10,
         unit="d",

@@ -9,6 +9,7 @@ from fractions import Fraction
 
 import numpy as np
 
+from scheduling.rotation.audit import excesses
 from scheduling.rotation.candidates import candidates
 from scheduling.rotation.problem import RotationProblem, Seat
 from scheduling.rotation.result import LevelName, LevelResult, Progress
@@ -159,4 +160,4 @@ def blended_score(problem: RotationProblem, plan: tuple[Seat, ...]) -> int:
         if not problem.continues_morning(seat):
             sits[seat.member_id] = sits.get(seat.member_id, 0) + 1
             score += max(1400 - 100 * sits[seat.member_id], 100)
-    return score
+    return score - sum(excess.price for excess in excesses(problem, plan))

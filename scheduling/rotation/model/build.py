@@ -14,11 +14,12 @@ from scipy import sparse
 
 from scheduling.rotation.candidates import Candidates
 from scheduling.rotation.conflicts import NOT_OFFERED_CODE, LockedConflict, locked_conflict
-from scheduling.rotation.problem import RotationProblem, Seat
-from scheduling.rules import exclusion
-from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows
+from scheduling.rotation.problem import EXCESS_STEP_PER_MILLE, RotationProblem, Seat
+from scheduling.rules import exclusion, same_wind
+from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows, no_use_rows
 
-from .rules import seat_rows, use_rows
+from .excess import Excess
+from .rules import priced_rows, seat_rows, use_rows
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -28,7 +29,8 @@ class PlanModel:
     The last column, the worst-served member's share, lies between 0 and ``share_ceiling``.
 
     ``matrix`` has shape (rows, columns), whole numbers throughout. ``fixed`` of shape
-    (columns,) marks what bookings fix at 1. ``use_of_seat`` gives each seat's use column.
+    (columns,) marks what bookings fix at 1. ``use_of_seat`` gives each seat's use column. The
+    last of the ``use_count`` columns are steps of ``excess``, bought rather than used.
     The objectives have shape (columns,).
     """
 
@@ -38,6 +40,7 @@ class PlanModel:
     fixed: BoolArray
     seat_count: int
     use_count: int
+    excess: Excess
     use_of_seat: IntArray
     sits: IntArray
     points: IntArray
@@ -65,6 +68,8 @@ class PlanModel:
         point[: self.seat_count] = taken
         point[self.use_of_seat[taken]] = 1
         first = self.seat_count + self.use_count
+        steps = first - len(self.excess.stand_of_step)
+        point[steps:first] = self.excess.steps_of(point[self.seat_count : steps])
         sits = np.bincount(
             self.member_of_seat,
             weights=taken * self.sits[: self.seat_count],
@@ -90,7 +95,9 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
     """The model of ``problem`` over its candidate ``seats``."""
     uses = _Uses.of(problem, seats)
     members, numbers = _levels(problem, seats)
-    first_level = len(seats) + len(uses.stand)
+    excess = _excess(problem, seats, uses)
+    steps = len(excess.stand_of_step)
+    first_level = len(seats) + len(uses.stand) + steps
     conflicts: list[LockedConflict] = list(_not_offered(problem))
     blocks = [
         _lifted_uses(problem, seats, uses, rows, conflicts) for rows in use_rows(problem, seats)
@@ -100,11 +107,14 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
     ]
     blocks.append(_links(problem, seats, uses))
     blocks.append(_one_evening(problem, seats, uses))
+    blocks.append(_priced(excess, seats, uses))
     blocks.append(_level_block(problem, seats, members, first_level))
     own_quality, shares = _share_block(problem, seats, first_level + len(members))
     blocks.append(shares)
     columns = first_level + len(members) + 1
     matrix, lower, upper = _stacked(blocks, columns)
+    price = np.zeros(columns, dtype=np.int64)
+    price[first_level - steps : first_level] = problem.excess_price
     sit_points = problem.first_sit_points + 1 - numbers
     return PlanModel(
         matrix=matrix,
@@ -112,14 +122,16 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
         upper=upper,
         fixed=_padded(seats.locked, uses.locked, columns).astype(np.bool_),
         seat_count=len(seats),
-        use_count=len(uses.stand),
+        use_count=len(uses.stand) + steps,
+        excess=excess,
         use_of_seat=uses.of_seat + len(seats),
         sits=_padded(seats.counts, None, columns),
         points=_on_levels(sit_points, first_level, columns),
-        quality=_padded(seats.quality, None, columns),
+        quality=_padded(seats.quality, None, columns) - price,
         kept=_padded(seats.published, None, columns),
         blend=_padded(seats.quality, None, columns)
-        + _on_levels(np.maximum(1400 - 100 * numbers, 100), first_level, columns),
+        + _on_levels(np.maximum(1400 - 100 * numbers, 100), first_level, columns)
+        - price,
         share=_padded(np.zeros(columns - 1), np.ones(1), columns),
         share_ceiling=_share_ceiling(problem, seats),
         share_base=_share_base(problem),
@@ -249,6 +261,24 @@ def _links(problem: RotationProblem, seats: Candidates, uses: _Uses) -> _Block:
         np.concatenate([ones, -ones]),
         np.full(len(shared), -np.inf),
         np.zeros(len(shared)),
+    )
+
+
+def _excess(problem: RotationProblem, seats: Candidates, uses: _Uses) -> Excess:
+    rows = next(iter(priced_rows(problem, seats)), no_use_rows(same_wind.CODE))
+    return Excess.of(problem, rows, uses.number[rows.stand, rows.session], uses.locked)
+
+
+def _priced(excess: Excess, seats: Candidates, uses: _Uses) -> _Block:
+    """A soft cap holds but for the steps that are bought."""
+    entries = excess.matrix.tocoo()
+    row, step = np.nonzero(excess.stand_of_row[:, None] == excess.stand_of_step[None, :])
+    return _Block(
+        np.concatenate([entries.row, row]),
+        np.concatenate([entries.col, step + len(uses.stand)]) + len(seats),
+        np.concatenate([entries.data, np.full(len(row), -EXCESS_STEP_PER_MILLE)]),
+        np.full(len(excess.limit), -np.inf),
+        excess.limit.astype(np.float64),
     )
 
 

@@ -42,19 +42,35 @@ def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]
             uses=problem.uses_outside,
         ),
     ]
-    if problem.same_wind_cap is not None:
-        found.append(
-            same_wind.rows(
-                stand_ids=stand_ids,
-                sessions=problem.sessions,
-                offered=counted,
-                sector_per_mille=_sector_per_mille(problem),
-                uses=problem.uses_outside,
-                cap=problem.same_wind_cap,
-                window_days=problem.same_wind_window_days,
-            )
-        )
+    tolerated = np.array([stand.same_wind_excess for stand in problem.stands], dtype=np.int64)
+    for excess in np.unique(tolerated):
+        found += _same_wind_rows(problem, counted, tolerated == excess, int(excess))
     return tuple(found)
+
+
+def priced_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]:
+    """The caps of stands whose same-wind cap is soft, to be exceeded at a price."""
+    counted = _offered(problem, seats) & ~_continuing(problem, seats)
+    soft = np.array([stand.same_wind_excess > 0 for stand in problem.stands], dtype=np.bool_)
+    return _same_wind_rows(problem, counted, soft, 0)
+
+
+def _same_wind_rows(
+    problem: RotationProblem, counted: BoolArray, stands: BoolArray, excess: int
+) -> tuple[UseRows, ...]:
+    """The rows of the marked ``stands``, shape (stands,), with ``excess`` uses more."""
+    if problem.same_wind_cap is None or not stands.any():
+        return ()
+    rows = same_wind.rows(
+        stand_ids=[stand.id for stand in problem.stands],
+        sessions=problem.sessions,
+        offered=counted & stands[:, None],
+        sector_per_mille=_sector_per_mille(problem),
+        uses=problem.uses_outside,
+        cap=problem.same_wind_cap + excess,
+        window_days=problem.same_wind_window_days,
+    )
+    return (rows,)
 
 
 def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ...]:

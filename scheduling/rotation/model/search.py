@@ -284,7 +284,7 @@ class Search:
     def bound_of(self, relaxed: Outcome, cost: FloatArray) -> Fraction:
         """What no plan exceeds, from a linear ``relaxed`` outcome; crude where it has no duals."""
         if relaxed.row_dual is None:
-            return _fraction(float(cost @ self.engine.ceiling))
+            return _fraction(float(np.maximum(cost, 0) @ self.engine.ceiling))
         return dual_bound(self.engine, cost, relaxed.row_dual)
 
     def adopt(self, solution: FloatArray | None, objective: IntArray) -> None:

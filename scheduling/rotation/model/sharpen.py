@@ -126,6 +126,8 @@ def _stand_rows(model: PlanModel) -> Iterator[StandRows]:
     np.maximum.at(highest, entries.row[on_use], stand)
     own = lowest == highest
     own[entries.row[~on_use]] = False
+    # Steps beyond a soft cap make room, so a row with them lists no ways of use alone.
+    own[entries.row[entries.data < 0]] = False
     owned = np.flatnonzero(own & np.isinf(model.lower))
     owned = owned[np.argsort(lowest[owned], kind="stable")]
     ends = np.flatnonzero(np.diff(lowest[owned])) + 1

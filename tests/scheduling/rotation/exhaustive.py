@@ -11,7 +11,7 @@ from fractions import Fraction
 import numpy as np
 
 from properties.sessions.kinds import SessionKey
-from scheduling.rotation.audit import audit
+from scheduling.rotation.audit import audit, excesses
 from scheduling.rotation.problem import (
     Exclusion,
     Outlook,
@@ -92,7 +92,7 @@ def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction,
         Fraction(sits.total()),
         Fraction(points),
         min(shares, default=Fraction(0)),
-        Fraction(sum(quality.values())),
+        Fraction(sum(quality.values()) - sum(one.price for one in excesses(problem, plan))),
         Fraction(changes),
     )
 

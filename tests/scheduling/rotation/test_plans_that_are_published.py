@@ -278,3 +278,24 @@ def test_the_job_computes_a_draft_and_a_second_request_joins_the_waiting_run(sta
     assert run.name == rotation_jobs.RECOMPUTE
     assert run.state == JobState.DONE, run.error
     assert RotationPlan.objects.get(id=run.result["plan"]).state == PlanState.DRAFT
+
+
+def test_a_stand_with_a_soft_cap_is_used_beyond_it_and_named_to_whoever_plans(stage):
+    stage.creek.retired_at = NOW
+    stage.creek.save()
+    stage.cast.cooperative.settings = {
+        "house_rules": {"same_wind_cap": 1, "same_wind_excess": 1, "rest_days": 1}
+    }
+    stage.cast.cooperative.save()
+    wish(stage, stage.cast.member, 3)
+    plan = compute(stage)
+    publish(stage, plan)
+    url = f"/api/v1/rotation-plans/{plan.id}/"
+
+    told = stage.cast.client(stage.cast.manager).get(url).data["result"]
+
+    assert plan.seats.count() == 2
+    (sentence,) = told["same_wind_excess"]
+    assert sentence.startswith("Oak exceeds its soft cap of 1 uses in 10 days by 1 on east wind")
+    member = stage.cast.client(stage.cast.member).get(url).data["result"]
+    assert member["same_wind_excess"] == []
