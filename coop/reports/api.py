@@ -36,6 +36,10 @@ from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 
 
+# The groups of settings that the landowner's page itself rests on.
+PAGE_SETTINGS = ("reports", "sits")
+
+
 class MonthField(serializers.CharField):
     """A month as ``2025-10``; internally its first day."""
 
@@ -204,6 +208,8 @@ class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
         figures = dict(report.figures)
         if not self.actor.may(Action.REPORT_APPENDIX, report.property_id):
             del figures["appendix"]
+            used = figures["settings_used"]
+            figures["settings_used"] = {group: used[group] for group in PAGE_SETTINGS}
         return figures
 
     def _account_id(self) -> Any:

@@ -53,6 +53,7 @@ def _context(figures: SeasonFigures, edition: int, changes: Sequence[str]) -> di
                 "taken": one.deer_taken,
             }
             for one in figures.months
+            if one.sits or one.deer_taken
         ],
         "watched": [sentences.watched_line(land) for land in figures.properties],
         "period": sentences.period(figures),

@@ -127,7 +127,7 @@ def sharing(figures: SeasonFigures) -> list[str]:
     if not shared.members:
         return [_("Nobody asked for a sit, and no member had one.")]
     told = [
-        _("Members asked for %(asked)d sits and had %(got)d.")
+        _("Members asked for %(asked)d sits and had %(got)d, booked or sat.")
         % {"asked": shared.asked, "got": shared.got},
         _("Sits a member had: fewest %(fewest)d, middle %(middle)s, most %(most)d.")
         % {"fewest": shared.fewest, "middle": f"{shared.middle:g}", "most": shared.most},

@@ -126,7 +126,11 @@ def _sessions(
     land: Property, facts: SitFacts, issue: ForecastIssue | None
 ) -> Iterable[SessionAhead]:
     hours: Mapping[str, Sequence[Any]] = issue.hours if issue else {}
-    names = {stand.id: stand.name for stand in facts.stands.values() if stand.retired_at is None}
+    names = {
+        stand.id: stand.name
+        for stand in facts.stands.values()
+        if stand.retired_at is None and stand.is_open
+    }
     in_time = sorted(facts.windows.items(), key=lambda item: item[0][1].order)
     for (_land_id, session), window in in_time:
         if not isinstance(window, SessionWindow):

@@ -180,6 +180,9 @@ def test_each_session_has_its_wind_and_the_stands_that_suit_it(stage):
     assert sessions[date(2025, 11, 7), "evening"].speed_mps is None
     day = sessions[DAY, "evening"]
     assert (day.known_stands, day.fit_stands, day.best_stands) == (2, 1, ("Oak",))
+    Stand.objects.filter(id=stage.oak.id).update(is_open=False)
+    closed = {(one.on, one.kind): one for one in week(stage).sessions}[DAY, "evening"]
+    assert (closed.known_stands, closed.best_stands) == (1, ())
 
 
 def test_the_number_of_queries_grows_with_no_row(stage):
