@@ -12,7 +12,7 @@ from coop.outbox.models import Fact
 from coop.outbox.webhooks import delivery, services
 from coop.outbox.webhooks.models import WebhookEndpoint
 from coop.outbox.webhooks.practice import PRACTICE
-from tests.cast import Cast
+from tests.cast import Cast, make_stand
 from tests.coop.outbox.webhooks.receiver import Receiver, receiving
 
 NOW = datetime(2025, 11, 1, 17, tzinfo=UTC)
@@ -62,3 +62,8 @@ def no_jitter(monkeypatch):
     practice = type(PRACTICE)(jitter=0.0)
     monkeypatch.setattr(delivery, "PRACTICE", practice)
     return practice
+
+
+@pytest.fixture
+def stand(stage):
+    return make_stand(stage.cast.north, "Ridge ladder")
