@@ -20,6 +20,21 @@ from scrapes.care.services import CARE_NEEDED, SCENT_APPLIED
 
 REMIND = "errands.remind"
 COME_ROUND = "errands.come_round"
+# No cameras and no named deer: errands are read by whoever may do them.
+TOLD_FIGURES = (
+    "first_on",
+    "last_on",
+    "visits",
+    "expected",
+    "expected_low",
+    "expected_high",
+    "ratio",
+    "chance",
+    "camera_nights",
+    "scent",
+    "days_with_people",
+    "days_with_people_over",
+)
 
 
 def register() -> None:
@@ -33,22 +48,37 @@ def register() -> None:
 
 
 def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
-    """A review that asks for care: the camera is looked at first, scent only if it works."""
+    """A review that asks for care: of a camera by its id, else for scent on the scrape.
+
+    One of two cameras may have died while the other one tells that visits fell: then both are
+    asked for, each with its own reason.
+    """
     review = ScrapeReview.objects.select_related("scrape").get(id=ids["review"])
     scrape = review.scrape
-    place = (scrape.longitude, scrape.latitude)
-    common = {
+    common: dict[str, Any] = {
         "actor": system_actor("scrapes.review"),
-        "reason": f"{scrape.name}: {review.sentence}",
-        "facts": review.figures,
         "now": now,
-        "place": place,
+        "place": (scrape.longitude, scrape.latitude),
     }
-    if review.verdict == ReviewVerdict.CHECK_CAMERA and "camera" in ids:
+    if "camera" in ids:
         camera = CameraUnit.objects.get(id=ids["camera"])
-        open_errand(kind=ErrandKind.CHECK_CAMERA, thing=camera, **common)
+        found = review.figures["cameras_at_fault"].get(str(camera.id), review.sentence)
+        open_errand(
+            kind=ErrandKind.CHECK_CAMERA,
+            thing=camera,
+            reason=f"{scrape.name}: {camera.name}: {found}",
+            facts={"review": str(review.id)},
+            **common,
+        )
     elif review.verdict == ReviewVerdict.REFRESH:
-        open_errand(kind=ErrandKind.REFRESH_SCENT, thing=scrape, **common)
+        figures = {name: review.figures.get(name) for name in TOLD_FIGURES}
+        open_errand(
+            kind=ErrandKind.REFRESH_SCENT,
+            thing=scrape,
+            reason=f"{scrape.name}: {review.sentence}",
+            facts={"review": str(review.id), **figures},
+            **common,
+        )
 
 
 def close_refresh(ids: Mapping[str, str], now: datetime) -> None:

@@ -181,7 +181,7 @@ class ScrapeReviewDetailSerializer(ScrapeReviewSerializer):
         answers = [
             answer for answer in row.figures.get("answers", []) if answer["code"] not in told
         ]
-        hidden = ("cameras", "cameras_asked_about", "sentences")
+        hidden = ("cameras", "cameras_asked_about", "cameras_at_fault", "sentences")
         shown = {name: value for name, value in row.figures.items() if name not in hidden}
         return {**shown, "answers": answers}
 

@@ -9,7 +9,13 @@ from properties.land.geodesy import distance_m
 from scrapes.care.bucks import BuckTaken
 from scrapes.visits.cusum import CusumSignal, watch_for_fall
 from scrapes.visits.drop_model import predict
-from scrapes.visits.drop_question import DaylightCounts, DropQuestion, OtherScrape, TakenBuck
+from scrapes.visits.drop_question import (
+    DaylightCounts,
+    DropQuestion,
+    OtherScrape,
+    OtherTriggers,
+    TakenBuck,
+)
 from scrapes.visits.effort import clipped, covered, seconds_within
 from scrapes.visits.rates import GammaRate
 from scrapes.visits.record import NightlyRecord, RecentWindow, recent_window
@@ -110,6 +116,7 @@ def _asked(
         bucks_taken=_bucks(one, bucks, start_s, end_s),
         bucks_unnamed=_unnamed(one, bucks, start_s, end_s, settings),
         daylight=_daylight(one, start_s, end_s, settings),
+        other_triggers=_triggers(one, start_s, end_s, settings),
         cusum=_cusum(record.nightly, one.first, window, settings),
     )
     return AskedOf(record=record, question=question, first=one.first)
@@ -208,8 +215,7 @@ def _unnamed(
 def _daylight(one: _Judged, start_s: int, end_s: int, settings: SettingsInForce) -> DaylightCounts:
     """Against the nights just before the window: over a season the days themselves grow shorter."""
     record = one.record
-    nearest = max(one.since, one.first - 2 * settings.drop.window_nights)
-    since_s, _end = record.days.span_s(nearest, len(record.days))
+    since_s = _shortly_before(one, settings)
     before = record.visits_between(since_s, start_s).start_s
     inside = record.visits_between(start_s, end_s).start_s
     light = record.days.light
@@ -219,6 +225,25 @@ def _daylight(one: _Judged, start_s: int, end_s: int, settings: SettingsInForce)
         daylight_in_window=int(covered(inside, light).sum()),
         total_in_window=len(inside),
     )
+
+
+def _triggers(one: _Judged, start_s: int, end_s: int, settings: SettingsInForce) -> OtherTriggers:
+    """Against the nights just before the window: squirrels, too, have their seasons."""
+    record = one.record
+    since_s = _shortly_before(one, settings)
+    seen_s = record.other_s[covered(record.other_s, record.watched)]
+    return OtherTriggers(
+        before=_count(seen_s, since_s, start_s),
+        nights_before=clipped(record.watched, start_s=since_s, end_s=start_s).camera_nights,
+        in_window=_count(seen_s, start_s, end_s),
+        nights_in_window=clipped(record.watched, start_s=start_s, end_s=end_s).camera_nights,
+    )
+
+
+def _shortly_before(one: _Judged, settings: SettingsInForce) -> int:
+    """When the nights begin that a window is held against night by night: twice its length."""
+    nearest = max(one.since, one.first - 2 * settings.drop.window_nights)
+    return one.record.days.span_s(nearest, len(one.record.days))[0]
 
 
 def _cusum(

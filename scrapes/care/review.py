@@ -19,10 +19,14 @@ from scrapes.care.settings import CareSettings
 from scrapes.care.verdicts import plain, sentence_of, verdict_of
 from scrapes.sites.models import Scrape
 from scrapes.visits.drop import judge_drop
-from scrapes.visits.drop_question import DropVerdict
+from scrapes.visits.drop_question import DropVerdict, Finding
 from scrapes.visits.hangings import Hanging
 from scrapes.visits.queries import cooperative_records, today_on
-from scrapes.visits.scrape_records import SettingsInForce, settings_in_force
+from scrapes.visits.scrape_records import (
+    SettingsInForce,
+    as_the_living_saw_it,
+    settings_in_force,
+)
 
 Report = Callable[[int, str], None]
 
@@ -54,14 +58,15 @@ def judge_scrapes(
     records = cooperative_records(
         land, first_on=first_on, last_on=today, now=now, settings=settings
     )
+    since = now - timedelta(days=settings.visits.record_days)
+    bucks = bucks_taken(land, since=since, until=now)
+    history = care_history(land, since=since, now=now)
+    records = tuple(as_the_living_saw_it(one, now=now, settings=settings) for one in records)
     chosen = [
         record
         for record in records
         if record.scrape.property_id == land.id and record.scrape.retired_at is None
     ]
-    since = now - timedelta(days=settings.visits.record_days)
-    bucks = bucks_taken(land, since=since, until=now)
-    history = care_history(land, since=since, now=now)
     tell(50, f"{land.name}: judging {len(chosen)} scrapes")
     asked = drop_questions(records, chosen=chosen, bucks=bucks, settings=settings)
     return tuple(_reviewed(one, history, now=now, settings=settings, care=care) for one in asked)
@@ -77,7 +82,7 @@ def _reviewed(
 ) -> Reviewed:
     found = judge_drop(asked.question, settings=settings.drop)
     scrape = asked.record.scrape
-    faulty = _hanging_at_fault(asked, now)
+    faulty = _at_fault(asked, found, now)
     application = history.latest(scrape.id)
     left = (
         None
@@ -85,30 +90,51 @@ def _reviewed(
         else residue_of(application, history.rain, now=now, settings=care)
     )
     verdict = verdict_of(found, camera_at_fault=bool(faulty))
+    reasons = [f"{one.hanging.health.camera}: {one.sentence}" for one in faulty]
     if verdict is ReviewVerdict.CHECK_CAMERA and not faulty:
         # The camera that failed was taken down meanwhile: there is none to look at.
         verdict = ReviewVerdict.UNKNOWN
     if verdict is ReviewVerdict.REFRESH and left and left.days < care.refresh_rest_days:
         verdict = ReviewVerdict.WAIT
-    healths = [hanging.health for hanging in faulty]
     return Reviewed(
         scrape=scrape,
         verdict=verdict,
         sentence=sentence_of(
-            found, verdict, at_fault=healths, residue=_residue_sentence(left, history, care)
+            found, verdict, at_fault=reasons, residue=_residue_sentence(left, history, care)
         ),
-        figures=_figures(asked, found, application, left, history, now=now, care=care),
-        cameras_at_fault=tuple(hanging.camera_id for hanging in faulty),
+        figures={
+            **_figures(asked, found, application, left, history, now=now, care=care),
+            "cameras_at_fault": {str(one.hanging.camera_id): one.sentence for one in faulty},
+        },
+        cameras_at_fault=tuple(one.hanging.camera_id for one in faulty),
     )
 
 
-def _hanging_at_fault(asked: AskedOf, now: datetime) -> list[Hanging]:
+@dataclass(frozen=True, kw_only=True)
+class _AtFault:
+    """A camera to be looked at, and why."""
+
+    hanging: Hanging
+    sentence: str
+
+
+def _at_fault(asked: AskedOf, found: DropVerdict, now: datetime) -> list[_AtFault]:
+    """Cameras hanging there whose condition hides visits; or, where all that triggers them fell,
+    those that look as if they worked."""
     now_s = int(now.timestamp())
-    return [
-        hanging
-        for hanging in asked.record.hangings
-        if hanging.overlaps(now_s - 1, now_s) and hanging.health.hides_visits
+    present = [one for one in asked.record.hangings if one.overlaps(now_s - 1, now_s)]
+    failed = [
+        _AtFault(
+            hanging=one,
+            sentence=" ".join(each.sentence for each in one.health.findings if each.hides_visits),
+        )
+        for one in present
+        if one.health.hides_visits
     ]
+    if failed or found.finding is not Finding.CAMERA:
+        return failed
+    told = next(one for one in found.answers if one.code is Finding.CAMERA and one.holds)
+    return [_AtFault(hanging=one, sentence=told.sentence) for one in present]
 
 
 def _residue_sentence(left: Residue | None, history: CareHistory, care: CareSettings) -> str | None:

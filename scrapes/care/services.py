@@ -1,7 +1,7 @@
 """Record scent, store reviews, and ask for care: once for one thing."""
 
 from collections import Counter
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from uuid import UUID
@@ -25,8 +25,9 @@ from scrapes.visits.queries import today_on
 SCENT_APPLIED = "scent.applied"
 CARE_NEEDED = "scrape.care_needed"
 """Published with the id of the review, and of the camera where one is at fault."""
-
-_SENDS_SOMEBODY = frozenset({ReviewVerdict.REFRESH, ReviewVerdict.CHECK_CAMERA})
+CAMERAS_ASKED = "cameras_asked_about"
+SCENT_ASKED = "scent_asked_for"
+_ASKED_ABOUT = (CAMERAS_ASKED, SCENT_ASKED)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -162,25 +163,28 @@ class _Asked:
     def __init__(self, land: Property, today: date, ask_again_after_days: int) -> None:
         rows = ScrapeReview.objects.filter(
             scrape__property=land,
-            care_asked=True,
             reviewed_on__gt=today - timedelta(days=ask_again_after_days),
             reviewed_on__lte=today,
         )
         self._refresh: set[UUID] = set()
         self._cameras: set[str] = set()
         self._told = False
-        for scrape_id, verdict, cameras in rows.values_list(
-            "scrape_id", "verdict", "figures__cameras_asked_about"
+        for scrape_id, verdict, care_asked, cameras, scent in rows.values_list(
+            "scrape_id",
+            "verdict",
+            "care_asked",
+            f"figures__{CAMERAS_ASKED}",
+            f"figures__{SCENT_ASKED}",
         ):
-            if verdict == ReviewVerdict.REFRESH:
+            if scent:
                 self._refresh.add(scrape_id)
             self._cameras |= set(cameras or ())
-            self._told |= verdict == ReviewVerdict.PROPERTY_WIDE
+            self._told |= care_asked and verdict == ReviewVerdict.PROPERTY_WIDE
 
     def about_scrape(self, scrape_id: UUID) -> bool:
         return scrape_id in self._refresh
 
-    def cameras_not_asked_about(self, cameras: Collection[UUID]) -> list[UUID]:
+    def cameras_not_asked_about(self, cameras: Iterable[UUID]) -> list[UUID]:
         return [camera_id for camera_id in cameras if str(camera_id) not in self._cameras]
 
     def property_was_told(self) -> bool:
@@ -193,39 +197,39 @@ def _put(row: ScrapeReview, one: Reviewed) -> str:
     before = (row.verdict, row.sentence, _as_found(row.figures))
     if not is_new and before == (one.verdict, one.sentence, dict(one.figures)):
         return "unchanged"
-    told = row.figures.get("cameras_asked_about", [])
+    told = {name: row.figures[name] for name in _ASKED_ABOUT if name in row.figures}
     if row.verdict != one.verdict:
         row.care_asked = False
     row.verdict, row.sentence = one.verdict, one.sentence
-    row.figures = {**one.figures, "cameras_asked_about": told}
+    row.figures = {**one.figures, **told}
     row.save()
     return "new" if is_new else "changed"
 
 
 def _as_found(figures: Mapping[str, object]) -> dict[str, object]:
-    return {name: value for name, value in figures.items() if name != "cameras_asked_about"}
+    return {name: value for name, value in figures.items() if name not in _ASKED_ABOUT}
 
 
 def _ask(row: ScrapeReview, one: Reviewed, asked: _Asked, now: datetime) -> int:
-    """Publish what leads to errands; returns how many."""
-    if one.verdict not in _SENDS_SOMEBODY:
-        return 0
-    if one.verdict is ReviewVerdict.REFRESH:
-        if asked.about_scrape(one.scrape.id):
-            return 0
-        outbox.publish(topic=CARE_NEEDED, ids={"review": row.id}, now=now)
-        _mark([row])
-        return 1
+    """Publish what leads to errands; returns how many.
+
+    A camera that failed is looked at whatever the other one there says of the scrape, and the
+    scrape's question is answered by that other one.
+    """
     cameras = asked.cameras_not_asked_about(one.cameras_at_fault)
+    scent = one.verdict is ReviewVerdict.REFRESH and not asked.about_scrape(one.scrape.id)
     for camera_id in cameras:
         outbox.publish(topic=CARE_NEEDED, ids={"review": row.id, "camera": camera_id}, now=now)
-    if cameras:
-        row.figures["cameras_asked_about"] = [
-            *row.figures.get("cameras_asked_about", []),
+    if scent:
+        outbox.publish(topic=CARE_NEEDED, ids={"review": row.id}, now=now)
+    if cameras or scent:
+        row.figures[CAMERAS_ASKED] = [
+            *row.figures.get(CAMERAS_ASKED, []),
             *(str(camera_id) for camera_id in cameras),
         ]
+        row.figures[SCENT_ASKED] = row.figures.get(SCENT_ASKED, False) or scent
         _mark([row])
-    return len(cameras)
+    return len(cameras) + scent
 
 
 def _mark(rows: Sequence[ScrapeReview]) -> None:

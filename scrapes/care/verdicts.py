@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from scrapes.cameras.health import CameraHealth
 from scrapes.care.models import ReviewVerdict
 from scrapes.visits.drop_question import DropVerdict, Finding
 
@@ -36,18 +35,13 @@ def sentence_of(
     found: DropVerdict,
     verdict: ReviewVerdict,
     *,
-    at_fault: Iterable[CameraHealth],
+    at_fault: Iterable[str],
     residue: str | None,
 ) -> str:
-    """The reason in words, the most telling first; names no deer."""
+    """The reason in words, the most telling first; names no deer. ``at_fault`` tells of each
+    camera to be looked at."""
     if verdict is ReviewVerdict.CHECK_CAMERA:
-        parts = [
-            f"{health.camera}: {finding.sentence}"
-            for health in at_fault
-            for finding in health.findings
-            if finding.hides_visits
-        ]
-        parts.append("See to the camera before the deer are judged.")
+        parts = [*at_fault, "See to the camera before the deer are judged."]
     else:
         parts = [found.sentences[0], found.sentences[-1]]
         if verdict is ReviewVerdict.REFRESH and residue:

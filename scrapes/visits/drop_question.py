@@ -89,6 +89,21 @@ class DaylightCounts:
 
 
 @dataclass(frozen=True, kw_only=True)
+class OtherTriggers:
+    """Events of everything that is neither deer nor people (other animals, empty pictures), and
+    the camera-nights they came in, shortly before the window and in it."""
+
+    before: int
+    nights_before: float
+    in_window: int
+    nights_in_window: float
+
+    def __post_init__(self) -> None:
+        if min(self.before, self.nights_before, self.in_window, self.nights_in_window) < 0:
+            raise ValueError("counts and camera-nights must not be negative")
+
+
+@dataclass(frozen=True, kw_only=True)
 class DropQuestion:
     """One scrape and one window of time.
 
@@ -114,6 +129,7 @@ class DropQuestion:
     bucks_taken: tuple[TakenBuck, ...] = ()
     bucks_unnamed: int = 0
     daylight: DaylightCounts | None = None
+    other_triggers: OtherTriggers | None = None
     cusum: CusumSignal | None = None
 
     def __post_init__(self) -> None:

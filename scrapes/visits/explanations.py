@@ -9,8 +9,9 @@ from collections.abc import Callable
 from scipy import stats
 
 from scrapes.cameras.health import CameraState
-from scrapes.visits.drop_model import Prediction, is_drop, together
+from scrapes.visits.drop_model import Prediction, base_rate, is_drop, predict, together
 from scrapes.visits.drop_question import Answer, DropQuestion, Finding
+from scrapes.visits.rates import GammaRate
 from scrapes.visits.settings import DropSettings
 
 
@@ -50,7 +51,7 @@ def _camera_at_fault(
         if finding.hides_visits
     ]
     if len(faulty) < len(judged):
-        sentence = "A camera that works watches the scrape."
+        sentence = "A camera that works watches the scrape; what it saw is what counts."
     else:
         sentence = " ".join(reasons)
     return Answer(
@@ -99,6 +100,54 @@ def _whole_property(
             "ratio": ratio,
             "chance": chance,
         },
+    )
+
+
+def _everything_fell(
+    question: DropQuestion, prediction: Prediction, settings: DropSettings
+) -> Answer:
+    """Holds when all else that triggers the camera fell too, and deer no further than that: a
+    camera that dies slowly, a lens grown over. Asked after the whole property: a storm is no
+    camera's fault."""
+    asked = "Did everything that triggers the camera fall?"
+    told = question.other_triggers
+    if told is None or told.before < settings.minimum_triggers or not told.nights_in_window:
+        return Answer(
+            code=Finding.CAMERA,
+            question=asked,
+            holds=None,
+            sentence="Too little else triggers the camera to tell by.",
+        )
+    worth_one = GammaRate(shape=1.0, rate=told.nights_before / told.before)
+    usual = predict(
+        base_rate(
+            worth_one,
+            visits=told.before,
+            use_nights=told.nights_before,
+            dispersion=question.dispersion,
+        ),
+        use_nights=told.nights_in_window,
+        dispersion=question.dispersion,
+    )
+    fell = is_drop(told.in_window, usual, settings=settings)
+    ratio = min(told.in_window / usual.mean, 1.0)
+    own = is_drop(question.visits, prediction.scaled(ratio), settings=settings)
+    sentence = (
+        f"Everything else triggered the camera {told.in_window} times, where {usual.mean:.1f} "
+        "were usual just before."
+    )
+    if fell:
+        sentence += (
+            " Deer fell further than that."
+            if own
+            else " Deer fell no further: the camera may be failing, or its view be grown over."
+        )
+    return Answer(
+        code=Finding.CAMERA,
+        question=asked,
+        holds=fell and not own,
+        sentence=sentence,
+        facts={"triggers": told.in_window, "usual": usual.mean, "ratio": ratio},
     )
 
 
@@ -242,6 +291,7 @@ def _pictures_unread(
 QUESTIONS: tuple[Callable[[DropQuestion, Prediction, DropSettings], Answer], ...] = (
     _camera_at_fault,
     _whole_property,
+    _everything_fell,
     _same_signpost,
     _buck_taken,
     _daylight_only,

@@ -79,7 +79,7 @@ def gather(
         mine = pictures.start_s[pictures.hanging == code]
         clock = clocks.get(row.id, ClockRows())
         evidence = _evidence(row, mine, statuses[row.id], clock, now)
-        plain = _hanging(row, evidence, outages[row.id], statuses[row.id])
+        plain = _hanging(row, evidence, outages[row.id], statuses[row.id], code=code)
         by_scrape[row.scrape_id].append(
             believed(plain, evidence, now_s=_seconds(now), settings=cameras)
         )
@@ -219,12 +219,14 @@ def _hanging(
     evidence: CameraEvidence,
     outages: Iterable[effort.Outage],
     statuses: Iterable[CameraStatus],
+    code: int,
 ) -> Hanging:
     unjudged = CameraHealth(
         camera=row.camera.name, state=CameraState.UNKNOWN, findings=(), empty_s=None
     )
     return Hanging(
         deployment=effort.Deployment(
+        code=code,
             camera=str(row.camera_id),
             start_s=evidence.deployed_s,
             end_s=None if row.ends_at is None else _seconds(row.ends_at),

@@ -17,9 +17,11 @@ class Hanging:
 
     ``read_up_to_s`` is what was pulled or sent; ``deployment.known_up_to_s`` stops earlier where
     the camera's condition hides visits: from its last picture on, none proves nothing.
-    ``pulled_s`` is when somebody stood there and pulled its card.
+    ``pulled_s`` is when somebody stood there and pulled its card. ``code`` is the number by which
+    pictures name it.
     """
 
+    code: int
     deployment: Deployment
     outages: tuple[Outage, ...]
     camera_id: UUID
@@ -82,6 +84,17 @@ def unread_time(hangings: Sequence[Hanging], watched: Spans, *, now_s: int) -> S
         [now_s if outage.end_s is None else outage.end_s for outage in out],
     )
     return without(without(union(starts, ends), broken), watched)
+
+
+def living(hangings: Sequence[Hanging], *, now_s: int) -> tuple[Hanging, ...]:
+    """The hangings whose word counts: of cameras that hang there now and fail, none does while
+    another one there can be believed. Two cameras see more than one, so what both saw before
+    must not be held against what one sees after the other's death."""
+    present = [one for one in hangings if one.overlaps(now_s - 1, now_s)]
+    dead = {one.camera_id for one in present if one.health.hides_visits}
+    if all(one.camera_id in dead for one in present):
+        return tuple(hangings)
+    return tuple(one for one in hangings if one.camera_id not in dead)
 
 
 def set_up_since_s(

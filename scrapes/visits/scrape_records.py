@@ -21,7 +21,13 @@ from scrapes.visits.drop_model import base_rate, dispersion_of
 from scrapes.visits.effort import Spans, covered
 from scrapes.visits.events import Visits
 from scrapes.visits.gather import Gathered, gather
-from scrapes.visits.hangings import Hanging, set_up_since_s, unread_time, watched_time
+from scrapes.visits.hangings import (
+    Hanging,
+    living,
+    set_up_since_s,
+    unread_time,
+    watched_time,
+)
 from scrapes.visits.pictures import Pictures, Subject, events_of, visits_of
 from scrapes.visits.rates import GammaRate, prior_from_others
 from scrapes.visits.record import NightlyRecord, nightly_record
@@ -76,19 +82,23 @@ class ScrapeRecord:
     """One scrape over the days of its property.
 
     ``visits`` lie inside ``watched``, in order of start; what was seen outside watched time (in
-    an outage entered later, say) is no part of a rate. ``people_s`` and ``untagged_s`` are the
-    begins of events of people and of what nobody has tagged.
+    an outage entered later, say) is no part of a rate. ``people_s``, ``untagged_s`` and
+    ``other_s`` are the begins of events of people, of what nobody has tagged, and of everything
+    else that is no deer. ``counted`` are the hangings whose pictures these are.
     """
 
     scrape: Scrape
     days: LocalDays
     hangings: tuple[Hanging, ...]
+    counted: tuple[Hanging, ...]
     watched: Spans
     unread: Spans
     visits: Visits
+    pictures: Pictures
     deer: Pictures
     people_s: Integers
     untagged_s: Integers
+    other_s: Integers
     nightly: NightlyRecord
 
     @property
@@ -102,7 +112,7 @@ class ScrapeRecord:
     def baseline_from(self, settings: DropSettings) -> int:
         """The day since which the set-up that watched last has stood."""
         until_s = int(self.days.edge_s[-1])
-        since = set_up_since_s(self.hangings, until_s=until_s, settings=settings)
+        since = set_up_since_s(self.counted, until_s=until_s, settings=settings)
         return 0 if since is None else self.days.index_at(since)
 
 
@@ -182,23 +192,80 @@ def _record(
     settings: SettingsInForce,
 ) -> ScrapeRecord:
     hangings = gathered.hangings[code]
-    now_s = min(int(now.timestamp()), int(days.edge_s[-1]))
-    watched = watched_time(hangings, now_s=now_s)
-    seen = all_visits.taken((all_visits.scrape == code) & covered(all_visits.start_s, watched))
-    visits = seen.taken(np.argsort(seen.start_s, kind="stable"))
     pictures = gathered.pictures.of(gathered.pictures.scrape == code)
+    return _recorded(
+        scrape,
+        days,
+        hangings=hangings,
+        counted=hangings,
+        pictures=pictures,
+        visits=all_visits.taken(all_visits.scrape == code),
+        now_s=int(now.timestamp()),
+        settings=settings,
+    )
+
+
+def as_the_living_saw_it(
+    record: ScrapeRecord, *, now: datetime, settings: SettingsInForce
+) -> ScrapeRecord:
+    """The record by the cameras that can be believed, where others there have failed.
+
+    All its ``hangings`` stay with it, so that the failed ones can be seen to, and so do the people
+    that any of them saw.
+    """
+    counted = living(record.hangings, now_s=int(now.timestamp()))
+    if len(counted) == len(record.hangings):
+        return record
+    kept = record.pictures.of(
+        np.isin(record.pictures.hanging, [hanging.code for hanging in counted])
+    )
+    told = _recorded(
+        record.scrape,
+        record.days,
+        hangings=record.hangings,
+        counted=counted,
+        pictures=kept,
+        visits=visits_of(kept.about(Subject.DEER), settings=settings.visits),
+        now_s=int(now.timestamp()),
+        settings=settings,
+    )
+    return replace(told, people_s=record.people_s)
+
+
+def _recorded(
+    scrape: Scrape,
+    days: LocalDays,
+    *,
+    hangings: tuple[Hanging, ...],
+    counted: tuple[Hanging, ...],
+    pictures: Pictures,
+    visits: Visits,
+    now_s: int,
+    settings: SettingsInForce,
+) -> ScrapeRecord:
+    until_s = min(now_s, int(days.edge_s[-1]))
+    watched = watched_time(counted, now_s=until_s)
+    seen = visits.taken(covered(visits.start_s, watched))
+    seen = seen.taken(np.argsort(seen.start_s, kind="stable"))
+
+    def begins(subject: Subject) -> Integers:
+        return events_of(pictures.about(subject), settings=settings.visits).start_s
+
     return ScrapeRecord(
         scrape=scrape,
         days=days,
         hangings=hangings,
+        counted=counted,
         watched=watched,
-        unread=unread_time(hangings, watched, now_s=now_s),
-        visits=visits,
+        unread=unread_time(counted, watched, now_s=until_s),
+        visits=seen,
+        pictures=pictures,
         deer=pictures.about(Subject.DEER),
-        people_s=events_of(pictures.about(Subject.PEOPLE), settings=settings.visits).start_s,
-        untagged_s=events_of(pictures.about(Subject.UNTAGGED), settings=settings.visits).start_s,
+        people_s=begins(Subject.PEOPLE),
+        untagged_s=begins(Subject.UNTAGGED),
+        other_s=begins(Subject.OTHER),
         nightly=nightly_record(
-            visit_start_s=visits.start_s,
+            visit_start_s=seen.start_s,
             watched=watched,
             edge_s=days.edge_s,
             days_from_peak=days.from_peak,

@@ -208,6 +208,13 @@ class DropSettings:
         description="Scrapes nearer to each other than this are one signpost. Common practice, "
         "no source.",
     )
+    minimum_triggers: int = setting(
+        40,
+        minimum=5,
+        maximum=10_000,
+        description="Whether a camera fails is told by what else triggers it only where so many "
+        "other events came just before the window. Common practice, no source.",
+    )
     buck_near_m: float = setting(
         500.0,
         unit="m",

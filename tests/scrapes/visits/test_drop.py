@@ -24,6 +24,7 @@ from scrapes.visits.drop_question import (
     Errand,
     Finding,
     OtherScrape,
+    OtherTriggers,
     TakenBuck,
 )
 from scrapes.visits.rates import GammaRate
@@ -139,7 +140,7 @@ def test_visits_that_moved_to_a_scrape_close_by_are_no_drop():
 def test_a_scrape_close_by_that_stands_still_took_nothing_over():
     wide = replace(SETTINGS, chance_below=0.0001)
     near = (other("oak edge", 29, distance_m=80.0),)
-    assert judge_drop(question(others=near), settings=wide).answers[2].holds is False
+    assert judge_drop(question(others=near), settings=wide).answers[3].holds is False
 
 
 def test_a_taken_buck_who_made_half_the_visits_explains_half_of_them():
@@ -191,6 +192,43 @@ def test_a_scrape_without_a_camera_asks_for_nothing():
     assert verdict.errand is Errand.NONE
 
 
+def triggers(in_window, *, before=252):
+    return OtherTriggers(
+        before=before, nights_before=42.0, in_window=in_window, nights_in_window=21.0
+    )
+
+
+def test_a_camera_that_dies_slowly_is_told_by_all_else_that_triggers_it():
+    """Deer at a third of what was expected, and squirrels at a third of what was usual."""
+    verdict = judged(visits=10, other_triggers=triggers(42))
+    assert verdict.finding is Finding.CAMERA
+    assert verdict.errand is Errand.CHECK_CAMERA
+    assert "grown over" in " ".join(verdict.sentences)
+
+
+def test_deer_that_fell_further_than_all_else_are_a_drop():
+    assert judged(visits=1, other_triggers=triggers(76)).finding is Finding.DROP
+
+
+def test_squirrels_as_busy_as_ever_say_that_the_camera_works():
+    verdict = judged(other_triggers=triggers(126))
+    assert verdict.finding is Finding.DROP
+    assert verdict.answers[2].holds is False
+
+
+def test_a_camera_that_little_else_triggers_is_not_judged_by_it():
+    verdict = judged(other_triggers=triggers(2, before=12))
+    assert verdict.finding is Finding.DROP
+    assert verdict.answers[2].holds is None
+
+
+def test_a_storm_over_the_whole_property_is_no_cameras_fault():
+    others = tuple(other(name, 9) for name in ("creek", "saddle", "bench"))
+    assert judged(visits=10, others=others).finding is Finding.WHOLE_PROPERTY
+    stormy = judged(visits=10, others=others, other_triggers=triggers(42))
+    assert stormy.finding is Finding.WHOLE_PROPERTY
+
+
 def test_the_questions_come_in_their_order_and_the_camera_comes_first():
     verdict = judged(
         cameras=(camera("north", dead=True),),
@@ -200,6 +238,7 @@ def test_the_questions_come_in_their_order_and_the_camera_comes_first():
     assert [answer.code for answer in verdict.answers] == [
         Finding.CAMERA,
         Finding.WHOLE_PROPERTY,
+        Finding.CAMERA,
         Finding.SAME_SIGNPOST,
         Finding.BUCK_TAKEN,
         Finding.DAYLIGHT_ONLY,
