@@ -219,14 +219,15 @@ def _hanging(
     evidence: CameraEvidence,
     outages: Iterable[effort.Outage],
     statuses: Iterable[CameraStatus],
+    *,
     code: int,
 ) -> Hanging:
     unjudged = CameraHealth(
         camera=row.camera.name, state=CameraState.UNKNOWN, findings=(), empty_s=None
     )
     return Hanging(
-        deployment=effort.Deployment(
         code=code,
+        deployment=effort.Deployment(
             camera=str(row.camera_id),
             start_s=evidence.deployed_s,
             end_s=None if row.ends_at is None else _seconds(row.ends_at),
