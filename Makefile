@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
 
-.PHONY: help demo test bench race serve lint lock clean
+.PHONY: help demo test bench race fuzz serve lint lock clean
 
 help:  ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -20,6 +20,9 @@ bench: $(VENV)/.tests  ## print the benchmark rows; ONLY=fit runs those whose na
 
 race: $(VENV)/.tests  ## race for the seats of scratch databases over HTTP: nobody oversells, and the control does
 	$(BIN)/python -m tests.race.run
+
+fuzz: $(VENV)/.tests  ## ask every operation what nobody thought of, as everybody: some ten thousand requests
+	FUZZ_EXAMPLES=10 $(BIN)/pytest -q -n auto --dist worksteal tests/fuzz
 
 serve: $(VENV)/.runtime  ## serve the API, with a worker beside it
 	$(BIN)/python manage.py serve

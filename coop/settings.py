@@ -137,10 +137,7 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["coop.api.permissions.MayTakeAction"],
     "DEFAULT_RENDERER_CLASSES": ["coop.api.rendering.FastJSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": [
-        "rest_framework.parsers.JSONParser",
-        "rest_framework.parsers.MultiPartParser",
-    ],
+    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
     "DEFAULT_FILTER_BACKENDS": [
         "coop.api.filters.KnownParametersFilter",
         "django_filters.rest_framework.DjangoFilterBackend",

@@ -56,6 +56,16 @@ class DescribedSchema(AutoSchema):
         roles = ", ".join(sorted(PERMISSIONS[action]))
         return f"{described}\n\nPermission `{action}`: {roles}.".strip()
 
+    def _map_basic_serializer(self, serializer: Any, direction: Any) -> dict[str, Any]:
+        """Members that ``null_unless_shown`` names are null for whoever may not see them."""
+        schema: dict[str, Any] = super()._map_basic_serializer(serializer, direction)
+        hidden = getattr(serializer, "null_unless_shown", ()) if direction == "response" else ()
+        for name in hidden:
+            member = schema["properties"][name]
+            told = {key: member.pop(key) for key in ("readOnly", "description") if key in member}
+            schema["properties"][name] = {"anyOf": [member, {"type": "null"}], **told}
+        return schema
+
     def _is_list_view(self, serializer: Any = None) -> bool:
         """A question that answers one object is no list, though its address is a list's."""
         asked: bool = super()._is_list_view(serializer)
@@ -188,11 +198,11 @@ def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
 
 
 def _statuses(path: str, method: str) -> list[str]:
-    statuses = ["400", "401", "429"]
+    statuses = ["400", "401", "403", "429"]
     if "{" in path:
         statuses.append("404")
     if method != "get":
-        statuses += ["403", "409"]
+        statuses.append("409")
     if method == "post":
         statuses.append("422")
     if method in ("put", "patch"):

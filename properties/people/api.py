@@ -31,6 +31,7 @@ CONTACT_FIELDS = (
 class PersonSerializer(serializers.ModelSerializer[Person]):
     """A person as the reader may know them: how to reach somebody is null unless shown."""
 
+    null_unless_shown = CONTACT_FIELDS
     cooperative = VisibleField(cooperatives_visible_to)
     host = VisibleField(queries.persons_visible_to, read_only=True, allow_null=True)
     contact_shown = serializers.BooleanField(
@@ -56,7 +57,7 @@ class PersonSerializer(serializers.ModelSerializer[Person]):
     def to_representation(self, instance: Person) -> dict[str, Any]:
         shown = super().to_representation(instance)
         if not getattr(instance, "contact_shown", False):
-            shown |= {"contact_shown": False, **dict.fromkeys(CONTACT_FIELDS)}
+            shown |= {"contact_shown": False, **dict.fromkeys(self.null_unless_shown)}
         return shown
 
 

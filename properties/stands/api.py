@@ -51,6 +51,7 @@ class PlaceField(serializers.Field[Any, Any, Any, Any]):
 class StandSerializer(serializers.ModelSerializer[Stand]):
     """A stand. Routes, notes, settings and the reason of a closing are null unless yours to see."""
 
+    null_unless_shown = ("approach_route", "exit_route", "notes", "settings")
     property = VisibleField(properties_visible_to)
     geometry = PlaceField()
     approach_route = serializers.JSONField(
@@ -110,7 +111,7 @@ class StandSerializer(serializers.ModelSerializer[Stand]):
         if not queries.sees_details(
             actor=actor_of_view(dict(self.context)), property_id=instance.property_id
         ):
-            shown |= dict.fromkeys(("approach_route", "exit_route", "notes", "settings"))
+            shown |= dict.fromkeys(self.null_unless_shown)
             shown["closed_reason"] = "" if instance.is_open else "closed"
         return shown
 

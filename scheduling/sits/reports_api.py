@@ -51,6 +51,7 @@ class SitReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 class HarvestSerializer(serializers.ModelSerializer[Harvest]):
     """A deer taken. Members know each other by first name; who it was is null to them."""
 
+    null_unless_shown = ("sit", "person")
     property = VisibleField(properties_visible_to)
     sit = VisibleField(queries.sits_visible_to, required=False, allow_null=True)
     person = VisibleField(persons_visible_to, required=False, help_text="You, when left out")
@@ -89,7 +90,7 @@ class HarvestSerializer(serializers.ModelSerializer[Harvest]):
         actor = actor_of_view(dict(self.context))
         is_own = actor.person_id in (instance.person_id, instance.person.host_id)
         if not (is_own or actor.may(Action.REPORT_READ, instance.property_id)):
-            shown |= {"sit": None, "person": None, "notes": ""}
+            shown |= {**dict.fromkeys(self.null_unless_shown), "notes": ""}
         return shown
 
 

@@ -33,10 +33,12 @@ class PlaceSerializer(serializers.Serializer[Any]):
 class WaitingEntrySerializer(serializers.ModelSerializer[WaitingEntry]):
     """A place on the waiting list, and what became of it."""
 
-    stand_name = serializers.CharField(source="stand.name", default=None, read_only=True)
+    stand_name = serializers.CharField(
+        source="stand.name", default=None, read_only=True, allow_null=True
+    )
     person_name = serializers.CharField(source="person.name", read_only=True)
     offered_stand_name = serializers.CharField(
-        source="offered_stand.name", default=None, read_only=True
+        source="offered_stand.name", default=None, read_only=True, allow_null=True
     )
     place = serializers.SerializerMethodField()
 

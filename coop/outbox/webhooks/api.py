@@ -17,13 +17,16 @@ from coop.api.views import ActorViewSet
 from coop.outbox.webhooks import events, queries, services
 from coop.outbox.webhooks.deliveries_api import WebhookDeliverySerializer
 from coop.outbox.webhooks.fields import PropertyIdField
-from coop.outbox.webhooks.models import WebhookEndpoint
+from coop.outbox.webhooks.models import DisabledReason, WebhookEndpoint
 
 
 class WebhookSerializer(serializers.ModelSerializer[WebhookEndpoint]):
     property = serializers.UUIDField(source="property_id", read_only=True)
     registered_by = serializers.CharField(read_only=True, help_text="A person or an application")
     is_own = serializers.SerializerMethodField()
+    disabled_reason = serializers.ChoiceField(
+        choices=DisabledReason.choices, allow_blank=True, read_only=True
+    )
 
     class Meta:
         model = WebhookEndpoint

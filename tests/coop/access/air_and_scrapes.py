@@ -34,6 +34,17 @@ from scrapes.sites.models import Scrape, ScrapeEvent
 from tests.cast import NOW
 from tests.coop.access.places import TODAY, World, mark
 
+CALIBRATED = {
+    "sits": 3,
+    "without_forecast": 0,
+    "expected": 0.5,
+    "confidence": 0.9,
+    "winded": {"count": 1, "share": 0.3, "low": 0.1, "high": 0.8},
+    "alarmed": {"count": 1, "share": 0.3, "low": 0.1, "high": 0.8},
+    "bins": [],
+    "alert_distance": {"present_m": 250.0, "suggested": None, "why_not": "Too few sits."},
+}
+
 
 def make_package(world: World, place: str) -> JobRun:
     """A run that made a package; its file bears the same name in every run of the tests."""
@@ -134,7 +145,7 @@ def make_wind(world: World, place: str) -> None:
         place,
         "calibration",
         FitCalibration.objects.create(
-            property=land, computed_at=NOW, fingerprint=place, result={"sits": 3}
+            property=land, computed_at=NOW, fingerprint=place, result=CALIBRATED
         ),
     )
     world.keep(
