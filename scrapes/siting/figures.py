@@ -26,7 +26,6 @@ Bools = NDArray[np.bool_]
 
 APART_M = 1.0
 """Nearer than this two places are one, and there is no direction between them."""
-_MOST_NUMBERS = 4_000_000
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -96,9 +95,9 @@ def site_figures(
     points = shapely.points(here)
     stands, cameras = _positions(around.stands), _positions(around.cameras)
     stand_m, camera_m = _lengths(here, stands), _lengths(here, cameras)
-    limit = np.array([min(stand.shot_m, settings.shot_distance_m) for stand in around.stands])
+    limit = limits_m(around.stands, settings)
     stand_apart, camera_apart = stand_m >= APART_M, camera_m >= APART_M
-    reaches = stand_apart & (stand_m <= limit)
+    reaches = within_reach(here, around.stands, settings)
     judged = _reaching_or_nearest(reaches, stand_m, stand_apart)
     watches = camera_apart & (camera_m <= settings.camera_near_m)
     sights = bearings_deg(here[:, None], np.concatenate([stands, cameras])[None])
@@ -110,9 +109,7 @@ def site_figures(
     looks = np.where(watches, bearings_deg(cameras[None], here[:, None]), np.nan)
     sun, sun_away = _nearest_sun(looks, around.sun_azimuths_deg)
     from_stand = bearings_deg(stands[None], here[:, None])
-    downwind_m, inside = downwind(
-        here, around.stands, np.asarray(around.winds_from_deg, float), limit, settings
-    )
+    downwind_m, inside, share = _downwind(here, around, judged, settings)
     ground = around.ground
     return SiteFigures(
         places=here,
@@ -145,36 +142,40 @@ def site_figures(
         camera_sun_away_deg=sun_away,
         downwind_m=downwind_m,
         downwind_inside=inside,
-        downwind_share=_downwind_shares(here, around, judged, limit, settings),
+        downwind_share=share,
     )
 
 
+def limits_m(stands: Sequence[StandPlace], settings: SitingSettings) -> Floats:
+    """The furthest shot of each stand that its own limit and the settings' allow."""
+    return np.array([min(stand.shot_m, settings.shot_distance_m) for stand in stands], float)
+
+
+def within_reach(places: Floats, stands: Sequence[StandPlace], settings: SitingSettings) -> Bools:
+    """Whether each place (places, 2) lies within each stand's shot; (places, stands)."""
+    away = _lengths(places, _positions(stands))
+    return np.asarray((away >= APART_M) & (away <= limits_m(stands, settings)))
+
+
 def in_arc(bearing_deg: Floats, stands: Sequence[StandPlace]) -> Bools:
-    """Whether directions (places, stands) lie inside each stand's arc; NaN lies in none."""
+    """Whether directions (..., stands) lie inside each stand's arc; NaN lies in none."""
     start = np.array([stand.arc_from_deg for stand in stands])
     width = np.array([stand.arc_width_deg for stand in stands])
     return np.asarray((bearing_deg - start) % 360 <= width)
 
 
 def downwind(
-    places: Floats,
-    stands: Sequence[StandPlace],
-    winds_from_deg: Floats,
-    limit_m: Floats,
-    settings: SitingSettings,
+    places: Floats, stand: StandPlace, winds_from_deg: ArrayLike, settings: SitingSettings
 ) -> tuple[Floats, Bools]:
-    """Metres from each stand to the downwind side of each place, and whether that lies within
-    the stand's shot and arc; both (places, stands, winds)."""
-    towards = np.radians(winds_from_deg + 180)
+    """Metres from a stand to the downwind side of each place, and whether that lies within the
+    stand's shot and arc; both (places, winds)."""
+    towards = np.radians(np.asarray(winds_from_deg, float) + 180)
     step = settings.downwind_check_m * np.stack([np.sin(towards), np.cos(towards)], axis=-1)
-    checked = places[:, None, None] + step
-    seats = _positions(stands)[None, :, None]
-    east, north = np.moveaxis(checked - seats, -1, 0)
+    east, north = np.moveaxis(places[:, None] + step - np.asarray(stand.place), -1, 0)
     away = np.hypot(east, north)
-    start = np.array([stand.arc_from_deg for stand in stands])[:, None]
-    width = np.array([stand.arc_width_deg for stand in stands])[:, None]
-    turned = (np.degrees(np.arctan2(east, north)) - start) % 360 <= width
-    return away, np.asarray(turned & (away <= limit_m[:, None]))
+    turned = (np.degrees(np.arctan2(east, north)) - stand.arc_from_deg) % 360
+    (limit,) = limits_m([stand], settings)
+    return away, np.asarray((turned <= stand.arc_width_deg) & (away <= limit))
 
 
 def nearest(points: NDArray[np.object_], shapes: Sequence[BaseGeometry]) -> Nearest:
@@ -209,19 +210,25 @@ def _nearest_sun(looks_deg: Floats, suns_deg: Sequence[float]) -> tuple[Floats, 
     return sun, away
 
 
-def _downwind_shares(
-    places: Floats, around: Around, judged: Bools, limit_m: Floats, settings: SitingSettings
-) -> Floats:
+def _downwind(
+    places: Floats, around: Around, judged: Bools, settings: SitingSettings
+) -> tuple[Floats, Bools, Floats]:
+    """Downwind sides of judged pairs by frequent wind (places, stands, winds) twice, and the share
+    of recorded hours with them inside the shot (places, stands)."""
+    winds = (*judged.shape, len(around.winds_from_deg))
+    away, inside = np.full(winds, np.nan), np.zeros(winds, bool)
     shares = np.full(judged.shape, np.nan)
     directions, hours = np.unique(around.hours_from_deg, return_counts=True)
-    if not hours.size:
-        return shares
-    size = max(1, _MOST_NUMBERS // (len(directions) * max(len(around.stands), 1)))
-    for start in range(0, len(places), size):
-        part = slice(start, start + size)
-        _away, inside = downwind(places[part], around.stands, directions, limit_m, settings)
-        shares[part] = inside @ hours / hours.sum()
-    return np.where(judged, shares, np.nan)
+    for index, stand in enumerate(around.stands):
+        rows = np.flatnonzero(judged[:, index])
+        here = places[rows]
+        away[rows, index], inside[rows, index] = downwind(
+            here, stand, around.winds_from_deg, settings
+        )
+        if hours.size:
+            _away, held = downwind(here, stand, directions, settings)
+            shares[rows, index] = held @ hours / hours.sum()
+    return away, inside, shares
 
 
 def _from_boundary(points: NDArray[np.object_], boundary: BaseGeometry | None) -> Floats:

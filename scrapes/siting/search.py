@@ -10,7 +10,7 @@ from django.core.exceptions import ValidationError
 from properties.land.geodesy import LocalFrame
 from properties.land.models import Property
 from scrapes.siting.candidates import Candidates, TooMany, lay_candidates
-from scrapes.siting.figures import site_figures
+from scrapes.siting.figures import within_reach
 from scrapes.siting.mapped import Mapped, mapped_on
 from scrapes.siting.queries import Report, SiteAnswer, judge_places, silent, siting_settings
 from scrapes.siting.ranking import in_order, spread_out
@@ -108,7 +108,7 @@ def lay_search(
         )
     except TooMany as problem:
         raise ValidationError({"spacing_m": f"{problem}."}) from problem
-    reaches = site_figures(candidates.places, around, settings=settings).reaches
+    reaches = within_reach(candidates.places, around.stands, settings)
     sessions = len(air.wind.spread(settings.most_sessions))
     return Search(
         land=land,

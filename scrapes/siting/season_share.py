@@ -152,8 +152,6 @@ def _mostly_inside(
 ) -> np.ndarray[tuple[int, ...], np.dtype[np.bool_]]:
     """Whether the downwind side lay inside the shot for half of the hunted time; (reached,
     sessions). Calm and variable hours have no downwind side and count for neither."""
-    one = (around.stands[stand],)
-    limit = figures.stand_limit_m[[stand]]
     held = np.zeros((len(reached), len(sessions)), bool)
     for number, session in enumerate(sessions):
         air = session.air
@@ -161,8 +159,8 @@ def _mostly_inside(
         if not blew.any():
             continue
         _away, inside = downwind(
-            figures.places[reached], one, air.wind_from_deg[blew], limit, settings
+            figures.places[reached], around.stands[stand], air.wind_from_deg[blew], settings
         )
         steps = air.steps[blew]
-        held[:, number] = inside[:, 0] @ steps >= steps.sum() / 2
+        held[:, number] = inside @ steps >= steps.sum() / 2
     return held

@@ -77,9 +77,7 @@ def test_the_downwind_side_lies_along_the_published_axis(wind, east, north, alon
     plume coordinates say: (along - check) down the axis, ``across`` beside it."""
     settings = SitingSettings(downwind_check_m=100.0)
     seat = StandPlace(name="receptor", place=(float(east), float(north)), shot_m=500)
-    away, _inside = downwind(
-        np.zeros((1, 2)), (seat,), np.array([float(wind)]), np.array([500.0]), settings
-    )
+    away, _inside = downwind(np.zeros((1, 2)), seat, [wind], settings)
     assert away.item() == pytest.approx(np.hypot(along - 100, across), abs=2e-3)
 
 
