@@ -18,6 +18,8 @@ _HALVES = (SessionKind.MORNING, SessionKind.EVENING)
 class Candidates:
     """Candidate seats: ``member``, ``stand``, ``session``, ``quality`` of shape (seats,).
 
+    ``worth`` is what a seat counts toward its member's share.
+
     The numbers index the problem's members, stands and sessions. ``locked`` marks bookings,
     ``published`` seats of the last plan, ``counts`` is 0 for evening halves of all-day sits
     and 1 otherwise, ``hunters`` counts the party. ``partner`` is the number of the other half
@@ -33,6 +35,7 @@ class Candidates:
     stand: IntArray
     session: IntArray
     quality: IntArray
+    worth: IntArray
     hunters: IntArray
     counts: IntArray
     partner: IntArray
@@ -67,6 +70,7 @@ def candidates(problem: RotationProblem) -> Candidates:
         stand=_whole([stands[seat.stand_id] for seat in seats]),
         session=_whole([sessions[seat.session] for seat in seats]),
         quality=_whole([problem.quality_percent(seat) for seat in seats]),
+        worth=_whole([problem.worth(seat) for seat in seats]),
         hunters=_whole([problem.member_by_id[seat.member_id].party for seat in seats]),
         counts=_whole([not problem.continues_morning(seat) for seat in seats]),
         partner=_whole([_partner(problem, seat, numbers) for seat in seats]),

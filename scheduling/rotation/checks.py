@@ -115,5 +115,7 @@ def _outlook_faults(problem: RotationProblem, outlook: Outlook) -> Iterator[str]
         yield f"{where}: sectors differ in number or are negative"
     if sum(chances) not in (0, FULL_PER_MILLE):
         yield f"{where}: chances sum to {sum(chances)} per mille"
+    if outlook.share_percent < 0:
+        yield f"{where}: a seat counts less than nothing"
     if not 0 <= outlook.fit_percent <= 100:
         yield f"{where}: fit outside 0..100 %"

@@ -14,6 +14,7 @@ from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.rotation.gather_arcs import endangering_pairs
 from scheduling.rotation.gather_members import PlanWindow, house_rules, plan_members
+from scheduling.rotation.prime import PercentOn, prime_percents
 from scheduling.rotation.problem import (
     Exclusion,
     Outlook,
@@ -63,6 +64,7 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
     requests = _requests(lands, window)
     standing = _standing_sits(lands, window)
     persons = {row.person_id for row in requests} | {sit.person_id for sit in standing}
+    percent_on = prime_percents(lands, settings)
     facts = sit_facts(lands=lands, first_on=first_on, last_on=last_on, person_ids=persons, now=now)
     frozen_until = now + timedelta(days=settings.freeze_days)
     movable = {
@@ -82,12 +84,14 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
     kept_out: dict[str, tuple[str, ...]] = {}
     problem = RotationProblem(
         members=tuple(
-            plan_members(lands, requests, locked, going_on, movable, facts, window, now, kept_out)
+            plan_members(
+                lands, requests, locked, going_on, movable, facts, window, now, percent_on, kept_out
+            )
         ),
         stands=tuple(_stands(lands, facts)),
         properties=tuple(_properties(lands, facts)),
         sessions=window.sessions,
-        outlooks=tuple(_outlooks(facts, window)),
+        outlooks=tuple(_outlooks(facts, window, percent_on)),
         exclusions=tuple(_exclusions(facts, window, stay)),
         uses_outside=tuple(
             _with_a_wind(use)
@@ -214,7 +218,7 @@ def _with_a_wind(use: Use) -> Use:
     return use if use.sector_per_mille else replace(use, sector_per_mille=(0,) * len(SECTOR_NAMES))
 
 
-def _outlooks(facts: SitFacts, window: PlanWindow) -> Iterable[Outlook]:
+def _outlooks(facts: SitFacts, window: PlanWindow, percent_on: PercentOn) -> Iterable[Outlook]:
     for stand in facts.stands.values():
         if stand.retired_at is not None:
             continue
@@ -233,6 +237,7 @@ def _outlooks(facts: SitFacts, window: PlanWindow) -> Iterable[Outlook]:
                 session=session,
                 fit_percent=round(100 * (row.fit or 0)),
                 sector_per_mille=tuple(row.sector_per_mille),
+                share_percent=percent_on(stand.property_id, session.local_date),
                 closed_because=" ".join(refusal.sentence for refusal in objections),
                 is_dark_day={refusal.code for refusal in objections} == {DARK_DAY.code},
             )

@@ -6,12 +6,10 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
 
-from django.db.models import Sum
-from django.db.models.functions import Coalesce
-
 from properties.land.models import Property
 from properties.people.models import Member
 from properties.sessions.kinds import SessionKey
+from scheduling.rotation.prime import PercentOn
 from scheduling.rotation.problem import PlanMember, Seat
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import CandidateFilter
@@ -21,6 +19,7 @@ from scheduling.sits.facts_queries import SitFacts
 from scheduling.sits.models import Sit, SitRequest, SitSpan, SitState
 
 SEASON_DAYS = 200
+UNKNOWN_FIT = 0.5
 ALL_DAY = SitSpan.ALL_DAY.value
 
 
@@ -42,6 +41,7 @@ def plan_members(
     facts: SitFacts,
     window: PlanWindow,
     now: datetime,
+    percent_on: PercentOn,
     kept_out: dict[str, tuple[str, ...]],
 ) -> Iterable[PlanMember]:
     """The members with their wishes; fills ``kept_out`` on the way.
@@ -62,7 +62,7 @@ def plan_members(
             "person_id", "entitlement_weight"
         )
     )
-    received = _received(lands, [UUID(person) for person in persons], now)
+    received = _received(lands, [UUID(person) for person in persons], now, percent_on)
     filtered = CandidateFilter(facts=facts.booking, limits_of=lambda stand: facts.limits[stand])
     house = house_rules(facts)
     for person_id in sorted(persons):
@@ -140,19 +140,23 @@ def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, in
     return found
 
 
-def _received(lands: Sequence[Property], persons: Sequence[UUID], now: datetime) -> dict[str, int]:
-    """What the season to date gave each member: fit in percent summed over past sits."""
-    rows = (
-        Sit.objects.filter(
-            property__in=lands,
-            person__in=persons,
-            state__in=(SitState.CHECKED_OUT, SitState.REPORTED),
-            ends_at__range=(now - timedelta(days=SEASON_DAYS), now),
-        )
-        .values("person_id")
-        .annotate(quality=Sum(Coalesce("fit", 0.5)))
-    )
-    return {str(row["person_id"]): round(100 * row["quality"]) for row in rows}
+def _received(
+    lands: Sequence[Property], persons: Sequence[UUID], now: datetime, percent_on: PercentOn
+) -> dict[str, int]:
+    """What the season to date gave each member: fit in percent summed over past sits, each
+    counted by the class of its day.
+    """
+    rows = Sit.objects.filter(
+        property__in=lands,
+        person__in=persons,
+        state__in=(SitState.CHECKED_OUT, SitState.REPORTED),
+        ends_at__range=(now - timedelta(days=SEASON_DAYS), now),
+    ).values_list("person_id", "property_id", "local_date", "fit")
+    found: dict[str, float] = defaultdict(float)
+    for person_id, property_id, day, fit in rows:
+        quality = UNKNOWN_FIT if fit is None else fit
+        found[str(person_id)] += quality * percent_on(property_id, day)
+    return {person_id: round(quality) for person_id, quality in found.items()}
 
 
 def _held_by_week(

@@ -104,7 +104,8 @@ class PlanProperty:
 class Outlook:
     """What the forecast says of one stand in one session.
 
-    ``closed_because`` is a sentence where a rule closes the stand whoever asks;
+    ``share_percent`` is how much a seat counts toward its member's share, against 100 for
+    an ordinary day. ``closed_because`` is a sentence where a rule closes the stand whoever asks;
     ``is_dark_day``: nothing but the property's own dark day does.
     """
 
@@ -112,6 +113,7 @@ class Outlook:
     session: SessionKey
     fit_percent: int
     sector_per_mille: tuple[int, ...]
+    share_percent: int = 100
     closed_because: str = ""
     is_dark_day: bool = False
 
@@ -240,6 +242,11 @@ class RotationProblem:
         member, stand = self.member_by_id[seat.member_id], self.stand_by_id[seat.stand_id]
         preference = member.preference_percent.get(seat.stand_id, 100)
         return outlook.fit_percent * stand.quality_percent * preference // 10_000
+
+    def worth(self, seat: Seat) -> int:
+        """What a seat counts toward its member's share: its quality, more on prime days."""
+        outlook = self.outlook_at.get((seat.stand_id, seat.session))
+        return 0 if outlook is None else self.quality_percent(seat) * outlook.share_percent // 100
 
     def fingerprint(self) -> str:
         """A hash of everything the problem says, whatever the order it was said in."""

@@ -64,6 +64,30 @@ class RotationSettings:
         description="What each begun half of a use beyond a soft same-wind cap costs a plan, in "
         "percent of a sit's full quality. Common practice, no source.",
     )
+    opener_percent: int = setting(
+        150,
+        unit="%",
+        minimum=0,
+        maximum=1_000,
+        description="How much a sit on a season's first days counts toward what its member "
+        "received, against 100 on an ordinary day. Common practice, no source.",
+    )
+    rut_percent: int = setting(
+        130,
+        unit="%",
+        minimum=0,
+        maximum=1_000,
+        description="How much a sit in the rut counts toward what its member received, "
+        "against 100 on an ordinary day. Common practice, no source.",
+    )
+    weekend_percent: int = setting(
+        120,
+        unit="%",
+        minimum=0,
+        maximum=1_000,
+        description="How much a sit on a prime weekday counts toward what its member received, "
+        "against 100 on an ordinary day. Common practice, no source.",
+    )
     stability_share: float = setting(
         0.01,
         minimum=0,

@@ -116,13 +116,15 @@ def blended_levels(problem: RotationProblem, search: Search) -> tuple[LevelResul
     """
     model, point = search.model, search.point
     best = np.zeros(len(problem.members), dtype=np.int64)
+    worth = np.zeros_like(best)
     for member in np.unique(model.member_of_seat):
         own = np.flatnonzero(model.member_of_seat == member)
         most = np.count_nonzero(model.member_of_level == member)
         most += np.count_nonzero(model.sits[own] == 0)
         best[member] = np.sort(model.quality[own])[::-1][:most].sum()
+        worth[member] = np.sort(model.worth[own])[::-1][:most].sum()
     having = np.unique(model.member_of_seat)
-    shares = (best + model.received)[having] / model.share_base[having]
+    shares = (worth + model.received)[having] / model.share_base[having]
     published = set(problem.published or ())
     taken = point[: model.seat_count] > 0.5
     kept = int(model.kept[: model.seat_count] @ taken)

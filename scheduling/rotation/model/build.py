@@ -45,6 +45,7 @@ class PlanModel:
     sits: IntArray
     points: IntArray
     quality: IntArray
+    worth: IntArray
     kept: IntArray
     blend: IntArray
     share: IntArray
@@ -128,6 +129,7 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
         sits=_padded(seats.counts, None, columns),
         points=_on_levels(sit_points, first_level, columns),
         quality=_padded(seats.quality, None, columns) - price,
+        worth=_padded(seats.worth, None, columns),
         kept=_padded(seats.published, None, columns),
         blend=_padded(seats.quality, None, columns)
         + _on_levels(np.maximum(1400 - 100 * numbers, 100), first_level, columns)
@@ -320,7 +322,7 @@ def _received(problem: RotationProblem) -> IntArray:
 
 
 def _share_ceiling(problem: RotationProblem, seats: Candidates) -> int:
-    best = np.bincount(seats.member, weights=seats.quality, minlength=len(problem.members))
+    best = np.bincount(seats.member, weights=seats.worth, minlength=len(problem.members))
     return int(np.max(best + _received(problem), initial=0))
 
 
@@ -329,11 +331,11 @@ def _share_block(
 ) -> tuple[sparse.csr_matrix, _Block]:
     """share × base ≤ quality received and planned, for every member with a candidate seat.
 
-    Also the members' own quality as rows over the columns, shape (members, columns).
+    Also what the seats are worth to their members, as rows of shape (members, columns).
     """
     count = len(problem.members)
     own = sparse.csr_matrix(
-        (seats.quality, (seats.member, np.arange(len(seats)))), shape=(count, share_column + 1)
+        (seats.worth, (seats.member, np.arange(len(seats)))), shape=(count, share_column + 1)
     )
     having = np.flatnonzero(np.bincount(seats.member, minlength=count) > 0)
     row_of = np.full(count, -1, dtype=np.int64)
@@ -341,7 +343,7 @@ def _share_block(
     block = _Block(
         np.concatenate([row_of[having], row_of[seats.member]]),
         np.concatenate([np.full(len(having), share_column), np.arange(len(seats))]),
-        np.concatenate([_share_base(problem)[having], -seats.quality]),
+        np.concatenate([_share_base(problem)[having], -seats.worth]),
         np.full(len(having), -np.inf),
         _received(problem)[having].astype(np.float64),
     )

@@ -32,19 +32,19 @@ def demanding(model: PlanModel, engine: Engine, share: Fraction) -> Engine | Non
         if need <= 0:
             continue
         seats = np.flatnonzero(model.member_of_seat == member)
-        quality = model.quality[seats]
+        worth = model.worth[seats]
         levels = int(np.count_nonzero(model.member_of_level == member))
         # An evening half is a seat beyond the member's sits, one for each at most.
         sits = min(levels + _halves(model, seats), 2 * levels)
-        best = np.sort(quality)[::-1][:sits]
+        best = np.sort(worth)[::-1][:sits]
         if best.sum() < need:
             return None
         others = best[: sits - 1].sum()
-        poor = quality + others < need
+        poor = worth + others < need
         ceiling[seats[poor & (engine.floor[seats] == 0)]] = 0.0
-        rows.append((seats, np.minimum(quality, need)))
+        rows.append((seats, np.minimum(worth, need)))
         least.append(need)
-        for good, count in _good_seats(quality, best, need, sits):
+        for good, count in _good_seats(worth, best, need, sits):
             rows.append((seats[good], np.ones(len(good), dtype=np.int64)))
             least.append(count)
     demanded = replace(engine, ceiling=ceiling)
@@ -59,7 +59,7 @@ def _halves(model: PlanModel, seats: IntArray) -> int:
 
 
 def _good_seats(
-    quality: IntArray, best: IntArray, need: int, sits: int
+    worth: IntArray, best: IntArray, need: int, sits: int
 ) -> list[tuple[IntArray, int]]:
     """Seats of which at least so many must be taken.
 
@@ -71,7 +71,7 @@ def _good_seats(
         missing = need - int(best[: count - 1].sum())
         if missing <= 0:
             break
-        good = np.flatnonzero(quality * (sits - count + 1) >= missing)
+        good = np.flatnonzero(worth * (sits - count + 1) >= missing)
         found.append((good, count))
     return found
 

@@ -78,10 +78,13 @@ def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction,
     first = max([4, *(member.sits_requested for member in problem.members)])
     points = sum(first + 1 - number for count in sits.values() for number in range(1, count + 1))
     quality: Counter[str] = Counter()
+    worth: Counter[str] = Counter()
     for seat in plan:
         quality[seat.member_id] += problem.quality_percent(seat)
+        on_prime_day = problem.outlook_at[seat.stand_id, seat.session].share_percent
+        worth[seat.member_id] += problem.quality_percent(seat) * on_prime_day // 100
     shares = [
-        Fraction(quality[name] + problem.member_by_id[name].received_quality)
+        Fraction(worth[name] + problem.member_by_id[name].received_quality)
         / max(
             1, problem.member_by_id[name].entitlement or problem.member_by_id[name].sits_requested
         )
@@ -151,6 +154,7 @@ def tiny_problem(seed: int) -> RotationProblem:
             session=session,
             fit_percent=int(random.integers(30, 101)),
             sector_per_mille=_chances(random),
+            share_percent=(100, 100, 50, 150)[session.order % 4],
         )
         for stand in stands
         for session in sessions
