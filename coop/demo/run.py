@@ -45,7 +45,7 @@ class Demo:
             ("learning the stands' wind and computing fits", self.compute_fits),
             ("reviewing the scrapes", self.review_scrapes),
             ("planning the rotation", self.plan_rotation),
-            ("writing the month's reports", self.write_months),
+            ("writing the month's reports and the season's so far", self.write_reports),
         ]
 
     @property
@@ -87,8 +87,9 @@ class Demo:
         self.published = tuple(work.publish_drafts(self.cooperative, self.calendar))
         self._drain()
 
-    def write_months(self) -> None:
+    def write_reports(self) -> None:
         work.queue_months(self.cooperative, self.calendar)
+        work.queue_season(self.cooperative, self.calendar)
         self._drain()
 
     def _drain(self) -> None:
@@ -116,7 +117,7 @@ def tell(demo: Demo, console: Console) -> None:
     told.tell_fits(console, built, demo.calendar)
     told.tell_reviews(console, built, demo.calendar)
     told.tell_rotation(console, built, demo.published)
-    reports = report_files.write_report_files(built, demo.folder / "reports")
+    reports = report_files.write_report_files(built, demo.folder / "reports", now=demo.calendar.now)
     inputs = [path for files in demo.files for path in files.paths]
     told.tell_files(console, [*inputs, *reports.paths], reports.missing_reasons)
     told.tell_tokens(console, renew_tokens(built, demo.calendar))

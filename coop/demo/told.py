@@ -102,8 +102,7 @@ def _tell_wishes(console: Console, built: Built, plan: RotationPlan) -> None:
     for wish in short[:_WISHES_SHOWN]:
         person = names.get(wish["person"], "somebody")
         console.print(
-            f"{person} asked for {wish['sits_requested']} and has {wish['sits']}: "
-            f"{wish['sentence']}",
+            f"{person} is told: {wish['sentence']}",
             markup=False,
             highlight=False,
         )

@@ -5,16 +5,18 @@ each job, place and period: a second demo on the same day finds them done.
 """
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from coop.demo.build import Built, builder
 from coop.demo.scenario import Calendar
 from coop.jobs import services as jobs
 from coop.jobs.models import JobRun, JobState
+from coop.jobs.runner import Drained, drain_once
 from coop.outbox import services as outbox
 from coop.reports import month_job
+from coop.reports.own.gather import current_season_year
 from coop.reports.periods import month_before
+from coop.reports.season import job as season_job
 from properties.land.models import Property
 from properties.wind.jobs import COMPUTE_FITS, LEARN
 from scheduling.rotation.jobs import RECOMPUTE
@@ -28,13 +30,6 @@ OnRun = Callable[[JobRun], None]
 
 class DemoJobFailed(RuntimeError):
     """A job of the demo did not end well; the sentence names it and says why."""
-
-
-@dataclass(frozen=True, kw_only=True)
-class Drained:
-    runs: int
-    facts: int
-    messages: int
 
 
 def queue_fits(built: Built, calendar: Calendar) -> list[JobRun]:
@@ -82,26 +77,40 @@ def queue_months(built: Built, calendar: Calendar) -> list[JobRun]:
     ]
 
 
+def queue_season(built: Built, calendar: Calendar) -> JobRun:
+    """The cooperative's season so far."""
+    season_year = current_season_year(built.cooperative, calendar.now)
+    return jobs.enqueue(
+        name=season_job.NAME,
+        scope=str(built.cooperative.id),
+        period=f"{season_year} by {calendar.today}",
+        now=calendar.now,
+        parameters={"cooperative": str(built.cooperative.id), "season_year": season_year},
+    )
+
+
 def drain(calendar: Calendar, *, on_run: OnRun = lambda _run: None) -> Drained:
-    """Hand on facts, send messages and run what is due, until nothing is left.
+    """Let the local runner do what is due by the demo's clock, until nothing is left.
 
     Raises :class:`DemoJobFailed` for the first run that did not end well.
     """
+
+    def check(run: JobRun) -> None:
+        if run.state != JobState.DONE:
+            raise DemoJobFailed(f"{run.name} ended as {run.state}: {run.error}")
+        on_run(run)
+
     runs = facts = messages = 0
     while True:
-        handled, sent = outbox.drain(now=calendar.now)
-        facts, messages = facts + handled, messages + sent
-        waiting = jobs.waiting(now=calendar.now)
-        if not waiting and not handled:
+        done = drain_once(
+            drain_outbox=lambda: outbox.drain(now=calendar.now),
+            on_run=check,
+            clock=lambda: calendar.now,
+        )
+        runs, facts = runs + done.runs, facts + done.facts
+        messages += done.messages
+        if done.nothing:
             return Drained(runs=runs, facts=facts, messages=messages)
-        for run_id in waiting:
-            run = jobs.run_job(run_id=run_id, now=calendar.now)
-            if run is None:
-                continue
-            if run.state != JobState.DONE:
-                raise DemoJobFailed(f"{run.name} ended as {run.state}: {run.error}")
-            runs += 1
-            on_run(run)
 
 
 def _lands(built: Built) -> list[Property]:
