@@ -105,6 +105,13 @@ def test_a_proposed_scrape_changes_no_fit_of_the_stand():
     assert 0 < huntable < len(sessions)
 
 
+def test_a_way_in_upwind_of_the_bed_spoils_sessions_in_which_stand_and_scrape_fit():
+    upwind = blind(approach=np.array([(260.0, 140.0), (140.0, 140.0)]))
+    _figures, counts = counted([ASIDE], [evening(0.0)] * 3, stand=upwind)
+    assert (counts["approach"], counts["stand"], counts["scrape"]) == ([0], [3], [3])
+    assert counts["all_fit"] == [0]
+
+
 def test_a_way_in_that_walks_through_the_scrape_spoils_it():
     through = blind(approach=np.array([(-80.0, 90.0), (0.0, 0.0)]))
     _figures, counts = counted([ASIDE], [evening(0.0)] * 2, stand=through)
