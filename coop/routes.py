@@ -17,6 +17,7 @@ from coop.outbox.preferences_api import NoticePreferenceViewSet
 from coop.outbox.webhooks.api import WebhookViewSet
 from coop.outbox.webhooks.deliveries_api import WebhookDeliveryViewSet
 from coop.reports.links_views import linked_report
+from properties.people.invitation_pages import invitation
 from scheduling.sits.calendar_api import calendar
 
 router = SimpleRouter()
@@ -45,6 +46,7 @@ oauth_routes = [
 
 notice_routes = [
     path("unsubscribe/<str:token>/", unsubscribe, name="unsubscribe"),
+    path("invitation/<str:token>/", limited_sign_in(invitation), name="invitation"),
     path("report/<str:token>/", linked_report, name="linked-report"),
 ]
 

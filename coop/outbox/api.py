@@ -16,6 +16,10 @@ from coop.outbox.models import Message, MessageState
 
 
 class MessageSerializer(serializers.ModelSerializer[Message]):
+    text = serializers.SerializerMethodField(
+        help_text="Empty where it holds a secret of its reader"
+    )
+
     class Meta:
         model = Message
         fields = [
@@ -31,6 +35,9 @@ class MessageSerializer(serializers.ModelSerializer[Message]):
             "sent_at",
         ]
         read_only_fields = fields
+
+    def get_text(self, message: Message) -> str:
+        return "" if message.private else message.text
 
 
 class MessageFilter(FilterSet):

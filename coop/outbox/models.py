@@ -36,7 +36,8 @@ class Message(Record):
 
     An urgent one (safety) waits for nobody's quiet hours and ignores what its reader prefers.
     One ``in_digest`` leaves together with the reader's others. ``subscription`` names what a
-    reader may end with the link in its head; ``withheld`` is what a reader has ended.
+    reader may end with the link in its head; ``withheld`` is what a reader has ended. The text
+    of a ``private`` one holds a secret of its reader and is shown to nobody else.
     """
 
     once_key = models.CharField(max_length=200, unique=True)
@@ -47,6 +48,7 @@ class Message(Record):
     html = models.TextField(blank=True)
     urgent = models.BooleanField(default=False)
     in_digest = models.BooleanField(default=False)
+    private = models.BooleanField(default=False)
     subscription = models.CharField(max_length=30, blank=True)
     cooperative_id = models.UUIDField(null=True, blank=True, db_index=True)
     state = models.CharField(max_length=10, choices=MessageState, default=MessageState.WAITING)

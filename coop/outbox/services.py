@@ -74,12 +74,14 @@ def write_message(
     cooperative_id: UUID | None = None,
     urgent: bool = False,
     subscription: str = "",
+    private: bool = False,
     attachments: Sequence[Attachment] = (),
 ) -> Message:
     """Write one e-mail to be sent; the same ``once_key`` leaves one message.
 
     ``urgent`` is for safety: it leaves at once whatever its reader prefers. Others keep the
     reader's quiet hours and digest. ``subscription`` names what a reader may end by a link.
+    ``private`` keeps the text from everybody but its reader.
     """
     preference = preferences.preference_of(recipient)
     leaving = Departure(at=now, together=False)
@@ -100,6 +102,7 @@ def write_message(
                 "cooperative_id": cooperative_id,
                 "urgent": urgent,
                 "in_digest": together,
+                "private": private,
                 "subscription": subscription,
                 "state": MessageState.WITHHELD if withheld else MessageState.WAITING,
                 "due_at": leaving.at,

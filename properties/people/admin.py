@@ -47,8 +47,8 @@ class PersonAdmin(AuditedAdmin):
 @admin.register(Member)
 class MemberAdmin(AuditedAdmin):
     written_as = Action.PERSON_WRITE
-    fields = ["person", "joined_on", "entitlement_weight"]
-    list_display = ["person__name", "joined_on", "entitlement_weight"]
+    fields = ["person", "joined_on", "entitlement_weight", "priority_points"]
+    list_display = ["person__name", "joined_on", "entitlement_weight", "priority_points"]
     list_select_related = ["person"]
     raw_id_fields = ["person"]
     search_fields = ["person__name"]

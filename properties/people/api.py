@@ -16,7 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land.queries import cooperatives_visible_to
-from properties.people import queries, role_services, services
+from properties.people import invitations, queries, role_services, services
 from properties.people.models import Person, RoleGrant
 
 CONTACT_FIELDS = (
@@ -116,6 +116,11 @@ class PersonFilter(django_filters.FilterSet):
         return rows.filter(id__in=grants.values("person_id"))
 
 
+class InvitationSerializer(serializers.Serializer[Any]):
+    sent_to = serializers.EmailField()
+    expires_at = serializers.DateTimeField()
+
+
 class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
     """Who belongs to a property. How to reach them is shown to managers and to themselves."""
 
@@ -126,6 +131,7 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         "create": Action.PERSON_CREATE,
         "partial_update": Action.PERSON_WRITE,
         "retire": Action.ROLE_WRITE,
+        "invite": Action.PERSON_WRITE,
     }
     serializer_class = PersonSerializer
     filterset_class = PersonFilter
@@ -186,6 +192,14 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         return self._shown(
             role_services.retire_person(actor=self.actor, person=person, now=self.now)
         )
+
+    @extend_schema(request=None, responses={202: InvitationSerializer})
+    @action(detail=True, methods=["post"])
+    def invite(self, request: Request, pk: str) -> Response:
+        """Send somebody a letter with a link to an account of their own; at most one a day."""
+        person = self.find(self.get_queryset().select_related("cooperative"), pk)
+        sent = invitations.invite(actor=self.actor, person=person, now=self.now)
+        return Response(InvitationSerializer(sent).data, status=202)
 
     def _shown(self, person: Person, **answer: Any) -> Response:
         return self.answer(self.find(self.get_queryset(), person.id), **answer)

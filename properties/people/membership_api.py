@@ -20,6 +20,13 @@ PAPER_KIND = r"^[a-z][a-z0-9_]*$"
 class MemberSerializer(serializers.ModelSerializer[Member]):
     person = VisibleField(queries.persons_visible_to)
     name = serializers.CharField(source="person.name", read_only=True)
+    priority_points = serializers.IntegerField(
+        min_value=0,
+        max_value=10,
+        required=False,
+        help_text="Points more for each of their sits when sits are planned, as for youth and "
+        "disabled hunters; why is not stored",
+    )
 
     class Meta:
         model = Member
@@ -29,6 +36,7 @@ class MemberSerializer(serializers.ModelSerializer[Member]):
             "name",
             "joined_on",
             "entitlement_weight",
+            "priority_points",
             "version",
             "created_at",
             "updated_at",

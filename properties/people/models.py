@@ -42,16 +42,24 @@ class Person(VersionedRecord, Retirable):
 
 
 class Member(VersionedRecord):
-    """A person's membership: since when, and their share of the season's sits."""
+    """A person's membership: since when, and their share of the season's sits.
+
+    ``priority_points`` let whoever has them (youth, disabled hunters, as the cooperative
+    decides) come before others when sits are planned. Why they have them is not stored.
+    """
 
     person = models.OneToOneField(Person, on_delete=models.PROTECT, related_name="member")
     joined_on = models.DateField()
     entitlement_weight = models.PositiveSmallIntegerField(default=1)
+    priority_points = models.PositiveSmallIntegerField(default=0)
 
     class Meta:
         constraints = [
             models.CheckConstraint(
                 condition=models.Q(entitlement_weight__gte=1), name="member_has_a_share"
+            ),
+            models.CheckConstraint(
+                condition=models.Q(priority_points__lte=10), name="member_comes_before_by_little"
             ),
         ]
 

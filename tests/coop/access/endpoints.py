@@ -181,6 +181,9 @@ ENDPOINTS: dict[str, Endpoint] = {
         of=("person", "newcomer", "own_person"), body={}, also=OWNER_MAY
     ),
     "POST persons/{id}/retire/": Endpoint(of=("person", "newcomer", "own_person")),
+    "POST persons/{id}/invite/": Endpoint(
+        of=("person", "newcomer", "own_person"), refused={400: "has an account, or no address"}
+    ),
     **_read("guests", "guest", "own_guest"),
     "POST guests/": Endpoint(
         body={

@@ -233,6 +233,15 @@ def test_a_share_of_nothing_is_no_membership(cast):
     assert answer.status_code == 400
 
 
+@pytest.mark.parametrize(("points", "status"), [(0, 200), (10, 200), (11, 400), (-1, 400)])
+def test_priority_is_given_by_the_coordinator_within_bounds(cast, points, status):
+    url = f"/api/v1/members/{cast.member.member.id}/"
+    change = {"priority_points": points}
+    assert cast.client(cast.manager).patch(url, change, HTTP_IF_MATCH='"1"').status_code == 403
+    answer = cast.client(cast.coordinator).patch(url, change, HTTP_IF_MATCH='"1"')
+    assert answer.status_code == status
+
+
 def test_papers_are_seen_by_whoever_holds_them_and_by_their_manager(cast):
     url = f"/api/v1/papers/{cast.member.papers.first().id}/"
 
