@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Sum
@@ -218,7 +219,15 @@ def _with_a_wind(use: Use) -> Use:
     return use if use.sector_per_mille else replace(use, sector_per_mille=(0,) * len(SECTOR_NAMES))
 
 
+def _held(facts: SitFacts) -> frozenset[tuple[UUID, SessionKey]]:
+    """Stands kept for the waiting list; one with a booking stays offered, as that must stand."""
+    held = {(seat.stand_id, session) for seat in facts.held for session in seat.sessions}
+    booked = {(sit.stand_id, session) for sit in facts.sits for session in sessions_of_sit(sit)}
+    return frozenset(held - booked)
+
+
 def _outlooks(facts: SitFacts, window: PlanWindow, percent_on: PercentOn) -> Iterable[Outlook]:
+    held = _held(facts)
     for stand in facts.stands.values():
         if stand.retired_at is not None:
             continue
@@ -232,14 +241,18 @@ def _outlooks(facts: SitFacts, window: PlanWindow, percent_on: PercentOn) -> Ite
                 facts=facts.booking,
                 limits=facts.limits[str(stand.id)],
             )
+            closed = [refusal.sentence for refusal in objections]
+            if (stand.id, session) in held:
+                closed.append(f"A place in {stand.name} is held for the waiting list.")
             yield Outlook(
                 stand_id=str(stand.id),
                 session=session,
                 fit_percent=round(100 * (row.fit or 0)),
                 sector_per_mille=tuple(row.sector_per_mille),
                 share_percent=percent_on(stand.property_id, session.local_date),
-                closed_because=" ".join(refusal.sentence for refusal in objections),
-                is_dark_day={refusal.code for refusal in objections} == {DARK_DAY.code},
+                closed_because=" ".join(closed),
+                is_dark_day={refusal.code for refusal in objections} == {DARK_DAY.code}
+                and len(closed) == len(objections),
             )
 
 

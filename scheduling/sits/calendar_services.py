@@ -119,7 +119,7 @@ def _events(feed: CalendarFeed, actor: Actor, now: datetime) -> Iterable[FeedEve
 
 def _former_of(feed: CalendarFeed) -> QuerySet[FormerHolding]:
     theirs = Q(property=feed.property) if feed.property else Q(person=feed.person_id)
-    return FormerHolding.objects.filter(theirs).select_related("stand", "person", "property")
+    return FormerHolding.objects.filter(theirs).select_related("sit", "stand", "person", "property")
 
 
 def _event(sit: Sit, actor: Actor) -> FeedEvent:
@@ -146,7 +146,7 @@ def _gone_event(former: FormerHolding, actor: Actor) -> FeedEvent:
         sequence=former.sequence,
         starts_at=former.starts_at,
         ends_at=former.ends_at,
-        created_at=former.created_at,
+        created_at=former.sit.created_at,
         changed_at=former.ended_at,
         summary=f"{former.stand.name}: {who}",
         location=f"{former.stand.name}, {former.property.name}",

@@ -28,7 +28,7 @@ from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
 from scheduling.sits.models import Sit
 from scheduling.sits.people_queries import member_facts
 from scheduling.sits.settings import SitSettings
-from scheduling.sits.uses_queries import counted_sits, neighbours_of_sits, uses_of_sits
+from scheduling.sits.uses_queries import HeldSeat, counted_sits, neighbours_of_sits, uses_of_sits
 from scheduling.sits.waiting_queries import held_seats
 
 WEEK_DAYS = 7
@@ -41,7 +41,7 @@ class SitFacts:
     """The rules' snapshot with the limits of each stand, and the rows behind it.
 
     ``limits`` is by stand id as text; ``windows`` holds every session of the days asked,
-    by property, with the reason where there is none; ``sits`` count as uses.
+    by property, with the reason where there is none; ``sits`` and ``held`` count as uses.
     """
 
     booking: BookingFacts
@@ -51,6 +51,7 @@ class SitFacts:
     windows: Mapping[WindowAt, SessionWindow | NoSession]
     fits: Mapping[FitAt, SessionFit]
     sits: Sequence[Sit]
+    held: Sequence[HeldSeat]
 
 
 def sit_facts(
@@ -130,6 +131,7 @@ def sit_facts(
         windows=windows,
         fits=fits,
         sits=sits,
+        held=held,
     )
 
 

@@ -129,11 +129,13 @@ def release(*, actor: Actor, sit: Sit, reason: str, now: datetime) -> None:
 
 def locked_own(actor: Actor, sit: Sit) -> Sit:
     """The row, locked, for its person, host, outfitter's application, or a manager there."""
+    # Whose it is is asked of the locked row: it may have been handed over a moment ago.
+    sit = locked(sit)
     if not _is_own(actor, sit):
         actor.require(Action.SIT_MANAGE, sit.property_id)
     elif actor.kind is ActorKind.APPLICATION:
         actor.require(Action.SIT_BOOK, sit.property_id)
-    return locked(sit)
+    return sit
 
 
 def sector_observed(sit: Sit, *, until: datetime) -> int | None:

@@ -41,10 +41,10 @@ def offer_sit(
 
     Raises ``PermissionDenied``, :class:`WrongOrder` and ``ValidationError`` by field.
     """
+    sit = locked(sit)
     if actor.person_id is None or actor.person_id != sit.person_id:
         raise PermissionDenied("only whoever holds a sit offers it; a manager transfers it")
     actor.require(Action.SIT_BOOK, sit.property_id)
-    sit = locked(sit)
     _check_can_pass(sit, now)
     _check_receiver(sit, receiver)
     if SitTransfer.objects.filter(sit=sit, state=TransferState.OFFERED).exists():

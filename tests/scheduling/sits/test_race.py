@@ -13,6 +13,7 @@ from itertools import pairwise
 from threading import Barrier
 
 import pytest
+from django.core.exceptions import PermissionDenied
 from django.db import connection, connections
 
 from coop.access.actors import system_actor
@@ -20,6 +21,7 @@ from coop.api.problems import Problem
 from scheduling.sits.booking_services import book_sit
 from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit
+from scheduling.sits.transfer_services import accept_sit, offer_sit
 from scheduling.sits.waiting_services import wait_for_seat
 from scheduling.sits.waiting_work import work_waiting_list
 from tests.cast import NOW, make_cast, make_member
@@ -154,3 +156,34 @@ def test_two_who_cancel_at_once_while_two_workers_work_the_list_serve_the_first_
         lambda: set(Sit.objects.filter(state="booked").values_list("person_id", flat=True))
     )
     assert served == {person.id for person in waiting[:2]}
+
+
+def test_of_a_cancel_and_an_acceptance_at_once_one_has_its_way_and_nothing_is_left_between(crowded):
+    stage, members = crowded
+    giver, receiver = members[:2]
+    sit = counted(lambda: booked(stage, giver, stand=stage.oak))
+    transfer = counted(
+        lambda: offer_sit(
+            actor=stage.cast.actor(giver), sit=sit, receiver=receiver, message="", now=NOW
+        )
+    )
+    actors = stage.cast.actor(giver), stage.cast.actor(receiver)
+
+    def cancelling():
+        try:
+            return cancel_sit(actor=actors[0], sit=sit, reason="", now=NOW).state
+        except PermissionDenied:
+            return "not theirs any more"
+
+    def accepting():
+        return accept_sit(actor=actors[1], transfer=transfer, now=NOW).state
+
+    outcomes = at_once([cancelling, accepting])
+    sit = counted(lambda: Sit.objects.get(id=sit.id))
+    claimed = counted(lambda: list(SeatClaim.objects.values_list("person_id", flat=True)))
+
+    if outcomes == ["cancelled", "wrong_order"]:
+        assert (sit.state, claimed) == ("cancelled", [])
+    else:
+        assert outcomes == ["not theirs any more", "accepted"]
+        assert (sit.state, sit.person_id, claimed) == ("booked", receiver.id, [receiver.id])

@@ -442,3 +442,16 @@ def test_over_http_a_manager_transfers_and_a_member_may_not(stage, at_now):
 
     assert moved.status_code == 200, moved.data
     assert moved.data["person"] == stage.ben.id
+
+
+def test_the_giver_who_still_has_the_old_page_open_does_nothing_to_the_sit_any_more(stage):
+    transfer = offered(stage)
+    as_it_was = Sit.objects.get()
+    accepted(stage, transfer)
+    giver = stage.cast.actor(stage.cast.member)
+
+    with pytest.raises(PermissionDenied):
+        cancel_sit(actor=giver, sit=as_it_was, reason="", now=LATER)
+    with pytest.raises(PermissionDenied):
+        offer_sit(actor=giver, sit=as_it_was, receiver=stage.ben, message="", now=LATER)
+    assert Sit.objects.get().state == "booked"

@@ -16,6 +16,7 @@ from coop.outbox.models import Message
 from properties.land.services import close_property, lift_closure
 from properties.people.models import Paper
 from properties.stands.services import close_stand, open_stand
+from scheduling.rotation.gather import gather
 from scheduling.sits.booking_services import book_sit
 from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit
@@ -467,3 +468,19 @@ def test_a_seat_held_for_oneself_does_not_stand_in_ones_own_way(stage, taken):
     )
 
     assert sit.person == stage.ben
+
+
+def test_a_plan_gives_nobody_a_stand_in_which_a_place_is_held(stage, taken):
+    waits(stage, stage.ben)
+    now = shortly_before(taken)
+    cancelled(stage, taken, now)
+    work(stage, now)
+
+    problem = gather(lands=[stage.cast.north], first_on=DAY, last_on=DAY, now=now).problem
+
+    closed = {
+        (outlook.stand_id, outlook.session.kind.value)
+        for outlook in problem.outlooks
+        if "held for the waiting list" in outlook.closed_because
+    }
+    assert closed == {(str(stage.creek.id), "evening")}
