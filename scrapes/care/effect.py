@@ -6,14 +6,12 @@ set against scrapes that were not refreshed in the same two spans, that return c
 """
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
-from scipy import stats
-
+from scrapes.care.common_ratio import Table, common_ratio
 from scrapes.care.settings import CareSettings
-from scrapes.visits.rates import compare_rates
 
 
 class Change(StrEnum):
@@ -72,48 +70,43 @@ def effect_of_refresh(
     confidence: float = 0.95,
     settings: CareSettings,
 ) -> Effect:
-    """The change of one scrape, or of several whose counts were added up.
+    """The change of one scrape.
 
     Without ``others``: ratio of two Poisson rates given their total. With them: the conditional
     odds ratio of the two-by-two table of visits (Fisher), efforts divided out. ``dispersion``
     (variance over mean of nightly visits, at least 1) widens the interval on the log scale by its
     square root.
     """
-    return _effect((refreshed,), others, dispersion, confidence, settings)
+    return effect_of_refreshes(
+        [(refreshed, others)], dispersion=dispersion, confidence=confidence, settings=settings
+    )
 
 
 def effect_of_refreshes(
-    refreshes: Iterable[BeforeAfter],
+    refreshes: Iterable[tuple[BeforeAfter, BeforeAfter | None]],
     *,
-    others: BeforeAfter | None = None,
     dispersion: float = 1.0,
     confidence: float = 0.95,
     settings: CareSettings,
 ) -> Effect:
-    """Several refreshes pooled, say of one kind of scent or of one property."""
-    return _effect(tuple(refreshes), others, dispersion, confidence, settings)
+    """Several refreshes pooled, say of one kind of scent or of one property, each with the scrapes
+    it is set against.
 
-
-def _effect(
-    refreshes: tuple[BeforeAfter, ...],
-    others: BeforeAfter | None,
-    dispersion: float,
-    confidence: float,
-    settings: CareSettings,
-) -> Effect:
+    Each is a stratum of its own; one that was not watched before and after, or had no visit, says
+    nothing. It counts as set against others only where every one that says something is.
+    """
     if dispersion < 1:
         raise ValueError("dispersion must be at least 1")
-    pooled = _pooled(refreshes)
-    compared = others is not None and others.watched and others.visits > 0
-    if not pooled.watched or pooled.visits < settings.effect_minimum_visits:
+    every = list(refreshes)
+    told = [pair for pair in every if pair[0].watched and pair[0].visits]
+    compared = bool(told) and all(_is_comparison(others) for _own, others in told)
+    pooled = _pooled([own for own, _others in told])
+    if pooled.visits < settings.effect_minimum_visits:
         ratio = low = high = math.nan
         change = Change.TOO_FEW_TO_TELL
     else:
-        ratio, low, high = (
-            _against(pooled, others, confidence)
-            if compared and others is not None
-            else _alone(pooled, confidence)
-        )
+        tables = [_table(own, others if compared else None) for own, others in told]
+        ratio, low, high = common_ratio(tables, confidence=confidence)
         low, high = _widened(ratio, low, high, math.sqrt(dispersion))
         change = _change(low, high, settings)
     return Effect(
@@ -123,47 +116,33 @@ def _effect(
         high=high,
         confidence=confidence,
         against_others=compared,
-        refreshes=len(refreshes),
+        refreshes=len(every),
         sentence=_sentence(pooled, change, ratio, low, high, compared=compared),
     )
 
 
-def _pooled(refreshes: tuple[BeforeAfter, ...]) -> BeforeAfter:
+def _is_comparison(others: BeforeAfter | None) -> bool:
+    return others is not None and others.watched and others.visits > 0
+
+
+def _table(own: BeforeAfter, others: BeforeAfter | None) -> Table:
+    efforts = own.use_nights_after / own.use_nights_before
+    if others is None:
+        return Table(before=own.visits_before, after=own.visits_after, effort_ratio=efforts)
+    return Table(
+        before=own.visits_before,
+        after=own.visits_after,
+        effort_ratio=efforts / (others.use_nights_after / others.use_nights_before),
+        others=(others.visits_before, others.visits_after),
+    )
+
+
+def _pooled(refreshes: Sequence[BeforeAfter]) -> BeforeAfter:
     return BeforeAfter(
         visits_before=sum(one.visits_before for one in refreshes),
         use_nights_before=sum(one.use_nights_before for one in refreshes),
         visits_after=sum(one.visits_after for one in refreshes),
         use_nights_after=sum(one.use_nights_after for one in refreshes),
-    )
-
-
-def _alone(pooled: BeforeAfter, confidence: float) -> tuple[float, float, float]:
-    found = compare_rates(
-        pooled.visits_after,
-        pooled.use_nights_after,
-        pooled.visits_before,
-        pooled.use_nights_before,
-        confidence=confidence,
-    )
-    return found.ratio, found.low, found.high
-
-
-def _against(
-    pooled: BeforeAfter, others: BeforeAfter, confidence: float
-) -> tuple[float, float, float]:
-    table = [
-        [pooled.visits_after, pooled.visits_before],
-        [others.visits_after, others.visits_before],
-    ]
-    found = stats.contingency.odds_ratio(table, kind="conditional")
-    interval = found.confidence_interval(confidence_level=confidence)
-    by_effort = (others.use_nights_after / others.use_nights_before) / (
-        pooled.use_nights_after / pooled.use_nights_before
-    )
-    return (
-        float(found.statistic) * by_effort,
-        float(interval.low) * by_effort,
-        float(interval.high) * by_effort,
     )
 
 

@@ -2,8 +2,9 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
+from uuid import UUID
 
 import numpy as np
 from django.db.models import QuerySet
@@ -73,13 +74,13 @@ def refresh_effects(land: Property, *, now: datetime) -> RefreshEffects:
         .select_related("scrape")
         .order_by("applied_at", "id")
     )
-    applied: dict[object, list[int]] = defaultdict(list)
+    applied: dict[UUID, list[int]] = defaultdict(list)
     for row in rows:
         applied[row.scrape_id].append(int(row.applied_at.timestamp()))
     by_scrape = {record.scrape_id: record for record in records}
 
-    def measure(row: ScentApplication) -> tuple[BeforeAfter, BeforeAfter]:
-        return _measure(
+    measured = [
+        _measure(
             row,
             by_scrape[row.scrape_id],
             records,
@@ -88,42 +89,51 @@ def refresh_effects(land: Property, *, now: datetime) -> RefreshEffects:
             care=care,
             season=settings.season,
         )
-
-    measured = [
-        (row, *measure(row))
         for row in rows
         if row.scrape_id in by_scrape
         and int(row.applied_at.timestamp()) > int(by_scrape[row.scrape_id].days.edge_s[0])
     ]
     dispersion = settings.drop.dispersion
-    kinds: dict[str, list[tuple[BeforeAfter, BeforeAfter]]] = defaultdict(list)
-    for row, own, others in measured:
-        kinds[row.scent].append((own, others))
+    kinds: dict[str, list[_Measured]] = defaultdict(list)
+    for one in measured:
+        kinds[one.application.scent].append(one)
     return RefreshEffects(
         refreshes=tuple(
             RefreshEffect(
-                application=row,
-                effect=effect_of_refresh(own, others=others, dispersion=dispersion, settings=care),
+                application=one.application,
+                effect=effect_of_refresh(
+                    one.own, others=one.others, dispersion=dispersion, settings=care
+                ),
             )
-            for row, own, others in measured
+            for one in measured
         ),
         by_scent={
-            scent: _pooled(pairs, dispersion, care) for scent, pairs in sorted(kinds.items())
+            scent: _pooled(several, dispersion, care) for scent, several in sorted(kinds.items())
         },
-        together=_pooled([pair for pairs in kinds.values() for pair in pairs], dispersion, care),
+        together=_pooled(measured, dispersion, care),
     )
+
+
+@dataclass(frozen=True, kw_only=True)
+class _Measured:
+    """One refresh with the scrapes left alone; ``calm_visits`` tells which visits these had."""
+
+    application: ScentApplication
+    own: BeforeAfter
+    others: BeforeAfter
+    calm_visits: frozenset[tuple[UUID, int]]
 
 
 def _measure(
     row: ScentApplication,
     record: ScrapeRecord,
     records: Sequence[ScrapeRecord],
-    applied: dict[object, list[int]],
+    applied: dict[UUID, list[int]],
     *,
     now: datetime,
     care: CareSettings,
     season: SeasonSettings,
-) -> tuple[BeforeAfter, BeforeAfter]:
+) -> _Measured:
     at_s, length_s = int(row.applied_at.timestamp()), round(care.effect_days * 86_400)
     own = applied[row.scrape_id]
     begin = max([at_s - length_s, *(other for other in own if other < at_s)])
@@ -134,9 +144,15 @@ def _measure(
         if other is not record
         and not any(begin <= instant < end for instant in applied[other.scrape_id])
     ]
-    return (
-        _before_after([record], begin, at_s, end, season),
-        _before_after(calm, begin, at_s, end, season),
+    return _Measured(
+        application=row,
+        own=_before_after([record], begin, at_s, end, season),
+        others=_before_after(calm, begin, at_s, end, season),
+        calm_visits=frozenset(
+            (other.scrape_id, int(at))
+            for other in calm
+            for at in other.visits_between(begin, end).start_s
+        ),
     )
 
 
@@ -159,18 +175,22 @@ def _before_after(
     )
 
 
-def _pooled(
-    pairs: Sequence[tuple[BeforeAfter, BeforeAfter]], dispersion: float, care: CareSettings
-) -> Effect:
-    others = [other for _own, other in pairs]
+def _pooled(measured: Sequence[_Measured], dispersion: float, care: CareSettings) -> Effect:
+    """Several refreshes as one figure; a visit of a scrape left alone that several of them are set
+    against counts once, else the same few visits would pass for many."""
+    seen = frozenset[tuple[UUID, int]]().union(*(one.calm_visits for one in measured))
+    used = sum(one.others.visits for one in measured)
+    share = len(seen) / used if used else 1.0
     return effect_of_refreshes(
-        [own for own, _other in pairs],
-        others=BeforeAfter(
-            visits_before=sum(one.visits_before for one in others),
-            use_nights_before=sum(one.use_nights_before for one in others),
-            visits_after=sum(one.visits_after for one in others),
-            use_nights_after=sum(one.use_nights_after for one in others),
-        ),
+        [(one.own, _thinned(one.others, share)) for one in measured],
         dispersion=dispersion,
         settings=care,
+    )
+
+
+def _thinned(others: BeforeAfter, share: float) -> BeforeAfter:
+    return replace(
+        others,
+        visits_before=round(others.visits_before * share),
+        visits_after=round(others.visits_after * share),
     )

@@ -118,10 +118,37 @@ def test_spread_beyond_chance_widens_the_interval():
 def test_refreshes_of_one_scent_are_pooled():
     each = [counted(4, 9)] * 6
     assert effect_of_refresh(each[0], settings=RULES).change is Change.TOO_FEW_TO_TELL
-    found = effect_of_refreshes(each, settings=RULES)
+    found = effect_of_refreshes([(one, None) for one in each], settings=RULES)
     assert found.change is Change.MORE
     assert found.refreshes == 6
     assert effect_of_refreshes([], settings=RULES).change is Change.TOO_FEW_TO_TELL
+
+
+def test_a_busy_and_a_quiet_scrape_that_did_not_change_are_no_change_together():
+    """Four a night watched 14 nights before and 4 after, half a visit a night the other way
+    round: added up, 57 in 16 nights before and 23 in 18 after would look like a fall."""
+    busy = counted(56, 16, nights_before=14, nights_after=4)
+    quiet = counted(1, 7, nights_before=2, nights_after=14)
+
+    found = effect_of_refreshes([(busy, None), (quiet, None)], settings=RULES)
+
+    assert found.change is Change.NO_CLEAR_CHANGE
+    assert found.ratio == pytest.approx(1.0, abs=0.02)
+
+
+def test_one_refresh_without_a_comparison_leaves_all_without():
+    """A ratio of ratios and a plain one are not the same thing."""
+    pairs = [(counted(20, 40), counted(50, 50)), (counted(20, 40), counted(0, 0))]
+
+    found = effect_of_refreshes(pairs, settings=RULES)
+
+    assert not found.against_others
+    assert found.ratio == pytest.approx(2.0, rel=1e-6)
+
+
+def test_what_was_not_watched_on_both_sides_says_nothing():
+    pairs = [(counted(20, 40), None), (counted(0, 90, nights_before=0), None)]
+    assert effect_of_refreshes(pairs, settings=RULES).ratio == pytest.approx(2.0, rel=1e-6)
 
 
 def test_from_nothing_to_some_has_a_lower_limit_and_no_upper_one():

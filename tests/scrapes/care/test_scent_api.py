@@ -176,6 +176,26 @@ def test_a_scrape_refreshed_in_the_same_time_is_no_comparison(north):
     assert not any(one.effect.against_others for one in refresh_effects(north, now=NOW).refreshes)
 
 
+def test_visits_of_a_scrape_left_alone_are_not_counted_once_for_every_refresh(north):
+    """Six scrapes refreshed on one day are set against one that was not: its visits are those of
+    one scrape, so the pooled limits are hardly narrower than its own chance allows."""
+    for number in range(6):
+        hung = watched_scrape(north, f"S{number}", east=number * 0.004)
+        observe(hung, evenly(2.0))
+        other_animals(hung)
+        applied(hung.scrape, 15)
+    alone = watched_scrape(north, "Alone", north=0.004)
+    observe(alone, evenly(1.0))
+    other_animals(alone)
+
+    together = refresh_effects(north, now=NOW).together
+
+    # About 14 visits before and after: by their chance alone the ratio is known within
+    # exp(1.96 sqrt(1/14 + 1/14)) = 2.1 to either side; six times as many would say 1.35.
+    assert together.against_others
+    assert together.high / together.ratio > 1.9
+
+
 def test_too_few_visits_say_so_over_http_without_a_number(cast, time_machine):
     time_machine.move_to(NOW, tick=False)
     north = without_a_season(cast.north)
