@@ -88,7 +88,7 @@ def _whole_days(problem: RotationProblem) -> Iterator[str]:
 
 
 def _member_faults(member: PlanMember) -> Iterator[str]:
-    if min(member.sits_requested, member.received_quality) < 0:
+    if min(member.sits_requested, member.received_quality, member.priority_points) < 0:
         yield f"member {member.id} has a negative figure"
     entitlement = 1 if member.entitlement is None else member.entitlement
     if min(member.sits_per_day, member.party, entitlement) < 1:

@@ -57,11 +57,10 @@ def plan_members(
         booked[seat.member_id] += seat not in going_on
         booked_on[seat.member_id].add(seat.session.local_date)
     persons = {str(person) for person in wishes} | booked.keys() | {s.member_id for s in movable}
-    entitlement = dict(
-        Member.objects.filter(person_id__in=[UUID(one) for one in persons]).values_list(
-            "person_id", "entitlement_weight"
-        )
-    )
+    memberships = {
+        member.person_id: member
+        for member in Member.objects.filter(person_id__in=[UUID(one) for one in persons])
+    }
     received = _received(lands, [UUID(person) for person in persons], now, percent_on)
     filtered = CandidateFilter(facts=facts.booking, limits_of=lambda stand: facts.limits[stand])
     house = house_rules(facts)
@@ -75,6 +74,7 @@ def plan_members(
         whole = {session.local_date for session in days} - booked_on[person_id]
         free, others = _available(person_id, by_session, facts, filtered, window)
         kept_out[person_id] = tuple(dict.fromkeys((*objections, *others)))
+        member = memberships.get(UUID(person_id))
         yield PlanMember(
             id=person_id,
             sits_requested=max(asked, booked[person_id]),
@@ -86,7 +86,8 @@ def plan_members(
             sits_a_week=house.weekly_sits,
             sits_held_by_week=_held_by_week(facts, person_id, window),
             preference_percent=_preference(own, facts),
-            entitlement=entitlement.get(UUID(person_id), 1),
+            entitlement=1 if member is None else member.entitlement_weight,
+            priority_points=0 if member is None else member.priority_points,
             received_quality=received.get(person_id, 0),
         )
 

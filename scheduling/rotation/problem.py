@@ -46,7 +46,8 @@ class PlanMember:
     stands (100 where unnamed, 0: not wanted). ``sits_a_week`` None sets no weekly limit;
     ``sits_held_by_week`` counts sits outside the plan by the Monday of their week.
     ``received_quality`` is what the season to date gave, ``entitlement`` what it is measured
-    against (None: the sits requested). On ``all_day_on`` the member wants a stand for morning
+    against (None: the sits requested). ``priority_points`` are added to the first-wish points of
+    each of their sits. On ``all_day_on`` the member wants a stand for morning
     and evening together, one sit, or none; no session of these days is in ``available``, and
     on none of them does the member hold a booking.
     """
@@ -62,6 +63,7 @@ class PlanMember:
     preference_percent: Mapping[str, int] = field(default_factory=dict)
     entitlement: int | None = None
     received_quality: int = 0
+    priority_points: int = 0
     all_day_on: tuple[date, ...] = ()
 
     @property
@@ -225,7 +227,9 @@ class RotationProblem:
 
     @property
     def first_sit_points(self) -> int:
-        """Level points of a member's first sit; each further one counts one point less."""
+        """Level points of a member's first sit, without priority; each further one counts one
+        point less.
+        """
         return max(4, max((member.sits_requested for member in self.members), default=0))
 
     def is_open(self, outlook: Outlook) -> bool:

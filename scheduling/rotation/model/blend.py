@@ -162,4 +162,5 @@ def blended_score(problem: RotationProblem, plan: tuple[Seat, ...]) -> int:
         if not problem.continues_morning(seat):
             sits[seat.member_id] = sits.get(seat.member_id, 0) + 1
             score += max(1400 - 100 * sits[seat.member_id], 100)
+            score += 100 * problem.member_by_id[seat.member_id].priority_points
     return score - sum(excess.price for excess in excesses(problem, plan))

@@ -116,7 +116,8 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
     matrix, lower, upper = _stacked(blocks, columns)
     price = np.zeros(columns, dtype=np.int64)
     price[first_level - steps : first_level] = problem.excess_price
-    sit_points = problem.first_sit_points + 1 - numbers
+    priority = np.array([m.priority_points for m in problem.members], dtype=np.int64)[members]
+    sit_points = problem.first_sit_points + 1 - numbers + priority
     return PlanModel(
         matrix=matrix,
         lower=lower,
@@ -132,7 +133,7 @@ def build(problem: RotationProblem, seats: Candidates) -> PlanModel:
         worth=_padded(seats.worth, None, columns),
         kept=_padded(seats.published, None, columns),
         blend=_padded(seats.quality, None, columns)
-        + _on_levels(np.maximum(1400 - 100 * numbers, 100), first_level, columns)
+        + _on_levels(np.maximum(1400 - 100 * numbers, 100) + 100 * priority, first_level, columns)
         - price,
         share=_padded(np.zeros(columns - 1), np.ones(1), columns),
         share_ceiling=_share_ceiling(problem, seats),

@@ -76,7 +76,11 @@ def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction,
     plan = list(plan)
     sits = Counter(seat.member_id for seat in plan if not _goes_on(problem, seat))
     first = max([4, *(member.sits_requested for member in problem.members)])
-    points = sum(first + 1 - number for count in sits.values() for number in range(1, count + 1))
+    points = sum(
+        first + 1 - number + problem.member_by_id[name].priority_points
+        for name, count in sits.items()
+        for number in range(1, count + 1)
+    )
     quality: Counter[str] = Counter()
     worth: Counter[str] = Counter()
     for seat in plan:
@@ -260,6 +264,7 @@ def _member(
         },
         entitlement=None if random.random() < 0.5 else int(random.integers(1, 4)),
         received_quality=int(random.integers(0, 2)) * int(random.integers(0, 150)),
+        priority_points=1 if name == "M1" else 0,
     )
 
 
