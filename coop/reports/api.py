@@ -35,7 +35,6 @@ from coop.reports.tables import TABLES
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 
-
 # The groups of settings that the landowner's page itself rests on.
 PAGE_SETTINGS = ("reports", "sits")
 

@@ -27,6 +27,9 @@ _DROP_SETTINGS_USED = (
     "same_heading_deg",
 )
 
+# How the counting goes, told on every edition; the sentences stand in ``wording``.
+RULES = ("present_if_checked_in", "deer_by_the_propertys_own_day", "visits_in_watched_time")
+
 # What the same month may say differently later without having been corrected: names, the map
 # and tastes pass on, and what came next has come.
 _NOT_OF_THE_MONTH = frozenset(
@@ -38,6 +41,7 @@ _NOT_OF_THE_MONTH = frozenset(
         "next_dates",
         "plan",
         "property_name",
+        "rules",
         "settings_used",
         "units",
     }
@@ -116,6 +120,7 @@ class MonthFigures:
     contact: ContactRow | None
     plan: GroundPlan
     sources: Mapping[str, int]
+    rules: tuple[str, ...]
     settings_used: Mapping[str, Any]
     appendix: AppendixFigures
 
@@ -170,6 +175,7 @@ def month_figures(rows: MonthRows, settings: SettingsUsed) -> MonthFigures:
         contact=rows.contact,
         plan=ground_plan(rows.land.boundary, rows.mapped, worked_on=_worked_on(rows)),
         sources=_sources(rows),
+        rules=RULES,
         settings_used=settings.as_told(),
         appendix=appendix_figures(
             rows,

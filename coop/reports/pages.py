@@ -52,6 +52,7 @@ def _common(figures: MonthFigures, edition: int, changes: Sequence[str]) -> dict
         "period": sentences.period(figures),
         "cut_off": wording.instant(figures.cut_off_at, figures.time_zone),
         "sources": sentences.sources(figures),
+        "rules": wording.rule_words(figures.rules),
         "disclaimer": sentences.says_nothing_about(),
     }
 

@@ -121,3 +121,15 @@ def work_due(kind: str, count: int) -> str:
         "trim": ngettext("Trimming of branches", "Trimming of branches, %(count)d places", count),
     }
     return sentences.get(kind, "%(count)d × " + kind.replace("_", " ")) % {"count": count}
+
+
+def rule_words(rules: Iterable[str]) -> str:
+    """How the counting goes, one sentence a rule."""
+    words = {
+        "present_if_checked_in": _("Whoever checked in was there."),
+        "hours_from_check_in_to_check_out": _("Hours run from check-in to check-out."),
+        "rates_from_reported_sits": _("Deer an hour are counted over reported sits with hours."),
+        "deer_by_the_propertys_own_day": _("A deer counts on its property's own date."),
+        "visits_in_watched_time": _("Visits count only while a camera worked."),
+    }
+    return " ".join(words.get(name, name) for name in rules)

@@ -6,7 +6,7 @@ from django.utils.translation import ngettext
 from coop.reports import wording
 from coop.reports.own.figures import OwnSeason, OwnSit
 from coop.reports.season.figures import Sitting
-from coop.reports.season.sentences import rule_words, season_name
+from coop.reports.season.sentences import season_name
 
 
 def title(figures: OwnSeason) -> str:
@@ -80,7 +80,7 @@ def state(name: str) -> str:
 
 
 def rules(figures: OwnSeason) -> str:
-    return rule_words(figures.rules)
+    return wording.rule_words(figures.rules)
 
 
 def sources(figures: OwnSeason) -> str:

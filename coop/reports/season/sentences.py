@@ -1,7 +1,5 @@
 """A season's facts as sentences. They say what was counted, and claim no cause."""
 
-from collections.abc import Iterable
-
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
@@ -152,19 +150,7 @@ def watched_line(land: PropertySeason) -> str:
 
 
 def rules(figures: SeasonFigures) -> str:
-    return rule_words(figures.rules)
-
-
-def rule_words(rules: Iterable[str]) -> str:
-    """How the counting goes, one sentence a rule."""
-    words = {
-        "present_if_checked_in": _("Whoever checked in was there."),
-        "hours_from_check_in_to_check_out": _("Hours run from check-in to check-out."),
-        "rates_from_reported_sits": _("Deer an hour are counted over reported sits with hours."),
-        "deer_by_the_propertys_own_day": _("A deer counts on its property's own date."),
-        "visits_in_watched_time": _("Visits count only while a camera worked."),
-    }
-    return " ".join(words.get(name, name) for name in rules)
+    return wording.rule_words(figures.rules)
 
 
 def sources(figures: SeasonFigures) -> str:

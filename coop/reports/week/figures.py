@@ -41,8 +41,8 @@ class ErrandAhead:
 class SessionAhead:
     """One session's forecast; None where it does not reach. Wind is where it blows from.
 
-    ``fit_stands`` of ``known_stands``, of those that are open, suit the wind by the property's settings;
-    ``best_stands`` names the best of them, the best first.
+    ``fit_stands`` of ``known_stands``, of those that are open, suit the wind by the property's
+    settings; ``best_stands`` names the best of them, the best first.
     """
 
     on: date

@@ -64,6 +64,7 @@ def test_a_page_states_period_zone_cut_off_sources_settings_and_what_it_does_not
         assert "October 1, 2025 to October 31, 2025, by the clocks of America/Chicago" in words
         assert "Data up to: November 1, 2025, 6:30 AM" in words
         assert "Made from what the cooperative's members entered" in words
+        assert "Whoever checked in was there." in words
         assert "It says nothing about whether a stand, a time or a shot was safe or lawful" in words
     assert "Settings: a season's year begins with month 7" in Outline(pages.html).words
     assert "independence_minutes 30.0" in Outline(pages.appendix_html).words
