@@ -4,7 +4,8 @@ A model instance a row costs eight times what the rest of an import does. Whatev
 holds is still prepared by its own model field, once for each different value.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from typing import Any
 from uuid import UUID
@@ -33,6 +34,28 @@ COLUMNS = (
     "event_level",
 )
 """Fields that are written: all but the row's number."""
+
+
+_SQLITE_CACHE_KIB = 65_536
+
+
+@contextmanager
+def room_for_indexes() -> Iterator[None]:
+    """Hold the pages of the indexes that grow in memory meanwhile, within bounds, on SQLite.
+
+    Its own two megabytes are soon too few, and each page is then written and read again and again.
+    """
+    if connection.vendor != "sqlite":
+        yield
+        return
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA cache_size")
+        before = int(cursor.fetchone()[0])
+        cursor.execute(f"PRAGMA cache_size = -{_SQLITE_CACHE_KIB}")
+        try:
+            yield
+        finally:
+            cursor.execute(f"PRAGMA cache_size = {before}")
 
 
 def insert_observations(placed: PlacedRows, *, batch_id: UUID) -> None:

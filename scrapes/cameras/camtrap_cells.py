@@ -31,6 +31,15 @@ def given(batch: Batch, name: str) -> list[str]:
     return ["" if cell in MISSING else cell for cell in batch.column(name)]
 
 
+def each_once(cells: Sequence[str], changed: Callable[[str], str]) -> list[str]:
+    """Cells as ``changed``; asked once for each different cell where few differ."""
+    different = set(cells)
+    if 2 * len(different) > len(cells):
+        return [changed(cell) for cell in cells]
+    answers = {cell: changed(cell) for cell in different}
+    return list(map(answers.__getitem__, cells))
+
+
 def flags(cells: Sequence[str], holds: Callable[[str], bool]) -> Flags:
     """Which cells ``holds`` is true of; asked once for each different cell."""
     answers = {cell: bool(holds(cell)) for cell in set(cells)}

@@ -1,7 +1,9 @@
 """Take observations in: all or nothing unless asked otherwise, each row once, none unaccounted."""
 
+import gc
 import json
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from enum import StrEnum
@@ -18,6 +20,7 @@ from coop.outbox import services as outbox
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
+from scrapes.cameras.bulk_insert import room_for_indexes
 from scrapes.cameras.hanging_services import Created, WhenMissing
 from scrapes.cameras.import_sources import (
     CsvFile,
@@ -79,6 +82,19 @@ class ImportResult:
     created: Created = field(default_factory=Created)
 
 
+@contextmanager
+def cycles_left_alone() -> Iterator[None]:
+    """No search for reference cycles meanwhile: it would walk all objects of the application again
+    and again while millions of cells come and go, none of them in a cycle."""
+    searches = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if searches:
+            gc.enable()
+
+
 def _silent(_progress_pct: int, _note: str) -> None:
     return
 
@@ -99,6 +115,18 @@ def import_observations(
         actor.require(Action.SCRAPE_WRITE, land.id)
     layers = setting_layers(land)
     settings = layered_settings.resolve(ImportSettings, *layers)
+    with cycles_left_alone():
+        return _imported(actor, land, request, settings, now, report)
+
+
+def _imported(
+    actor: Actor,
+    land: Property,
+    request: ImportRequest,
+    settings: ImportSettings,
+    now: datetime,
+    report: Report,
+) -> ImportResult:
     report(1, "reading the file")
     file = _recognised(land, request, settings)
     digest = file.digest()
@@ -119,7 +147,8 @@ def import_observations(
             rows_taken=0,
         )
         intake = Intake(batch=batch, where=where, settings=settings)
-        intake.take(file, report)
+        with room_for_indexes():
+            intake.take(file, report)
         return _finish(actor, batch, intake, request, created, accounts, now)
 
 

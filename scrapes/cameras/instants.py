@@ -114,6 +114,14 @@ _SHORT_DATE = re.compile(rf"(\d{{1,2}}[-. ]{_MONTH}|{_MONTH}[-. ]\d{{1,4}})", re
 _WHOLE_DATE = re.compile(r"(\d{1,2}[./-]\d{1,2}[./-](\d{2}|\d{4})|\d{4}-\d{2}-\d{2})([ T].*)?")
 
 
+_MAY_BE_MANGLED = re.compile(rf"\s*(#|\d|{_MONTH[: _MONTH.index(')') + 1]})", re.IGNORECASE)
+
+
+def may_be_mangled(text: str) -> bool:
+    """Whether a cell begins as something that a spreadsheet may have turned."""
+    return _MAY_BE_MANGLED.match(text) is not None
+
+
 def why_mangled(text: str, *, date_expected: bool = True) -> tuple[str, str] | None:
     """Names the marks that a spreadsheet leaves; None where there are none.
 

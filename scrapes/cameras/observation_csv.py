@@ -14,11 +14,12 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from scrapes.cameras.camtrap_cells import MISSING, counts, empty, flags, longer
+from scrapes.cameras.camtrap_cells import MISSING, counts, each_once, empty, flags, longer
 from scrapes.cameras.column_mapping import ColumnMapping
 from scrapes.cameras.instants import (
     clock_times,
     clock_times_as,
+    may_be_mangled,
     offset_instants,
     to_utc,
     why_mangled,
@@ -172,8 +173,12 @@ def _columns(
 def _cells(batch: Batch, column: str | None) -> list[str]:
     if column is None:
         return [""] * len(batch)
-    stripped = (cell.strip() for cell in batch.column(column))
-    return ["" if cell in MISSING else cell for cell in stripped]
+    return each_once(batch.column(column), _without_blanks)
+
+
+def _without_blanks(cell: str) -> str:
+    stripped = cell.strip()
+    return "" if stripped in MISSING else stripped
 
 
 def _instants(faults: RowFaults, batch: Batch, mapping: ColumnMapping) -> Integers:
@@ -274,14 +279,14 @@ def _translated(
 
 def _plain_text(faults: RowFaults, cells: list[str], name: str) -> list[str]:
     faults.mark(longer(cells, LONGEST_TEXT[name]), f"{name}_too_long", "{} is too long.", cells)
-    reasons = {
-        row: why
-        for row, cell in enumerate(cells)
-        if (why := why_mangled(cell, date_expected=False)) is not None
+    why = {
+        cell: said
+        for cell in filter(may_be_mangled, set(cells))
+        if (said := why_mangled(cell, date_expected=False)) is not None
     }
-    bad = np.zeros(len(cells), dtype=bool)
-    bad[list(reasons)] = True
-    faults.mark_each(bad, reasons)
+    if why:
+        bad = flags(cells, why.__contains__)
+        faults.mark_each(bad, {row: why[cells[row]] for row in np.flatnonzero(bad).tolist()})
     return cells
 
 

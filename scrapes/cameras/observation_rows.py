@@ -98,7 +98,8 @@ class ObservationColumns:
     def __len__(self) -> int:
         return len(self.line)
 
-    def taken(self, chosen: Flags) -> "ObservationColumns":
+    def taken(self, chosen: Flags | Integers) -> "ObservationColumns":
+        """Rows chosen by a mask or, in that order, by their positions."""
         return ObservationColumns(
             **{column.name: getattr(self, column.name)[chosen] for column in fields(self)}
         )

@@ -117,8 +117,11 @@ def place_rows(rows: ObservationColumns, *, where: Placements, faults: RowFaults
     """
     ids: NDArray[np.object_] = np.full(len(rows), None, dtype=object)
     outside: dict[UUID, Outside] = {}
-    for name in dict.fromkeys(rows.deployment_id.tolist()):
-        here = rows.deployment_id == name
+    names = rows.deployment_id.tolist()
+    numbers = {name: number for number, name in enumerate(dict.fromkeys(names))}
+    number = np.fromiter(map(numbers.__getitem__, names), dtype=np.int64, count=len(names))
+    for name in numbers:
+        here = number == numbers[name]
         placements = where.by_name.get(name)
         if not placements:
             why = where.unplaced.get(name) or not_ours(name)
@@ -141,9 +144,11 @@ def place_rows(rows: ObservationColumns, *, where: Placements, faults: RowFaults
             at_s = rows.start_s[late & (ids == deployment_id)]
             found_here = Outside(rows=len(at_s), first_s=int(at_s.min()), last_s=int(at_s.max()))
             outside[deployment_id] = found_here.joined(outside.get(deployment_id))
-    return PlacedRows(
-        rows=rows.taken(faults.sound), deployment_id=ids[faults.sound], outside=outside
-    )
+    # Rows of one deployment together: every index of theirs begins with it, and a database that
+    # fills one page after the other is half as long about it.
+    together = np.argsort(number, kind="stable")
+    kept = together[faults.sound[together]]
+    return PlacedRows(rows=rows.taken(kept), deployment_id=ids[kept], outside=outside)
 
 
 def not_ours(name: str) -> Unplaced:

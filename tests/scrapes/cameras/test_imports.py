@@ -403,3 +403,54 @@ def test_the_command_names_each_line_that_stood_in_the_way(cast, d1, table, caps
 
     call_command(*arguments, "--partial")
     assert "1 taken + 0 held already + 0 set aside + 1 skipped" in capsys.readouterr().out
+
+
+WITHOUT_IDS = [
+    "2025-10-10T06:00:00Z,d1,,animal,deer,male",
+    "2025-10-10T06:00:00Z,d1,,animal,deer,male",
+    "2025-10-10T06:00:00Z,d1,,animal,deer,female",
+    "2025-10-11T06:00:00Z,d1,,blank,,",
+    "2025-10-10T06:00:00Z,d2,,animal,deer,male",
+]
+"""Two pictures of one second that say the same are two rows, in whatever order."""
+BY_WHAT_IT_SAYS = {
+    "instant": "instant",
+    "deployment": "deployment",
+    "kind": "kind",
+    "species": "species",
+    "sex": "sex",
+}
+
+
+@pytest.mark.parametrize(
+    ("rows", "taken", "held"),
+    [
+        (WITHOUT_IDS[::-1], 0, 5),
+        ([WITHOUT_IDS[2], WITHOUT_IDS[0], *WITHOUT_IDS[3:], WITHOUT_IDS[1]], 0, 5),
+        ([*WITHOUT_IDS, "2025-10-12T06:00:00Z,d1,,animal,deer,male"], 1, 5),
+        (["2025-10-09T06:00:00Z,d1,,animal,deer,male", *WITHOUT_IDS[::-1]], 1, 5),
+        ([*WITHOUT_IDS, WITHOUT_IDS[0]], 1, 5),
+        (WITHOUT_IDS[1:], 0, 4),
+    ],
+    ids=["reversed", "shuffled", "one more", "one before", "a third of the same", "fewer"],
+)
+def test_a_table_without_ids_read_again_adds_only_what_is_new(
+    cast, d1, d2, table, rows, taken, held
+):
+    first = take(cast.north, table(*WITHOUT_IDS), "csv", columns=BY_WHAT_IT_SAYS)
+    again = take(cast.north, table(*rows, name="b.csv"), "csv", columns=BY_WHAT_IT_SAYS)
+
+    assert sums(first.batch) == (5, 5, 0, 0, 0)
+    assert sums(again.batch) == (taken + held, taken, held, 0, 0)
+    assert Observation.objects.count() == 5 + taken
+
+
+def test_rows_are_sorted_by_deployment_within_a_batch_and_keep_their_own_cells(cast, d1, d2, table):
+    rows = [
+        f"2025-10-{2 + n % 27:02d}T0{n % 10}:00:00Z,d{1 + n % 2},id-{n},animal,species {n},"
+        for n in range(27)
+    ]
+    take(cast.north, table(*rows), "csv")
+
+    stored = Observation.objects.values_list("source_key", "species", "deployment__code")
+    assert sorted(stored) == sorted((f"id-{n}", f"species {n}", f"d{1 + n % 2}") for n in range(27))
