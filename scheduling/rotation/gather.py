@@ -14,7 +14,12 @@ from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.rotation.gather_arcs import endangering_pairs
-from scheduling.rotation.gather_members import PlanWindow, house_rules, plan_members
+from scheduling.rotation.gather_members import (
+    PlanWindow,
+    house_rules,
+    notice_days_of,
+    plan_members,
+)
 from scheduling.rotation.prime import PercentOn, prime_percents
 from scheduling.rotation.problem import (
     Exclusion,
@@ -67,14 +72,18 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
     persons = {row.person_id for row in requests} | {sit.person_id for sit in standing}
     percent_on = prime_percents(lands, settings)
     facts = sit_facts(lands=lands, first_on=first_on, last_on=last_on, person_ids=persons, now=now)
-    frozen_until = now + timedelta(days=settings.freeze_days)
+    notice = notice_days_of(requests)
+
+    def frozen_until(sit: Sit) -> datetime:
+        return now + timedelta(days=max(settings.freeze_days, notice[sit.person_id]))
+
     movable = {
         _seat(sit, session): sit
         for sit in standing
         for session in sessions_of_sit(sit)
-        if _is_movable(sit, frozen_until)
+        if _is_movable(sit, frozen_until(sit))
     }
-    stay = [sit for sit in standing if not _is_movable(sit, frozen_until)]
+    stay = [sit for sit in standing if not _is_movable(sit, frozen_until(sit))]
     locked = [_seat(sit, session) for sit in stay for session in sessions_of_sit(sit)]
     halves = [
         _seat(sit, SessionKey(sit.local_date, SessionKind.EVENING))

@@ -3,18 +3,20 @@
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, datetime, timedelta
+from datetime import UTC, date, datetime, timedelta
 from uuid import UUID
 
 from properties.land.models import Property
 from properties.people.models import Member
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
+from properties.sessions.windows import SessionWindow
 from scheduling.rotation.prime import PercentOn
 from scheduling.rotation.problem import PlanMember, Seat
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import CandidateFilter
 from scheduling.rules.settings import HouseRuleSettings
 from scheduling.rules.snapshot import monday_of
+from scheduling.rules.words import count_words
 from scheduling.sits.facts_queries import SitFacts
 from scheduling.sits.models import Sit, SitRequest, SitSpan, SitState
 
@@ -73,7 +75,16 @@ def plan_members(
         days, objections = _available(person_id, by_day, facts, filtered, window)
         whole = {session.local_date for session in days} - booked_on[person_id]
         free, others = _available(person_id, by_session, facts, filtered, window)
-        kept_out[person_id] = tuple(dict.fromkeys((*objections, *others)))
+        notice_days = notice_days_of(own)[UUID(person_id)]
+        soonest = now + timedelta(days=notice_days)
+        in_time = {
+            session for session in window.sessions if _begins(facts, own, session) >= soonest
+        }
+        short = notice_days and len(in_time & {*days, *free}) < len({*days, *free})
+        words = (f"You asked for {count_words(notice_days, 'day')} of notice.",) if short else ()
+        kept_out[person_id] = tuple(dict.fromkeys((*words, *objections, *others)))
+        whole = {day for day in whole if SessionKey(day, SessionKind.MORNING) in in_time}
+        free = tuple(session for session in free if session in in_time)
         member = memberships.get(UUID(person_id))
         yield PlanMember(
             id=person_id,
@@ -90,6 +101,23 @@ def plan_members(
             priority_points=0 if member is None else member.priority_points,
             received_quality=received.get(person_id, 0),
         )
+
+
+def notice_days_of(requests: Iterable[SitRequest]) -> dict[UUID, int]:
+    """The longest notice that each person asked for, in days; 0 for everybody else."""
+    found: dict[UUID, int] = defaultdict(int)
+    for request in requests:
+        found[request.person_id] = max(found[request.person_id], request.notice_days)
+    return found
+
+
+def _begins(facts: SitFacts, own: Sequence[SitRequest], session: SessionKey) -> datetime:
+    """When the first of the properties asked for opens its session; far off where none does."""
+    windows = [facts.windows.get((request.property_id, session)) for request in own]
+    return min(
+        (window.approach_from for window in windows if isinstance(window, SessionWindow)),
+        default=datetime.max.replace(tzinfo=UTC),
+    )
 
 
 def _available(

@@ -45,6 +45,13 @@ class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
         required=False, help_text="Stand id to preference in percent; empty: any stand"
     )
 
+    notice_days = serializers.IntegerField(
+        min_value=0,
+        max_value=60,
+        required=False,
+        help_text="Days of notice needed, as before a long drive; 0: none",
+    )
+
     class Meta:
         model = SitRequest
         fields = [
@@ -57,6 +64,7 @@ class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
             "wanted_sits",
             "kinds",
             "wanted_stands",
+            "notice_days",
             "withdrawn_at",
             "version",
             "created_at",
