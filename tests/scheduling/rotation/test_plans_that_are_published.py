@@ -299,3 +299,17 @@ def test_a_stand_with_a_soft_cap_is_used_beyond_it_and_named_to_whoever_plans(st
     assert sentence.startswith("Oak exceeds its soft cap of 1 uses in 10 days by 1 on east wind")
     member = stage.cast.client(stage.cast.member).get(url).data["result"]
     assert member["same_wind_excess"] == []
+
+
+def test_whoever_is_checked_in_never_moves_however_far_ahead_the_sit_is_said_to_begin(stage):
+    wish(stage, stage.cast.member, 1)
+    publish(stage, compute(stage))
+    Sit.objects.update(state=SitState.CHECKED_IN)
+    SitRequest.objects.update(withdrawn_at=NOW)
+
+    plan = compute(stage)
+    placed = publish(stage, plan).placed
+
+    assert plan.seats.get().locked
+    assert (placed.moved, placed.withdrawn) == (0, 0)
+    assert Sit.objects.get().state == SitState.CHECKED_IN
