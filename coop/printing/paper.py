@@ -1,6 +1,8 @@
 """Paper from HTML. Where the system lacks a library the page still goes out as HTML."""
 
 from dataclasses import dataclass
+from functools import cache
+from typing import Any
 
 MISSING = (
     "No PDF: this machine lacks libraries that WeasyPrint needs. On Debian install "
@@ -25,4 +27,13 @@ def to_pdf(html: str) -> Paper:
     except (ImportError, OSError) as problem:
         return Paper(pdf=None, missing_reason=f"{MISSING} ({problem})"[:300])
     fetcher = URLFetcher(allowed_protocols=["data"], allow_redirects=False)
-    return Paper(pdf=HTML(string=html, url_fetcher=fetcher).write_pdf(pdf_tags=True))
+    page = HTML(string=html, url_fetcher=fetcher)
+    return Paper(pdf=page.write_pdf(pdf_tags=True, font_config=_fonts()))
+
+
+@cache
+def _fonts() -> Any:
+    """The fonts of this process: one for each page left some 240 KiB behind at every page."""
+    from weasyprint.text.fonts import FontConfiguration
+
+    return FontConfiguration()

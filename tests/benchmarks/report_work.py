@@ -151,6 +151,10 @@ def _properties(count: int) -> list["Property"]:
                 day = OCTOBER + timedelta(days=2 * number)
                 make_report(make_sit(stand, cast.other_member, day, "evening"), deer=number % 4)
         lands += [cast.north, cast.south, cast.foreign]
+        for cooperative in {land.cooperative for land in lands[-3:]}:
+            # Names of cooperatives are their own, and the next cast wants these.
+            cooperative.name += f" {len(lands)}"
+            cooperative.save()
     return lands[:count]
 
 
