@@ -43,6 +43,10 @@ def _contents(connection: sqlite3.Connection) -> Contents:
     ).fetchall()
     tables = sorted(name for kind, name, _sql in objects if kind == "table")
     return Contents(
-        tables={name: summed(connection.execute(f'SELECT * FROM "{name}"')) for name in tables},
+        # Names come from the schema itself; a placeholder cannot stand for one.
+        tables={
+            name: summed(connection.execute(f'SELECT * FROM "{name}"'))  # noqa: S608
+            for name in tables
+        },
         guards=frozenset(f"{kind} {name}: {sql}" for kind, name, sql in objects if sql),
     )

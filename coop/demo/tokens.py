@@ -14,7 +14,7 @@ from coop.demo import people
 from coop.demo.build import Built
 from coop.demo.scenario import Calendar
 
-TOKEN_NAME = "demo"
+TOKEN_NAME = "demo"  # noqa: S105 - a name, no token
 _DAYS = 7
 _HOST = "http://localhost:8000"
 

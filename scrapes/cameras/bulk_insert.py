@@ -88,7 +88,8 @@ def _statement() -> str:
     quoted = connection.ops.quote_name
     columns = ", ".join(quoted(str(_field(name).column)) for name in COLUMNS)
     marks = ", ".join(["%s"] * len(COLUMNS))
-    return f"INSERT INTO {quoted(Observation._meta.db_table)} ({columns}) VALUES ({marks})"
+    table = quoted(Observation._meta.db_table)
+    return f"INSERT INTO {table} ({columns}) VALUES ({marks})"  # noqa: S608 - names of the model
 
 
 def _prepared(name: str, values: Sequence[Any]) -> list[Any]:

@@ -9,7 +9,7 @@ TABLE = "scrapes_deployment"
 _OVERLAP = f"""SELECT 1 FROM {TABLE} AS other
     WHERE other.camera_id = NEW.camera_id AND other.id <> NEW.id
     AND (NEW.ends_at IS NULL OR other.starts_at < NEW.ends_at)
-    AND (other.ends_at IS NULL OR NEW.starts_at < other.ends_at)"""
+    AND (other.ends_at IS NULL OR NEW.starts_at < other.ends_at)"""  # noqa: S608 - our own name
 
 MESSAGE = "deployments of one camera overlap"
 CONSTRAINT = "deployment_no_overlap"
