@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
 
-.PHONY: help demo test bench race fuzz serve lint lock clean
+.PHONY: help demo test bench race fuzz serve lint schema lock clean
 
 help:  ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -33,7 +33,11 @@ lint: $(VENV)/.tests  ## style, types, import contracts, migrations, OpenAPI
 	$(BIN)/lint-imports
 	$(BIN)/mypy coop properties scrapes scheduling
 	$(BIN)/python manage.py makemigrations --check --dry-run
-	$(BIN)/python manage.py spectacular --validate --fail-on-warn --file $(VENV)/schema.yml
+	$(BIN)/python manage.py spectacular --validate --fail-on-warn --file $(VENV)/openapi.yml
+	cmp coop/docs/openapi.yml $(VENV)/openapi.yml || { echo "the API changed: look at it, then make schema"; exit 1; }
+
+schema: $(VENV)/.tests  ## declare a change of the API: write coop/docs/openapi.yml anew
+	$(BIN)/python manage.py spectacular --validate --fail-on-warn --file coop/docs/openapi.yml
 
 lock: $(VENV)/.tests  ## pin the requirements again from pyproject.toml
 	$(BIN)/pip install -q uv
