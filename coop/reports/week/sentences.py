@@ -72,7 +72,8 @@ def weather(session: SessionAhead, system: UnitSystem) -> str:
         )
     if session.precipitation_chance:
         told.append(
-            _("chance of rain %(pct)s %%") % {"pct": f"{100 * session.precipitation_chance:.0f}"}
+            _("chance of rain %(pct)s\u00a0%%")
+            % {"pct": f"{100 * session.precipitation_chance:.0f}"}
         )
     return ", ".join(told)
 

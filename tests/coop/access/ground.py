@@ -58,7 +58,7 @@ def make_ground(world: World, place: str) -> None:
             property=land,
             kind="ice",
             starts_at=datetime(2026, 1, 5, tzinfo=UTC),
-            source=mark("Source", place),
+            source=mark("Warning", place),
             entered_by=mark("Enterer", place),
         ),
     )
