@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from uuid import UUID
 
 from properties.land.geodesy import distance_m
-from scrapes.cameras.health import CameraEvidence, CameraHealth, camera_health
+from scrapes.cameras.health import CameraEvidence, CameraHealth, CameraState, camera_health
 from scrapes.cameras.settings import CameraHealthSettings
 from scrapes.visits.effort import Deployment, Outage, Spans, union, without, working_time
 from scrapes.visits.settings import DropSettings
@@ -92,9 +92,19 @@ def living(hangings: Sequence[Hanging], *, now_s: int) -> tuple[Hanging, ...]:
     must not be held against what one sees after the other's death."""
     present = [one for one in hangings if one.overlaps(now_s - 1, now_s)]
     dead = {one.camera_id for one in present if one.health.hides_visits}
-    if all(one.camera_id in dead for one in present):
+    if not any(_can_be_believed(one, now_s=now_s) for one in present):
         return tuple(hangings)
     return tuple(one for one in hangings if one.camera_id not in dead)
+
+
+def _can_be_believed(hanging: Hanging, *, now_s: int) -> bool:
+    """Neither failing nor in an outage, and read before: one never read has shown nothing yet."""
+    is_out = any(
+        outage.start_s < now_s and (outage.end_s is None or outage.end_s >= now_s)
+        for outage in hanging.outages
+    )
+    is_known = hanging.health.state is not CameraState.UNKNOWN
+    return is_known and not is_out and not hanging.health.hides_visits
 
 
 def set_up_since_s(

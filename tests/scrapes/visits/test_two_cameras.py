@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from scrapes.cameras.models import CameraStatus, Outage
-from scrapes.visits.cameras_there import cameras_there
+from scrapes.visits.hangings import living
 from scrapes.visits.queries import scrape_visits
 from scrapes.visits.scrape_records import records_of, settings_in_force
 from tests.cast import NOW
@@ -43,14 +43,18 @@ def record(land):
 
 
 def there(land):
-    """By camera: whether it is at fault, what was found, and whether another one watches."""
+    """By camera that hangs there now: whether it is at fault, what was found, and whether
+    another one's word counts instead."""
+    hangings = record(land).hangings
+    counted = living(hangings, now_s=NOW_S)
     return {
-        one.hanging.health.camera: (
-            one.at_fault,
-            [finding.code for finding in one.hanging.health.findings],
-            one.others_watch,
+        one.health.camera: (
+            one.health.hides_visits,
+            [finding.code for finding in one.health.findings],
+            one not in counted,
         )
-        for one in cameras_there(record(land).hangings, at_s=NOW_S)
+        for one in hangings
+        if one.overlaps(NOW_S - 1, NOW_S)
     }
 
 
@@ -133,11 +137,11 @@ def test_slow_death_is_warned_of_then_hides_visits_and_ends_effort_at_the_last_p
         now=earlier,
         settings=settings_in_force(north, now=earlier),
     )
-    (before,) = cameras_there(warned.hangings, at_s=int(earlier.timestamp()))
+    (before,) = warned.hangings
     CameraStatus.objects.bulk_create(readings[-3:])
 
-    assert [finding.code for finding in before.hanging.health.findings] == ["battery_low"]
-    assert not before.at_fault
+    assert [finding.code for finding in before.health.findings] == ["battery_low"]
+    assert not before.health.hides_visits
     fault, codes, _ = there(north)["Camera Oak"]
     assert fault
     assert "battery_empty" in codes
