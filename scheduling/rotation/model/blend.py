@@ -15,22 +15,27 @@ from scheduling.rotation.problem import RotationProblem, Seat
 from scheduling.rotation.result import LevelName, LevelResult, Progress
 from scheduling.rules.rows import IntArray
 
+from .bound import dual_bound
 from .build import build
-from .highs import Outcome
-from .polish import polish
-from .search import Search
+from .clusters import Clusters
+from .highs import FloatArray
+from .polish import Prices, places_in_order, polish
+from .search import CLUSTERS_ABOVE_COLUMNS, Search
 
 _FOR_KEEPING_A_PERCENT = 5
 _MOST_FOR_KEEPING = 99
 _NEAR_ENOUGH = 1e-4
 _BEFORE_POLISH = 0.6
+# A seat of which a linear plan takes less is not tried when the plan is filled in.
+_WORTH_A_TRY = 0.01
 
 
 @dataclass(frozen=True, kw_only=True)
 class BlendedPlan:
     """A plan, its ``score``, and a ``bound`` on any plan's score, exact whatever the solver.
 
-    ``linear_seconds`` is the time of the one linear solve behind the bound.
+    ``linear_seconds`` is the time of the first linear solve behind the bound, of clusters
+    that of their first sweep.
     """
 
     seats: tuple[Seat, ...]
@@ -56,14 +61,13 @@ def solve_blended(
     seats = candidates(problem)
     model = build(problem, seats)
     search = Search.of(problem, seats, model, seed, began + time_limit_s)
-    cost = model.blend.astype(np.float64)
-    relaxed = _search(problem, search, model.blend, relative_gap)
+    bound, linear_seconds = _search(problem, search, model.blend, relative_gap)
     return BlendedPlan(
         seats=tuple(seats.seats[number] for number in search.seats_taken()),
         score=int(model.blend @ search.point),
-        bound=search.bound_of(relaxed, cost),
+        bound=bound,
         seconds=time.perf_counter() - began,
-        linear_seconds=relaxed.seconds,
+        linear_seconds=linear_seconds,
     )
 
 
@@ -81,32 +85,58 @@ def search_blended(problem: RotationProblem, search: Search) -> tuple[float, flo
             _MOST_FOR_KEEPING, round(_FOR_KEEPING_A_PERCENT * 100 * problem.stability_share)
         )
     objective = model.blend + bonus * model.kept
-    relaxed = _search(problem, search, objective, _NEAR_ENOUGH)
-    bound = search.bound_of(relaxed, objective.astype(np.float64))
+    bound, _ = _search(problem, search, objective, _NEAR_ENOUGH)
     return float(objective @ search.point), float(bound)
 
 
 def _search(
     problem: RotationProblem, search: Search, objective: IntArray, relative_gap: float
-) -> Outcome:
-    """Improve, then polish in the time left; gives the linear model's outcome."""
-    relaxed = search.improve(objective, share_of_time=_BEFORE_POLISH, relative_gap=relative_gap)
-    bound = relaxed.bound if relaxed.is_proven else np.inf
+) -> tuple[Fraction, float]:
+    """Improve, then polish in the time left; what no plan exceeds, and the seconds of one
+    linear solve.
+    """
+    cost, prices = objective.astype(np.float64), None
+    if search.model.column_count > CLUSTERS_ABOVE_COLUMNS:
+        bound, seconds, prices = _by_clusters(problem, search, cost)
+    else:
+        relaxed = search.improve(objective, share_of_time=_BEFORE_POLISH, relative_gap=relative_gap)
+        bound, seconds = search.bound_of(relaxed, cost), relaxed.seconds
 
     def tell() -> None:
         best = float(objective @ search.point)
-        search.told(Progress(aim="blended score", best=best, bound=max(best, bound)))
+        search.told(Progress(aim="blended score", best=best, bound=max(best, float(bound))))
 
     polish(
         problem,
         search,
         objective,
-        good_enough=bound * (1 - relative_gap) - 0.99,
+        good_enough=float(bound) * (1 - relative_gap) - 0.99,
         stop=search.deadline,
         between=tell,
+        prices=prices,
     )
     tell()
-    return relaxed
+    return bound, seconds
+
+
+def _by_clusters(
+    problem: RotationProblem, search: Search, cost: FloatArray
+) -> tuple[Fraction, float, Prices]:
+    """A bound from clusters, and their linear plans filled in seat by seat."""
+    began = time.perf_counter()
+    clusters = Clusters.of(
+        search.model, search.engine, search.sharpener, cost, places_in_order(problem, search.model)
+    )
+    stop = began + _BEFORE_POLISH * (search.deadline - began)
+    is_whole = clusters.sweep(stop, number=0)
+    seconds = time.perf_counter() - began
+    if is_whole:
+        clusters.sweep(stop, number=1)
+    search.engine = clusters.engine
+    order = np.lexsort((-search.model.quality[: len(search.seats)], -clusters.seats))
+    search.fill(problem, order[clusters.seats[order] > _WORTH_A_TRY] if is_whole else order)
+    prices = Prices(rows=clusters.prices, reduced=clusters.reduced)
+    return dual_bound(clusters.engine, cost, clusters.prices), seconds, prices
 
 
 def blended_levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]:

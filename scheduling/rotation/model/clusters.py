@@ -20,6 +20,8 @@ from .build import PlanModel
 from .highs import Engine, FloatArray
 from .sharpen import Sharpener, maximise_sharply
 
+PROPERTIES_A_WINDOW = 8
+
 
 @dataclass(kw_only=True)
 class Clusters:
@@ -37,6 +39,7 @@ class Clusters:
     prices: FloatArray
     reduced: FloatArray
     solution: FloatArray
+    seat_count: int
     width: int
 
     @classmethod
@@ -47,7 +50,7 @@ class Clusters:
         sharpener: Sharpener,
         cost: FloatArray,
         place_of_use: IntArray,
-        width: int,
+        width: int = PROPERTIES_A_WINDOW,
     ) -> "Clusters":
         """No prices yet; ``place_of_use`` of shape (uses,) is in the order of properties."""
         places = _places(model, place_of_use)
@@ -65,22 +68,32 @@ class Clusters:
             prices=np.zeros(matrix.shape[0]),
             reduced=cost.copy(),
             solution=np.zeros(matrix.shape[1]),
+            seat_count=model.seat_count,
             width=width,
         )
 
-    def windows(self) -> Iterator[tuple[int, int]]:
-        """First place and the place after the last, overlapping by half."""
+    @property
+    def seats(self) -> FloatArray:
+        """How much of each seat the windows' linear plans take, shape (seats,)."""
+        return self.solution[: self.seat_count]
+
+    def windows(self, shift: int = 0) -> Iterator[tuple[int, int]]:
+        """First place and the place after the last, overlapping by half, cut ``shift`` sooner."""
         step = max(1, self.width // 2)
         last = int(self.place_of_column.max(initial=0)) + 1
-        for first in range(0, max(1, last - step), step):
-            yield first, min(first + self.width, last) if first + self.width < last else last
+        for first in range(-shift, max(1, last - step), step):
+            after = last if first + self.width >= last else first + self.width
+            yield max(0, first), after
 
-    def sweep(self, stop: float, *, is_first: bool) -> bool:
-        """Better the prices of every window in turn; whether time sufficed."""
-        for first, after in self.windows():
+    def sweep(self, stop: float, *, number: int) -> bool:
+        """Better the prices of every window in turn, cut elsewhere in each sweep ``number``;
+        whether time sufficed.
+        """
+        step = max(1, self.width // 2)
+        for first, after in self.windows(number * (step // 2) % step):
             if time.perf_counter() >= stop:
                 return False
-            self._better(first, after, stop, only_inside=is_first)
+            self._better(first, after, stop, only_inside=number == 0)
         return True
 
     def _better(self, first: int, after: int, stop: float, *, only_inside: bool) -> None:

@@ -12,24 +12,27 @@ from math import ceil, floor
 import numpy as np
 
 from scheduling.rotation.candidates import Candidates
-from scheduling.rotation.greedy import filled_least_served_first
+from scheduling.rotation.greedy import Filling, filled_least_served_first
 from scheduling.rotation.problem import RotationProblem
 from scheduling.rotation.result import LevelName, LevelResult, Told, nobody_told
 from scheduling.rules.rows import IntArray
 
 from .bound import dual_bound, priced
 from .build import PlanModel
-from .highs import INTERIOR_POINT_COLUMNS, Engine, FloatArray, Outcome
+from .highs import Engine, FloatArray, Outcome
 from .sharpen import Sharpener, maximise_sharply
 from .worst_served import attainable_shares, demanding, linear_feasible
 
 _BLEND_GAP = 2e-3
+# Above so many columns a plan and its bound are put together from clusters of properties.
+CLUSTERS_ABOVE_COLUMNS = 90_000
 
 
 @dataclass(kw_only=True)
 class Search:
     """The plan at hand (``point``, shape (columns,)) and the rows that hold by now."""
 
+    seats: Candidates
     model: PlanModel
     engine: Engine
     sharpener: Sharpener
@@ -47,7 +50,9 @@ class Search:
         deadline: float,
         told: Told = nobody_told,
     ) -> "Search":
-        """A search that begins at a plan made seat by seat."""
+        """A search that begins at a plan made seat by seat; of a model for clusters, at what
+        is booked, for there even that plan takes long.
+        """
         ceiling = np.ones(model.column_count)
         ceiling[-1] = model.share_ceiling
         whole = np.zeros(model.column_count, dtype=np.bool_)
@@ -61,9 +66,11 @@ class Search:
             whole=whole,
             seed=seed,
         )
-        taken = np.zeros(len(seats), dtype=np.bool_)
-        taken[filled_least_served_first(problem, seats, model)] = True
+        taken = seats.locked.copy()
+        if model.column_count <= CLUSTERS_ABOVE_COLUMNS:
+            taken[filled_least_served_first(problem, seats, model)] = True
         return cls(
+            seats=seats,
             model=model,
             engine=engine,
             sharpener=Sharpener.of(model),
@@ -75,25 +82,33 @@ class Search:
     def seats_taken(self) -> IntArray:
         return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
 
+    def fill(self, problem: RotationProblem, order: IntArray) -> None:
+        """Begin anew at what is booked, and take the seats of ``order`` that fit."""
+        filling = Filling(problem, self.seats, self.model)
+        for number in order.tolist():
+            if filling.fits(number):
+                filling.take(number)
+        taken = np.zeros(len(self.seats), dtype=np.bool_)
+        taken[filling.taken] = True
+        self.point = self.model.point(taken)
+
     def improve(
         self, objective: IntArray, *, share_of_time: float, relative_gap: float = _BLEND_GAP
     ) -> Outcome:
         """Search for a better plan by ``objective`` until ``relative_gap`` of the bound.
 
         First the linear model decides every use it is sure of, and the rest is searched;
-        only where that leaves too much, and the model is not so large that a search in whole
-        would find nothing, everything is. Gives the linear model's outcome.
+        only where that leaves too much, everything is. Gives the linear model's outcome.
         """
         cost = objective.astype(np.float64)
         stop = time.perf_counter() + self._time(share_of_time)
-        is_hopeless = self.model.column_count > INTERIOR_POINT_COLUMNS
         relaxed = self._relaxed(cost, share_of_time)
         if relaxed.is_proven and relaxed.solution is not None:
             decided = self._with_sure_uses(self.engine, relaxed.solution)
-            half = stop if is_hopeless else (stop + time.perf_counter()) / 2
+            half = (stop + time.perf_counter()) / 2
             self._search(decided, objective, half, relative_gap, start=None)
         short = relaxed.bound - cost @ self.point
-        if not is_hopeless and short > relative_gap * abs(relaxed.bound) + 0.99:
+        if short > relative_gap * abs(relaxed.bound) + 0.99:
             self._search(self.engine, objective, stop, relative_gap, start=self.point)
         return relaxed
 
@@ -102,12 +117,7 @@ class Search:
         lowest, highest = engine.floor.copy(), engine.ceiling.copy()
         lowest[uses] = np.maximum(lowest[uses], solution[uses] > 1 - 1e-6)
         highest[uses] = np.where(solution[uses] < 1e-6, lowest[uses], highest[uses])
-        decided = replace(engine, floor=lowest, ceiling=highest)
-        if self.model.column_count > INTERIOR_POINT_COLUMNS:
-            # Given the uses, seats are whole by themselves: a search has less to branch on.
-            decided.whole = decided.whole.copy()
-            decided.whole[: self.model.seat_count] = False
-        return decided
+        return replace(engine, floor=lowest, ceiling=highest)
 
     def _search(
         self,
