@@ -265,6 +265,7 @@ def _person(cooperative: Cooperative, name: str, number: int) -> Person:
         name=name,
         email=user.email,
         phone=people.phone_of(number),
+        vehicle=people.vehicle_of(number),
         emergency_contact_name=f"Kin of {name}",
         emergency_contact_phone=people.phone_of(number + 50),
     )

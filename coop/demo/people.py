@@ -140,6 +140,12 @@ def email_of(name: str) -> str:
     return f"{name.lower().replace(' ', '.')}@example.org"
 
 
+def vehicle_of(number: int) -> str:
+    """What stands parked; plates of this form belong to nobody."""
+    colours, makes = ("green", "white", "grey", "red"), ("pickup", "station wagon", "van")
+    return f"{colours[number % 4]} {makes[number % 3]}, plate XX-{number:03d}"
+
+
 def phone_of(number: int) -> str:
     """Numbers 555-0100 to 555-0199 are kept for fiction."""
     return f"555-01{number % 100:02d}"

@@ -51,17 +51,18 @@ def gather(*, land: Property, month: date, now: datetime, settings: SettingsUsed
     ahead_until = period.last_on + timedelta(days=settings.report.days_ahead)
     contact, units = _people(land)
     first_month = settings.sits.season_year_first_month
+    sits, work = _sits(land, period.first_on, period.last_on), _work(land, period)
     return MonthRows(
         land=_land(land),
         month=period.first_on,
         now=now,
         units=units,
-        sits=_sits(land, period.first_on, period.last_on),
+        sits=sits,
         reports=_sit_reports(land, period),
         harvests=_harvests(land, period, first_month),
         harvest_plan=_harvest_plan(land, period, first_month),
         notes=_notes(land, period),
-        work=_work(land, period),
+        work=work,
         closures=_closures(land, period.first_on, ahead_until),
         seasons=_seasons(land, period.first_on, ahead_until),
         due=_due(land, ahead_until),
@@ -76,7 +77,13 @@ def gather(*, land: Property, month: date, now: datetime, settings: SettingsUsed
             confidence=settings.report.confidence,
         ),
         wind=_wind(land, period),
+        vehicles=_vehicles(land, {row.person for row in sits} | {row.person for row in work}),
     )
+
+
+def _vehicles(land: Property, names: set[str]) -> dict[str, str]:
+    rows = Person.objects.filter(cooperative=land.cooperative_id, name__in=names - {""})
+    return dict(rows.exclude(vehicle="").order_by("name", "id").values_list("name", "vehicle"))
 
 
 def _land(land: Property) -> LandRow:

@@ -131,6 +131,7 @@ def _person(one: PersonOnLand) -> dict[str, str]:
     ]
     return {
         "name": one.person,
+        "vehicle": one.vehicle,
         "standing": wording.standing(one.standing, one.through),
         "days": wording.together("; ".join(stays)),
     }

@@ -1,7 +1,7 @@
 """Who was on the land and when, and the sits of each day."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 
@@ -26,13 +26,17 @@ class Presence:
 
 @dataclass(frozen=True, kw_only=True)
 class PersonOnLand:
-    """One person's month: days of sits as (date, span), and days of work only."""
+    """One person's month: days of sits as (date, span), and days of work only.
+
+    ``vehicle`` is what stood parked for them, as far as anybody entered it.
+    """
 
     person: str
     standing: str
     through: str
     sits: tuple[tuple[date, str], ...]
     work_days: tuple[date, ...]
+    vehicle: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,7 +69,7 @@ def who_was_there(rows: MonthRows, period: Period) -> WhoWasThere:
     presences.sort(key=lambda presence: (presence.on, presence.person, presence.what))
     return WhoWasThere(
         presences=tuple(presences),
-        people=_people(presences),
+        people=_people(presences, rows.vehicles),
         sits=len(sits),
         guests_and_clients=len({row.person for row in sits if row.standing != "member"}),
         days=len({presence.on for presence in presences}),
@@ -106,7 +110,7 @@ def _work_presences(work: Iterable[WorkRow]) -> list[Presence]:
     ]
 
 
-def _people(presences: Iterable[Presence]) -> tuple[PersonOnLand, ...]:
+def _people(presences: Iterable[Presence], vehicles: Mapping[str, str]) -> tuple[PersonOnLand, ...]:
     """Each person once for each standing, members first, whoever came most before the rest."""
     of: dict[tuple[str, str, str], list[Presence]] = defaultdict(list)
     for presence in presences:
@@ -118,6 +122,7 @@ def _people(presences: Iterable[Presence]) -> tuple[PersonOnLand, ...]:
             through=through,
             sits=tuple((stay.on, stay.what) for stay in stays if stay.what != "work"),
             work_days=tuple(stay.on for stay in stays if stay.what == "work"),
+            vehicle=vehicles.get(person, ""),
         )
         for (person, standing, through), stays in of.items()
     ]

@@ -1,7 +1,7 @@
 """Plain rows from which a month's figures are made: what the database held, no more."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date, datetime
 from typing import Any
 
@@ -170,3 +170,5 @@ class MonthRows:
     contact: ContactRow | None
     scrapes: tuple[ScrapeMonth, ...]
     wind: WindRows
+    vehicles: Mapping[str, str] = field(default_factory=dict)
+    """By name of whoever was on the land: make, colour, plate."""

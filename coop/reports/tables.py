@@ -43,10 +43,12 @@ def columns_of(row_type: type[Any], section: str) -> Table:
 
 
 def _stays(figures: Figures) -> Rows:
+    vehicles = {one["person"]: one["vehicle"] for one in figures["who"]["people"]}
     for stay in figures["who"]["presences"]:
         yield (
             stay["on"],
             stay["person"],
+            vehicles.get(stay["person"], ""),
             stay["standing"],
             stay["through"],
             stay["what"],
@@ -112,7 +114,17 @@ def _wind(figures: Figures) -> Rows:
 
 TABLES: dict[str, Table] = {
     "who": Table(
-        columns=("date", "name", "standing", "through", "what", "came_at", "left_at"), rows=_stays
+        columns=(
+            "date",
+            "name",
+            "vehicle",
+            "standing",
+            "through",
+            "what",
+            "came_at",
+            "left_at",
+        ),
+        rows=_stays,
     ),
     "calendar": Table(columns=("date", "morning", "evening", "land"), rows=_calendar),
     "deer": Table(columns=("date", "class", "by"), rows=_taken),

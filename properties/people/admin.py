@@ -32,6 +32,7 @@ class PersonAdmin(AuditedAdmin):
         "name",
         "email",
         "phone",
+        "vehicle",
         "units",
         "host",
         "emergency_contact_name",

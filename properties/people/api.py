@@ -22,6 +22,7 @@ from properties.people.models import Person, RoleGrant
 CONTACT_FIELDS = (
     "email",
     "phone",
+    "vehicle",
     "units",
     "emergency_contact_name",
     "emergency_contact_phone",
@@ -153,6 +154,7 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
                     "name": "Ada Example",
                     "email": "ada@example.org",
                     "phone": "555-0100",
+                    "vehicle": "green pickup, plate ABC 123",
                     "units": "us",
                     "emergency_contact_name": "Ben Example",
                     "emergency_contact_phone": "555-0101",

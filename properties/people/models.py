@@ -16,7 +16,8 @@ class Units(models.TextChoices):
 class Person(VersionedRecord, Retirable):
     """Somebody the cooperative knows: member, landowner, coordinator, guest, client.
 
-    A guest or an outfitter's client has a ``host`` and no account.
+    A guest or an outfitter's client has a ``host`` and no account. ``vehicle`` is what the
+    landowner finds parked: make, colour, plate.
     """
 
     cooperative = models.ForeignKey(Cooperative, on_delete=models.PROTECT, related_name="persons")
@@ -30,6 +31,7 @@ class Person(VersionedRecord, Retirable):
     name = models.CharField(max_length=200)
     email = models.EmailField(blank=True)
     phone = models.CharField(max_length=40, blank=True)
+    vehicle = models.CharField(max_length=120, blank=True)
     units = models.CharField(max_length=10, choices=Units, default=Units.US)
     host = models.ForeignKey(
         "self", null=True, blank=True, on_delete=models.PROTECT, related_name="guests"

@@ -15,7 +15,7 @@ from properties.people.models import Member, Paper, Person
 from properties.people.queries import persons_within_reach
 
 OWN_FIELDS = frozenset(
-    {"email", "phone", "units", "emergency_contact_name", "emergency_contact_phone"}
+    {"email", "phone", "vehicle", "units", "emergency_contact_name", "emergency_contact_phone"}
 )
 """What people may change about themselves; a name is what the landowner is told."""
 

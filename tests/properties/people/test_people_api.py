@@ -7,7 +7,14 @@ from coop.audit.models import AuditEvent
 from properties.people.models import Member, Paper, Person
 from tests.cast import grant, make_member, make_person
 
-CONTACT = ("email", "phone", "units", "emergency_contact_name", "emergency_contact_phone")
+CONTACT = (
+    "email",
+    "phone",
+    "vehicle",
+    "units",
+    "emergency_contact_name",
+    "emergency_contact_phone",
+)
 GUEST = {
     "name": "Gus Guest",
     "phone": "555-0177",
