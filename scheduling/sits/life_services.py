@@ -156,12 +156,15 @@ def _is_own(actor: Actor, sit: Sit) -> bool:
 
 
 def locked(sit: Sit) -> Sit:
-    """The row with all that is shown of it, locked; inside the caller's transaction."""
-    return (
-        Sit.objects.select_for_update(of=("self",))
-        .select_related("stand", "person", "host", "outfitter", "property__cooperative")
-        .get(id=sit.id)
-    )
+    """The row with all that is shown of it, locked; inside the caller's transaction.
+
+    Locked alone and then read: PostgreSQL looks again at a row it waited for, but not at what
+    was joined to it, so that a sit handed over meanwhile would seem to be gone.
+    """
+    Sit.objects.select_for_update().get(id=sit.id)
+    return Sit.objects.select_related(
+        "stand", "person", "host", "outfitter", "property__cooperative"
+    ).get(id=sit.id)
 
 
 def guest_sits(sit: Sit, *states: SitState) -> list[Sit]:

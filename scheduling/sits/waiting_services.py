@@ -153,11 +153,10 @@ def queue_work(land: Property, now: datetime) -> None:
 
 
 def locked_entry(entry: WaitingEntry) -> WaitingEntry:
-    return (
-        WaitingEntry.objects.select_for_update(of=("self",))
-        .select_related("person", "stand", "offered_stand", "property__cooperative")
-        .get(id=entry.id)
-    )
+    WaitingEntry.objects.select_for_update().get(id=entry.id)
+    return WaitingEntry.objects.select_related(
+        "person", "stand", "offered_stand", "property__cooperative"
+    ).get(id=entry.id)
 
 
 def change_entry(

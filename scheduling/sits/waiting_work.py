@@ -98,8 +98,9 @@ def _locked_entries(land: Property, day: date) -> list[WaitingEntry]:
         .order_by("id")
         .values_list("id")
     )
+    ids = [entry.id for entry in rows.select_for_update(of=("self",)).order_by("id")]
     locked = (
-        rows.select_for_update(of=("self",))
+        WaitingEntry.objects.filter(id__in=ids)
         .select_related("person", "stand", "offered_stand", "property")
         .order_by("id")
     )

@@ -232,11 +232,8 @@ def _end_waiting(endpoint: WebhookEndpoint, now: datetime) -> None:
 
 
 def _locked(endpoint: WebhookEndpoint) -> WebhookEndpoint:
-    return (
-        WebhookEndpoint.objects.select_for_update(of=("self",))
-        .select_related("user", "application")
-        .get(id=endpoint.id)
-    )
+    WebhookEndpoint.objects.select_for_update().get(id=endpoint.id)
+    return WebhookEndpoint.objects.select_related("user", "application").get(id=endpoint.id)
 
 
 def _write(
