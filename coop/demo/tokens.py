@@ -44,7 +44,7 @@ def renew_tokens(built: Built, calendar: Calendar) -> list[RoleToken]:
     asked = (
         ("coordinator", "Marta Oakes", "/api/v1/rotation-plans/", "the plan and what bounds it"),
         ("manager", "Junie Calder", "/api/v1/errands/?state=open", "what is to be done, and why"),
-        ("member", "Bram Fenwick", f"/api/v1/fits/?{evening}", "where to sit tomorrow evening"),
+        ("member", "Bram Fenwick", f"/api/v1/offers/?{evening}", "what to sit tomorrow evening"),
         ("landowner", "Edith Farrow", "/api/v1/reports/", "the month on her two properties"),
     )
     return [

@@ -125,7 +125,7 @@ def sharing(figures: SeasonFigures) -> list[str]:
     if not shared.members:
         return [_("Nobody asked for a sit, and no member had one.")]
     told = [
-        _("Members asked for %(asked)d sits and had %(got)d, booked or sat.")
+        _("Members had %(got)d sits, booked or sat. Wishes were entered for %(asked)d.")
         % {"asked": shared.asked, "got": shared.got},
         _("Sits a member had: fewest %(fewest)d, middle %(middle)s, most %(most)d.")
         % {"fewest": shared.fewest, "middle": f"{shared.middle:g}", "most": shared.most},
