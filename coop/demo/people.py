@@ -141,9 +141,11 @@ def email_of(name: str) -> str:
 
 
 def vehicle_of(number: int) -> str:
-    """What stands parked; plates of this form belong to nobody."""
+    """What stands parked, for the third of them who entered it; the plates are nobody's."""
+    if number % 3:
+        return ""
     colours, makes = ("green", "white", "grey", "red"), ("pickup", "station wagon", "van")
-    return f"{colours[number % 4]} {makes[number % 3]}, plate XX-{number:03d}"
+    return f"{colours[number % 4]} {makes[number // 3 % 3]}, plate XX-{number:03d}"
 
 
 def phone_of(number: int) -> str:

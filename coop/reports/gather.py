@@ -77,11 +77,12 @@ def gather(*, land: Property, month: date, now: datetime, settings: SettingsUsed
             confidence=settings.report.confidence,
         ),
         wind=_wind(land, period),
-        vehicles=_vehicles(land, {row.person for row in sits} | {row.person for row in work}),
+        vehicles=vehicles_of(land, {row.person for row in sits} | {row.person for row in work}),
     )
 
 
-def _vehicles(land: Property, names: set[str]) -> dict[str, str]:
+def vehicles_of(land: Property, names: set[str]) -> dict[str, str]:
+    """Vehicles by name, of the land's own cooperative."""
     rows = Person.objects.filter(cooperative=land.cooperative_id, name__in=names - {""})
     return dict(rows.exclude(vehicle="").order_by("name", "id").values_list("name", "vehicle"))
 

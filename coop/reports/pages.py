@@ -62,7 +62,7 @@ def _page(figures: MonthFigures) -> dict[str, Any]:
         "area": sentences.area(figures),
         "summary": sentences.summary(figures),
         "people": [_person(one) for one in figures.who.people],
-        "presence_remarks": sentences.presence_remarks(figures),
+        "presence_remarks": sentences.presence_remarks(figures) + sentences.vehicles(figures),
         "taken": [
             {
                 "on": wording.day(one.local_date),
@@ -131,7 +131,6 @@ def _person(one: PersonOnLand) -> dict[str, str]:
     ]
     return {
         "name": one.person,
-        "vehicle": one.vehicle,
         "standing": wording.standing(one.standing, one.through),
         "days": wording.together("; ".join(stays)),
     }

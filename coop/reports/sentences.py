@@ -78,6 +78,15 @@ def _taken(figures: MonthFigures) -> str:
     return ngettext("%(n)d deer was taken.", "%(n)d deer were taken.", count) % {"n": count}
 
 
+def vehicles(figures: MonthFigures) -> list[str]:
+    """Whose vehicle stood there, for those who entered one."""
+    entered = {one.person: one.vehicle for one in figures.who.people if one.vehicle}
+    if not entered:
+        return []
+    told = "; ".join(f"{person}, {vehicle}" for person, vehicle in sorted(entered.items()))
+    return [_("Vehicles, as entered: %(vehicles)s.") % {"vehicles": told}]
+
+
 def presence_remarks(figures: MonthFigures) -> list[str]:
     who = figures.who
     remarks = []

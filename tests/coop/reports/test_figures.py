@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 from coop.reports import sentences
 from coop.reports.figures import digest_of, month_figures
+from coop.reports.gather import vehicles_of
 from coop.reports.rows import (
     ClosureRow,
     ContactRow,
@@ -19,6 +20,7 @@ from coop.reports.rows import (
     SitReportRow,
     WorkRow,
 )
+from properties.people.models import Person
 from tests.coop.reports.months import AFTER, BEGINNING
 from tests.coop.reports.plain_rows import SETTINGS, month_rows, sit
 
@@ -225,3 +227,19 @@ def test_figures_are_plain_json_without_coordinates():
     # The plan is in metres from its own corner; 0.02° of latitude are about 2.2 km.
     assert told["plan"]["boundary"][0][0] == [0, 0] or [0, 0] in told["plan"]["boundary"][0]
     assert 2200 < told["plan"]["height_m"] < 2230
+
+
+def test_the_vehicles_of_those_who_were_there_are_told_and_no_others():
+    figures = figures_of(
+        sits=(sit("Ann", date(2025, 10, 3)), sit("Ben", date(2025, 10, 5), state="booked")),
+        vehicles={"Ann": "green pickup, plate XX-001", "Ben": "white van, plate XX-002"},
+    )
+    assert sentences.vehicles(figures) == ["Vehicles, as entered: Ann, green pickup, plate XX-001."]
+    assert sentences.vehicles(figures_of(sits=(sit("Ann", date(2025, 10, 3)),))) == []
+
+
+def test_only_vehicles_of_whoever_was_on_the_land_are_looked_up(cast):
+    Person.objects.filter(id=cast.member.id).update(vehicle="red pickup")
+    Person.objects.filter(id=cast.stranger.id).update(vehicle="grey van")
+    names = {cast.member.name, cast.stranger.name, ""}
+    assert vehicles_of(cast.north, names) == {cast.member.name: "red pickup"}
