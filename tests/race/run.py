@@ -101,7 +101,8 @@ def _print(database: str, found: dict[str, Any]) -> int:
     ]
     for name, value, unit, goal in rows:
         print(f"race_{database}_{name} {value} {unit} (goal {goal})", flush=True)
-    return sum(value != goal for _name, value, _unit, goal in rows)
+    # The control is a matter of luck: one round that oversells shows that the race bites.
+    return sum(value != goal for _name, value, _unit, goal in rows[:3]) + (rows[3][1] == 0)
 
 
 if __name__ == "__main__":
