@@ -6,7 +6,7 @@ from tests.race.run import postgres_url, race_on_postgres, race_on_sqlite
 
 pytestmark = pytest.mark.services
 
-SMALL = {"requests": 60, "seats": 6, "rounds": 3, "control_rounds": 2}
+SMALL = {"requests": 60, "seats": 6, "rounds": 3, "control_rounds": 5}
 
 
 @pytest.fixture(scope="module", params=["postgres", "sqlite"])
