@@ -149,7 +149,6 @@ REST_FRAMEWORK = {
     "DEFAULT_SCHEMA_CLASS": "coop.api.schema.DescribedSchema",
     "EXCEPTION_HANDLER": "coop.api.problems.answer_problem",
     "DEFAULT_THROTTLE_CLASSES": ["coop.api.limits.CallerLimit"],
-    "DEFAULT_THROTTLE_RATES": {"sign_in": "10/min"},
     # How many proxies in front may be believed when they tell a caller's address.
     "NUM_PROXIES": env.int("COOP_PROXIES", default=0),
     "UNAUTHENTICATED_USER": None,
@@ -204,22 +203,23 @@ SPECTACULAR_SETTINGS = {
 }
 
 REDIS_URL = env.str("COOP_REDIS_URL", default="")
+# Two installations that share one Redis need two names, or each would swallow the other's bells.
+QUEUE = env.str("COOP_QUEUE", default="coop")
 if REDIS_URL:
     CACHES = {
         "default": {
             "BACKEND": "django.core.cache.backends.redis.RedisCache",
             "LOCATION": REDIS_URL,
-            "KEY_PREFIX": env.str("COOP_QUEUE", default="coop"),
+            "KEY_PREFIX": QUEUE,
         }
     }
 # Requests a minute: of a person, of an application, and from an address where nobody is known;
-# attempts to sign in on pages outside the API.
+# attempts to sign in.
 RATE_LIMITS = {"person": 600, "application": 1200, "anonymous": 60, "sign_in": 10} | {
     name: int(quota) for name, quota in env.dict("COOP_RATE_LIMITS", default={}).items()
 }
 CELERY_BROKER_URL = REDIS_URL or "memory://"
-# Two installations that share one Redis need two names, or each would swallow the other's bells.
-CELERY_TASK_DEFAULT_QUEUE = env.str("COOP_QUEUE", default="coop")
+CELERY_TASK_DEFAULT_QUEUE = QUEUE
 CELERY_TASK_IGNORE_RESULT = True
 # The row is the truth: a task that dies is delivered again and finds its row.
 CELERY_TASK_ACKS_LATE = True

@@ -1,6 +1,7 @@
 """Signing in, and one's own tokens."""
 
 from datetime import datetime
+from hashlib import sha256
 from typing import Any
 
 from django.db.models import QuerySet
@@ -9,7 +10,6 @@ from rest_framework import mixins, serializers
 from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.throttling import SimpleRateThrottle
 
 from coop.access import services
 from coop.access.models import PersonalToken, User
@@ -24,15 +24,13 @@ class WrongCredentialProblem(Problem):
     title = "E-mail address and password do not belong together"
 
 
-class SignInThrottle(SimpleRateThrottle):
+class SignInLimit(CallerLimit):
     """Counts attempts by e-mail address and by caller's address together."""
 
-    scope = "sign_in"
-
-    def get_cache_key(self, request: Request, view: Any) -> str:
+    def counted(self, request: Request) -> tuple[str, str]:
         email = str(request.data.get("email", "")) if isinstance(request.data, dict) else ""
         identity = f"{email.lower()}|{self.get_ident(request)}"
-        return self.cache_format % {"scope": self.scope, "ident": identity}
+        return "sign_in", sha256(identity.encode()).hexdigest()
 
 
 class SignInSerializer(serializers.Serializer[Any]):
@@ -65,7 +63,7 @@ class SignInViewSet(ActorViewSet):
     tag = "access"
     open_to_all = ("create",)
     permission_classes = [AllowAny]
-    throttle_classes = [SignInThrottle, CallerLimit]
+    throttle_classes = [SignInLimit, CallerLimit]
     serializer_class = SignInSerializer
     queryset = PersonalToken.objects.none()
 

@@ -66,7 +66,7 @@ class CallerLimit(BaseThrottle):
     """One quota for each person, each application, and each address of whoever is unknown."""
 
     def allow_request(self, request: Request, view: Any) -> bool:
-        policy, caller = identity_of(actor_of(request), self.get_ident(request) or "")
+        policy, caller = self.counted(request)
         self.allowance = spend(
             policy=policy,
             caller=caller,
@@ -75,6 +75,10 @@ class CallerLimit(BaseThrottle):
         )
         request._request.rate_limit = self.allowance  # type: ignore[attr-defined]
         return not self.allowance.is_spent
+
+    def counted(self, request: Request) -> tuple[str, str]:
+        """The policy that holds for a request, and whose count it is."""
+        return identity_of(actor_of(request), self.get_ident(request) or "")
 
     def wait(self) -> float:
         return float(self.allowance.reset_s)
