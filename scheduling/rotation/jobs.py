@@ -47,10 +47,9 @@ def queue(
 
     A run that is being computed stops once this one is due.
     """
-    run = _queue_unless_waiting(lands, now)
+    run = _queue_unless_waiting(lands, now, requested_by_id)
     if JobRun.objects.filter(id=run.id, state=JobState.QUEUED, due_at__gt=now).update(due_at=now):
         transaction.on_commit(lambda: bell.ring_job(run.id))
-    _asked_for_by(run, requested_by_id)
     return run
 
 
@@ -70,7 +69,9 @@ def queue_for_new_fits(ids: Mapping[str, str], now: datetime) -> None:
     _queue_unless_waiting(lands, now + timedelta(minutes=settings.settle_minutes))
 
 
-def _queue_unless_waiting(lands: list[Property], due_at: datetime) -> JobRun:
+def _queue_unless_waiting(
+    lands: list[Property], due_at: datetime, requested_by_id: UUID | None = None
+) -> JobRun:
     ids = sorted(str(land.id) for land in lands)
     return jobs.enqueue_unless_waiting(
         name=RECOMPUTE,
@@ -78,6 +79,7 @@ def _queue_unless_waiting(lands: list[Property], due_at: datetime) -> JobRun:
         now=due_at,
         parameters={"properties": ids},
         property_id=UUID(ids[0]),
+        requested_by_id=requested_by_id,
     )
 
 
@@ -85,20 +87,14 @@ def queue_relaxations(
     *, plan: RotationPlan, now: datetime, requested_by_id: UUID | None = None
 ) -> JobRun:
     """Queue the weighing of a plan's relaxations, or return the run that waits to do it."""
-    run = jobs.enqueue_unless_waiting(
+    return jobs.enqueue_unless_waiting(
         name=RELAXATIONS,
         scope=str(plan.id),
         now=now,
         parameters={"plan": str(plan.id)},
         property_id=plan.properties.order_by("id").values_list("id", flat=True)[0],
+        requested_by_id=requested_by_id,
     )
-    _asked_for_by(run, requested_by_id)
-    return run
-
-
-def _asked_for_by(run: JobRun, requested_by_id: UUID | None) -> None:
-    if requested_by_id and run.requested_by_id is None:
-        JobRun.objects.filter(id=run.id).update(requested_by_id=requested_by_id)
 
 
 def weigh_relaxations(job: registry.JobContext) -> dict[str, Any]:
