@@ -1,4 +1,4 @@
-"""JSON out, fast; NaN cannot leave."""
+"""What leaves: JSON, fast and without NaN; pages, papers, pictures and files as they are."""
 
 from collections.abc import Mapping
 from typing import Any
@@ -23,3 +23,55 @@ class FastJSONRenderer(BaseRenderer):
         if data is None:
             return b""
         return orjson.dumps(data, default=str, option=orjson.OPT_NON_STR_KEYS)
+
+
+class ReadyRenderer(BaseRenderer):
+    """Hands on text or bytes that are ready; problem details leave as JSON, as everywhere."""
+
+    charset = None
+
+    def render(
+        self,
+        data: Any,
+        accepted_media_type: str | None = None,
+        renderer_context: Mapping[str, Any] | None = None,
+    ) -> bytes:
+        if isinstance(data, str):
+            return data.encode()
+        return data if isinstance(data, bytes) else FastJSONRenderer().render(data)
+
+
+class PageRenderer(ReadyRenderer):
+    media_type = "text/html"
+    format = "html"
+
+
+class PaperRenderer(ReadyRenderer):
+    media_type = "application/pdf"
+    format = "pdf"
+    render_style = "binary"
+
+
+class PictureRenderer(ReadyRenderer):
+    media_type = "image/svg+xml"
+    format = "svg"
+
+
+class TableRenderer(ReadyRenderer):
+    media_type = "text/csv"
+    format = "csv"
+
+
+class GeoJSONRenderer(ReadyRenderer):
+    media_type = "application/geo+json"
+    format = "geojson"
+
+
+class GPXRenderer(ReadyRenderer):
+    media_type = "application/gpx+xml"
+    format = "gpx"
+
+
+class ZipRenderer(ReadyRenderer):
+    media_type = "application/zip"
+    format = "zip"

@@ -16,7 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.preconditions import edit_matched
 from coop.api.problems import NotFound
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, PageRenderer, PaperRenderer, TableRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
@@ -24,13 +24,7 @@ from coop.reports import month_job, queries, services
 from coop.reports.models import LandNote, MonthlyReport
 from coop.reports.page_headers import paper_headers
 from coop.reports.periods import month_of, period_of
-from coop.reports.renderers import (
-    PageRenderer,
-    PaperRenderer,
-    TableRenderer,
-    csv_answer,
-    page_answer,
-)
+from coop.reports.renderers import csv_answer, page_answer
 from coop.reports.tables import TABLES
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to

@@ -14,7 +14,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.problems import InvalidInput
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, GPXRenderer, ReadyRenderer
 from coop.api.views import ActorViewSet
 from properties.land.exchange import PlaceKind
 from properties.land.geojson import feature_collection
@@ -26,23 +26,6 @@ from properties.stands.map_export import CREATOR, exported_places
 from properties.stands.map_import import MapImport, import_map
 
 KINDS = [(kind.value, kind.value) for kind in PlaceKind if kind is not PlaceKind.BOUNDARY]
-
-
-class _FileRenderer(FastJSONRenderer):
-    """Passes a file through; problems are still written as JSON."""
-
-    def render(self, data: Any, *args: Any, **kwargs: Any) -> bytes:
-        return data if isinstance(data, bytes) else super().render(data, *args, **kwargs)
-
-
-class GeoJSONRenderer(_FileRenderer):
-    media_type = "application/geo+json"
-    format = "geojson"
-
-
-class GPXRenderer(_FileRenderer):
-    media_type = "application/gpx+xml"
-    format = "gpx"
 
 
 class MapFileSerializer(serializers.Serializer[Any]):
@@ -144,7 +127,7 @@ class MapViewSet(ActorViewSet):
         self.actor.require(self.needed, land.id)
         wanted = request.query_params.get("as", "geojson")
         places = exported_places(actor=self.actor, land=land)
-        renderer: _FileRenderer
+        renderer: ReadyRenderer
         if wanted == "geojson":
             renderer, content = GeoJSONRenderer(), orjson.dumps(feature_collection(places))
         elif wanted == "gpx":

@@ -1,16 +1,13 @@
 """Past seasons over HTTP: where each stand could be hunted, and for which wind there is none."""
 
-from collections.abc import Mapping
 from typing import Any
 from uuid import UUID
 
-import orjson
 from django.db.models import QuerySet
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, OpenApiParameter, extend_schema
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
-from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -18,7 +15,7 @@ from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.problems import NotFound
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, PictureRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
@@ -116,21 +113,6 @@ class WindHistoryFilter(FilterSet):
     class Meta:
         model = WindHistory
         fields = ["property", "season_year"]
-
-
-class PictureRenderer(BaseRenderer):
-    """Hands on a drawn picture; problem details leave as JSON, as everywhere."""
-
-    media_type = "image/svg+xml"
-    format = "svg"
-
-    def render(
-        self,
-        data: Any,
-        accepted_media_type: str | None = None,
-        renderer_context: Mapping[str, Any] | None = None,
-    ) -> bytes:
-        return data.encode() if isinstance(data, str) else orjson.dumps(data)
 
 
 class WindHistoryViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):

@@ -15,13 +15,12 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.problems import NotFound
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, ZipRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs.models import JobRun, JobState
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import export_jobs
-from scrapes.cameras.file_renderers import ZipFile
 
 
 class ExportInputSerializer(serializers.Serializer[Any]):
@@ -107,5 +106,5 @@ class ObservationExportViewSet(ActorViewSet):
 
     def get_renderers(self) -> list[Any]:
         if self.action == "retrieve":
-            return [FastJSONRenderer(), ZipFile()]
+            return [FastJSONRenderer(), ZipRenderer()]
         return super().get_renderers()

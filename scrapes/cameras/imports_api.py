@@ -22,12 +22,11 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.problems import InvalidInput
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, TableRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import jobs, queries
-from scrapes.cameras.file_renderers import TABLE_OR_MAP
 from scrapes.cameras.filters import ObservationFilter, ObservationImportFilter
 from scrapes.cameras.flat_export import observations_csv, observations_geojson
 from scrapes.cameras.import_services import ImportFormat
@@ -257,7 +256,7 @@ class ObservationViewSet(mixins.ListModelMixin, ActorViewSet):
     @action(
         detail=False,
         pagination_class=None,
-        renderer_classes=[FastJSONRenderer, *TABLE_OR_MAP],
+        renderer_classes=[FastJSONRenderer, TableRenderer, GeoJSONRenderer],
     )
     def export(self, request: Request) -> StreamingHttpResponse:
         """All that the filters leave, oldest first, in one stream: a table, or points on a map."""

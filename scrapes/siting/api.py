@@ -3,20 +3,18 @@
 from collections.abc import Mapping
 from typing import Any
 
-import orjson
 from django.db.models import QuerySet
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import serializers
 from rest_framework.decorators import action
-from rest_framework.renderers import BaseRenderer
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import KnownParametersFilter
 from coop.api.problems import Problem
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, PageRenderer, PaperRenderer, PictureRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from coop.printing.paper import to_pdf
@@ -56,37 +54,6 @@ class NoPaper(Problem):
     status = 503
     code = "no_paper"
     title = "No PDF can be made here"
-
-
-class _ReadyRenderer(BaseRenderer):
-    """Hands on what is ready; problem details leave as JSON, as everywhere."""
-
-    charset = None
-
-    def render(
-        self,
-        data: Any,
-        accepted_media_type: str | None = None,
-        renderer_context: Mapping[str, Any] | None = None,
-    ) -> bytes:
-        if isinstance(data, str):
-            return data.encode()
-        return data if isinstance(data, bytes) else orjson.dumps(data)
-
-
-class PageRenderer(_ReadyRenderer):
-    media_type = "text/html"
-    format = "html"
-
-
-class PaperRenderer(_ReadyRenderer):
-    media_type = "application/pdf"
-    format = "pdf"
-
-
-class PictureRenderer(_ReadyRenderer):
-    media_type = "image/svg+xml"
-    format = "svg"
 
 
 class SitingViewSet(ActorViewSet):

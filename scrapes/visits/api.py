@@ -15,11 +15,10 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import KnownParametersFilter
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, TableRenderer
 from coop.api.views import ActorViewSet, actor_of_view
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
-from scrapes.cameras.file_renderers import TABLE_OR_MAP
 from scrapes.cameras.health import CameraHealth
 from scrapes.sites.models import Scrape
 from scrapes.visits import queries
@@ -206,7 +205,7 @@ class VisitViewSet(ActorViewSet):
             (200, "application/geo+json"): OpenApiTypes.OBJECT,
         },
     )
-    @action(detail=False, renderer_classes=[FastJSONRenderer, *TABLE_OR_MAP])
+    @action(detail=False, renderer_classes=[FastJSONRenderer, TableRenderer, GeoJSONRenderer])
     def export(self, request: Request) -> HttpResponse:
         """Visit by visit as a table, or as points on a map; names and places as far as you see
         them."""

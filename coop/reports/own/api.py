@@ -11,13 +11,13 @@ from rest_framework.response import Response
 
 from coop.api.asking import read_query
 from coop.api.problems import NotAllowed
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, PageRenderer, TableRenderer
 from coop.api.views import ActorViewSet
 from coop.reports.own.figures import OwnSeason
 from coop.reports.own.gather import current_season_year, own_season
 from coop.reports.own.pages import write_own_page
 from coop.reports.own.tables import TABLES
-from coop.reports.renderers import PageRenderer, TableRenderer, csv_answer, page_answer
+from coop.reports.renderers import csv_answer, page_answer
 from properties.people.models import Person
 
 

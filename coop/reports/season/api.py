@@ -14,19 +14,13 @@ from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.problems import NotFound
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, PageRenderer, PaperRenderer, TableRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
 from coop.reports.models import SeasonReport
 from coop.reports.page_headers import headers_of_paper
-from coop.reports.renderers import (
-    PageRenderer,
-    PaperRenderer,
-    TableRenderer,
-    csv_answer,
-    page_answer,
-)
+from coop.reports.renderers import csv_answer, page_answer
 from coop.reports.season import job, queries
 from coop.reports.season.services import season_begins
 from coop.reports.season.tables import TABLES

@@ -7,10 +7,10 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.rendering import FastJSONRenderer
+from coop.api.rendering import FastJSONRenderer, PageRenderer, TableRenderer
 from coop.api.views import ActorViewSet
 from coop.reports.readers import units_of
-from coop.reports.renderers import PageRenderer, TableRenderer, csv_answer, page_answer
+from coop.reports.renderers import csv_answer, page_answer
 from coop.reports.week.figures import WeekFigures
 from coop.reports.week.gather import week_ahead
 from coop.reports.week.pages import write_week_page
