@@ -25,6 +25,15 @@ class FastJSONRenderer(BaseRenderer):
         return orjson.dumps(data, default=str, option=orjson.OPT_NON_STR_KEYS)
 
 
+# Pages and pictures need their own styles and nothing else from anywhere.
+PAGE_HEADERS = {
+    "Content-Security-Policy": (
+        "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
+    ),
+    "Cache-Control": "private, no-cache",
+}
+
+
 class ReadyRenderer(BaseRenderer):
     """Hands on text or bytes that are ready; problem details leave as JSON, as everywhere."""
 

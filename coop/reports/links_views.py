@@ -3,8 +3,9 @@
 from django.http import HttpRequest, HttpResponse
 from django.views.decorators.http import require_safe
 
+from coop.api.rendering import PAGE_HEADERS
 from coop.reports import links
-from coop.reports.page_headers import PAGE_HEADERS, paper_headers
+from coop.reports.page_headers import paper_headers
 
 
 @require_safe

@@ -2,14 +2,6 @@
 
 from coop.reports.models import MonthlyReport
 
-# A page of a report needs its own styles and nothing else from anywhere.
-PAGE_HEADERS = {
-    "Content-Security-Policy": (
-        "default-src 'none'; style-src 'unsafe-inline'; form-action 'none'; base-uri 'none'"
-    ),
-    "Cache-Control": "private, no-cache",
-}
-
 
 def paper_name(report: MonthlyReport) -> str:
     return f"report-{report.month:%Y-%m}-edition-{report.edition}.pdf"

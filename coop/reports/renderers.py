@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from rest_framework.response import Response
 
 from coop.api.problems import NotFound
-from coop.reports.page_headers import PAGE_HEADERS
+from coop.api.rendering import PAGE_HEADERS
 from coop.reports.tables import Figures, Table, table_csv
 
 

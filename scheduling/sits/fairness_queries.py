@@ -1,8 +1,11 @@
 """Who asked and who got, on one property, from rows; a constant number of queries."""
 
 from collections import Counter, defaultdict
+from collections.abc import Collection
 from datetime import date
 from uuid import UUID
+
+from django.db.models import QuerySet
 
 from properties.land.models import Property
 from properties.people.models import Member, Person
@@ -14,26 +17,35 @@ from scheduling.sits.models import Sit, SitRequest
 from scheduling.sits.uses_queries import COUNTED_STATES
 
 
-def shares_of(*, land: Property, first_on: date, last_on: date) -> list[Share]:
-    """A share for everybody who belongs to the property, asked there or sat there.
-
-    Guests and clients are left out: a guest's sit is the host's company, a client's the
-    outfitter's. A request counts whole where its days meet those asked about; an all-day
-    sit counts once.
-    """
+def asked_by_person(*, lands: Collection[Property], first_on: date, last_on: date) -> Counter[UUID]:
+    """Sits wished for; a request counts whole where its days meet those asked about."""
     asked: Counter[UUID] = Counter()
     requests = SitRequest.objects.filter(
-        property=land, withdrawn_at=None, first_on__lte=last_on, last_on__gte=first_on
+        property__in=lands, withdrawn_at=None, first_on__lte=last_on, last_on__gte=first_on
     )
     for person_id, wanted in requests.values_list("person_id", "wanted_sits"):
         asked[person_id] += wanted
-    sits = Sit.objects.filter(
-        property=land,
+    return asked
+
+
+def members_sits(*, lands: Collection[Property], first_on: date, last_on: date) -> QuerySet[Sit]:
+    """Sits that count as had; a guest's is the host's company, a client's the outfitter's."""
+    return Sit.objects.filter(
+        property__in=lands,
         local_date__range=(first_on, last_on),
         state__in=COUNTED_STATES,
         host=None,
         outfitter=None,
     )
+
+
+def shares_of(*, land: Property, first_on: date, last_on: date) -> list[Share]:
+    """A share for everybody who belongs to the property, asked there or sat there.
+
+    An all-day sit counts once.
+    """
+    asked = asked_by_person(lands=[land], first_on=first_on, last_on=last_on)
+    sits = members_sits(lands=[land], first_on=first_on, last_on=last_on)
     fits: dict[UUID, list[float | None]] = defaultdict(list)
     prime: dict[UUID, Counter[Prime]] = defaultdict(Counter)
     settings = sit_settings_of(land)

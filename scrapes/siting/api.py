@@ -14,7 +14,13 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.filters import KnownParametersFilter
 from coop.api.problems import Problem
-from coop.api.rendering import FastJSONRenderer, PageRenderer, PaperRenderer, PictureRenderer
+from coop.api.rendering import (
+    PAGE_HEADERS,
+    FastJSONRenderer,
+    PageRenderer,
+    PaperRenderer,
+    PictureRenderer,
+)
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from coop.printing.paper import to_pdf
@@ -33,12 +39,6 @@ from scrapes.siting.serializers import (
     SheetQuerySerializer,
     SiteAnswerSerializer,
 )
-
-# Pages and pictures need their own styles and nothing from anywhere.
-PAGE_HEADERS = {
-    "Content-Security-Policy": "default-src 'none'; style-src 'unsafe-inline'; sandbox",
-    "Cache-Control": "private, no-cache",
-}
 
 BENCH = {
     "property": "0193a1c2-0000-7000-8000-000000000001",

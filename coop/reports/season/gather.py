@@ -20,8 +20,8 @@ from properties.people.models import Member
 from properties.sessions.local_time import local_date_of, local_day
 from properties.stands.models import Inspection
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
-from scheduling.sits.models import DeerSex, Harvest, HarvestPlan, Sit, SitRequest
-from scheduling.sits.uses_queries import COUNTED_STATES
+from scheduling.sits.fairness_queries import asked_by_person, members_sits
+from scheduling.sits.models import DeerSex, Harvest, HarvestPlan, Sit
 from scrapes.care.models import ScentApplication
 from scrapes.visits.effort import clipped
 from scrapes.visits.rates import poisson_limits
@@ -264,19 +264,8 @@ def _summed(records: Sequence[ScrapeRecord], confidence: float) -> WatchedRow:
 
 def _shares(lands: Sequence[Property], first_on: date, last_on: date) -> tuple[ShareRow, ...]:
     """Asked and got of each member, in no order that tells who; guests and clients left out."""
-    asked: Counter[UUID] = Counter()
-    requests = SitRequest.objects.filter(
-        property__in=lands, withdrawn_at=None, first_on__lte=last_on, last_on__gte=first_on
-    )
-    for person_id, wanted in requests.values_list("person_id", "wanted_sits"):
-        asked[person_id] += wanted
-    sits = Sit.objects.filter(
-        property__in=lands,
-        local_date__range=(first_on, last_on),
-        state__in=COUNTED_STATES,
-        host=None,
-        outfitter=None,
-    )
+    asked = asked_by_person(lands=lands, first_on=first_on, last_on=last_on)
+    sits = members_sits(lands=lands, first_on=first_on, last_on=last_on)
     got = Counter(sits.values_list("person_id", flat=True))
     people = set(asked) | set(got)
     weights = dict(

@@ -23,16 +23,10 @@ from tests.scrapes.seasons import (
     pull_card,
     steady,
     watched_scrape,
-    without_a_season,
 )
 from tests.scrapes.sites.places import make_camera, make_deployment
 
 FAR = 0.004
-
-
-@pytest.fixture
-def north(cast):
-    return without_a_season(cast.north)
 
 
 def errands_after_review(land, now=NOW):

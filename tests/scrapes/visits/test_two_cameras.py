@@ -18,17 +18,11 @@ from tests.scrapes.seasons import (
     pull_card,
     steady,
     watched_scrape,
-    without_a_season,
 )
 from tests.scrapes.sites.places import make_camera, make_deployment
 
 DAY = timedelta(days=1)
 NOW_S = int(NOW.timestamp())
-
-
-@pytest.fixture
-def north(cast):
-    return without_a_season(cast.north)
 
 
 def record(land):

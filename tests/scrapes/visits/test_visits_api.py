@@ -16,17 +16,11 @@ from tests.scrapes.seasons import (
     pull_card,
     steady,
     watched_scrape,
-    without_a_season,
 )
 from tests.scrapes.sites.places import make_camera, make_deployment
 
 TODAY = NOW.date()
 ANY = {"first_on": TODAY - timedelta(days=9), "last_on": TODAY - timedelta(days=1)}
-
-
-@pytest.fixture
-def north(cast):
-    return without_a_season(cast.north)
 
 
 def figures(land, **dates):
