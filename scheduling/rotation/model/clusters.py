@@ -87,16 +87,18 @@ class Clusters:
 
     def sweep(self, stop: float, *, number: int) -> bool:
         """Better the prices of every window in turn, cut elsewhere in each sweep ``number``;
-        whether time sufficed.
+        whether time sufficed for all of them.
         """
         step = max(1, self.width // 2)
         for first, after in self.windows(number * (step // 2) % step):
             if time.perf_counter() >= stop:
                 return False
-            self._better(first, after, stop, only_inside=number == 0)
+            if not self._better(first, after, stop, only_inside=number == 0):
+                return False
         return True
 
-    def _better(self, first: int, after: int, stop: float, *, only_inside: bool) -> None:
+    def _better(self, first: int, after: int, stop: float, *, only_inside: bool) -> bool:
+        """Whether the window was solved, and its prices taken over."""
         rows = np.flatnonzero((self.home_of_row >= first) & (self.home_of_row < after))
         part = self.engine.matrix[rows]
         columns = np.unique(part.indices).astype(np.int64)
@@ -121,11 +123,12 @@ class Clusters:
             time_limit_s=stop - time.perf_counter(),
         )
         if outcome.row_dual is None or outcome.solution is None:
-            return
+            return False
         step = max(1, self.width // 4)
         core = self.place_of_column[columns] >= (first + step if first else 0)
         self.solution[columns[core]] = outcome.solution[core]
         self._keep(rows, columns, window, outcome.row_dual)
+        return True
 
     def _keep(self, rows: IntArray, columns: IntArray, window: Engine, price: FloatArray) -> None:
         """Take over the window's prices, and the rows it found to sharpen the model."""

@@ -107,8 +107,11 @@ def test_clusters_find_what_the_search_in_whole_finds(monkeypatch: pytest.Monkey
 
 
 @pytest.mark.usefixtures("always_clusters")
-def test_clusters_out_of_time_give_a_plan_with_an_honest_bound() -> None:
+@pytest.mark.parametrize("time_limit_s", [1e-6, 0.05, 0.5])
+def test_clusters_out_of_time_give_a_plan_with_an_honest_bound(time_limit_s: float) -> None:
+    """Also where time ends while the last window is being solved."""
     problem = instance("medium", seed=3)
-    plan = solve_blended(problem, time_limit_s=0.05)
+    plan = solve_blended(problem, time_limit_s=time_limit_s)
     assert audit(problem, plan.seats) == []
+    assert len(plan.seats) > 100
     assert plan.bound >= plan.score
