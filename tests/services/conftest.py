@@ -1,6 +1,8 @@
 """A real Celery worker on the test database and a real broker."""
 
+import contextlib
 import os
+import signal
 import subprocess
 import sys
 import time
@@ -30,6 +32,8 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
     """A worker process that answers over the broker; killed at the end of the test."""
     if not bell.has_broker() or connection.vendor != "postgresql":
         pytest.skip("needs PostgreSQL and Redis: .ci/run sets both")
+    # Bells of the tests before would only be answered first.
+    app.control.purge()
     queue = settings.CELERY_TASK_DEFAULT_QUEUE
     name = f"{queue}@worker-{uuid.uuid4().hex}"
     environment = {
@@ -47,14 +51,23 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
         stdout=log.open("wb"),
         stderr=subprocess.STDOUT,
         cwd=settings.BASE_DIR,
+        start_new_session=True,
     )
     deadline = time.monotonic() + READY_WITHIN_S
     while not app.control.ping(destination=[name], timeout=1):
         assert time.monotonic() < deadline, log.read_text()
         assert process.poll() is None, log.read_text()
     yield process
-    process.kill()
-    process.wait()
+    kill_at_once(process)
+
+
+def kill_at_once(worker: subprocess.Popen[bytes]) -> None:
+    """The worker and the child that does its work: left alone, the child would end what it is
+    at, and take the facts of the next test with it.
+    """
+    with contextlib.suppress(ProcessLookupError):
+        os.killpg(worker.pid, signal.SIGKILL)
+    worker.wait()
 
 
 @pytest.fixture

@@ -1,7 +1,5 @@
 """Events reach a real receiver through a real worker, and survive its death."""
 
-import os
-import signal
 import threading
 from datetime import timedelta
 
@@ -14,6 +12,7 @@ from coop.outbox.webhooks.models import DeliveryState, WebhookDelivery
 from properties.stands.services import close_stand
 from tests.cast import make_cast, make_stand
 from tests.coop.outbox.webhooks.receiver import receiving
+from tests.services.conftest import kill_at_once
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]
 
@@ -54,8 +53,7 @@ def test_an_event_whose_worker_was_killed_while_it_sent_arrives_under_the_same_i
     with receiving(hangs=threading.Event()) as receiver:
         close_a_stand(receiver.url)
         until(lambda: bool(receiver.posted))
-        os.kill(worker.pid, signal.SIGKILL)
-        worker.wait()
+        kill_at_once(worker)
         assert WebhookDelivery.objects.get().state == DeliveryState.WAITING
         # Nobody sends it while the dead one's lease lasts.
         tasks.deliver()

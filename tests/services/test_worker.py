@@ -1,7 +1,5 @@
 """Jobs and facts reach a real Celery worker over a real Redis, and survive its death."""
 
-import os
-import signal
 from datetime import timedelta
 
 import pytest
@@ -18,6 +16,7 @@ from properties.wind import services as wind
 from properties.wind.models import SessionFit
 from properties.wind.weather_hours import WeatherImport, weather_hour
 from tests.cast import make_cast, make_stand
+from tests.services.conftest import kill_at_once
 
 pytestmark = [pytest.mark.services, pytest.mark.django_db(transaction=True)]
 
@@ -74,7 +73,7 @@ def test_a_job_whose_worker_was_killed_is_run_again_and_leaves_one_effect(worker
         name=wind_jobs.COMPUTE_FITS, now=timezone.now(), parameters={"property": str(land.id)}
     )
     until(lambda: state_of(run) == JobState.DONE)
-    os.kill(worker.pid, signal.SIGKILL)
+    kill_at_once(worker)
     JobRun.objects.filter(id=run.id).update(
         state=JobState.RUNNING, lease_until=timezone.now() - timedelta(seconds=1)
     )
