@@ -110,6 +110,11 @@ class ScrapeVisitsSerializer(serializers.Serializer[ScrapeVisits]):
         help_text="Visits a camera-night at the season's height"
     )
     by_class = ClassCountsSerializer()
+    by_species = serializers.DictField(
+        child=serializers.IntegerField(),
+        help_text="Visits by species of deer, as the property's settings name them; together they "
+        "are the visits of the rate",
+    )
     in_shooting_light = serializers.IntegerField(
         help_text="By this property's settings; no statement of law"
     )

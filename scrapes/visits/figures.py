@@ -11,7 +11,12 @@ from scrapes.cameras.health import CameraHealth
 from scrapes.visits.activity import Activity, activity
 from scrapes.visits.drop_model import Prediction, predict
 from scrapes.visits.effort import clipped, covered
-from scrapes.visits.pictures import Individual, individuals_of, visits_by_class
+from scrapes.visits.pictures import (
+    Individual,
+    individuals_of,
+    visits_by_class,
+    visits_by_species,
+)
 from scrapes.visits.rates import GammaRate, Rate, visit_rate
 from scrapes.visits.scrape_records import (
     Learned,
@@ -54,6 +59,7 @@ class ScrapeVisits:
     expected_high: int | None
     base_rate_per_night: float
     by_class: Mapping[str, int]
+    by_species: Mapping[str, int]
     individuals: tuple[Individual, ...]
     in_shooting_light: int
     light_share: float | None
@@ -150,6 +156,7 @@ def _figures(
         by_class=visits_by_class(
             deer.of(covered(deer.start_s, record.watched)), visits, settings=settings.visits
         ),
+        by_species=visits_by_species(visits, settings=settings.visits),
         individuals=individuals_of(visits, record.deer.names),
         in_shooting_light=lit,
         light_share=lit / len(visits) if len(visits) else None,

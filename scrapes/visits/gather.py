@@ -114,9 +114,10 @@ def _pictures(
         .iterator(chunk_size=_CHUNK)
     )
     names: dict[str, int] = {}
-    parts = [np.zeros((0, 7), dtype=np.int64)]
+    species = settings.species_codes()
+    parts = [np.zeros((0, 8), dtype=np.int64)]
     while chunk := list(islice(rows, _CHUNK)):
-        parts.append(np.array([_codes(row, place, names, settings) for row in chunk], np.int64))
+        parts.append(np.array([_codes(row, place, names, species) for row in chunk], np.int64))
     columns = np.concatenate(parts).T
     return Pictures(
         scrape=columns[0],
@@ -124,8 +125,9 @@ def _pictures(
         start_s=columns[2],
         end_s=columns[3],
         subject=columns[4],
-        deer_class=columns[5],
-        individual=columns[6],
+        species=columns[5],
+        deer_class=columns[6],
+        individual=columns[7],
         names=tuple(names),
     )
 
@@ -134,16 +136,17 @@ def _codes(
     row: tuple[Any, ...],
     place: Mapping[UUID, tuple[int, int]],
     names: dict[str, int],
-    settings: VisitSettings,
+    species: Mapping[str, int],
 ) -> tuple[int, ...]:
-    deployment_id, observed_at, ended_at, kind, species, sex, life_stage, individual = row
-    subject = _SUBJECTS.get(kind, Subject.OTHER)
-    if kind == ObservationKind.ANIMAL and species.strip().lower() in settings.deer_names:
-        subject = Subject.DEER
+    deployment_id, observed_at, ended_at, kind, named, sex, life_stage, individual = row
+    subject, deer = _SUBJECTS.get(kind, Subject.OTHER), None
+    if kind == ObservationKind.ANIMAL:
+        deer = species.get(named.strip().lower())
+        subject = Subject.OTHER if deer is None else Subject.DEER
     who = names.setdefault(individual, len(names)) if individual else UNIDENTIFIED
     start = _seconds(observed_at)
     end = start if ended_at is None else max(start, _seconds(ended_at))
-    return *place[deployment_id], start, end, subject, deer_class(sex, life_stage), who
+    return *place[deployment_id], start, end, subject, deer or 0, deer_class(sex, life_stage), who
 
 
 def _outages(hung: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[effort.Outage]]:

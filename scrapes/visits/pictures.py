@@ -40,7 +40,8 @@ class Pictures:
     """Observations of many scrapes; arrays of shape (rows,), in any order.
 
     ``scrape`` and ``hanging`` index the caller's lists, ``individual`` indexes ``names`` or is
-    :data:`UNIDENTIFIED`; instants are UTC seconds; the rest are codes of the enumerations above.
+    :data:`UNIDENTIFIED`; ``species`` indexes the species of the settings and is 0 for what is no
+    deer; instants are UTC seconds; the rest are codes of the enumerations above.
     """
 
     scrape: Integers
@@ -48,6 +49,7 @@ class Pictures:
     start_s: Integers
     end_s: Integers
     subject: Integers
+    species: Integers
     deer_class: Integers
     individual: Integers
     names: tuple[str, ...]
@@ -59,6 +61,7 @@ class Pictures:
             start_s=self.start_s[chosen],
             end_s=self.end_s[chosen],
             subject=self.subject[chosen],
+            species=self.species[chosen],
             deer_class=self.deer_class[chosen],
             individual=self.individual[chosen],
             names=self.names,
@@ -69,9 +72,13 @@ class Pictures:
 
 
 def visits_of(deer: Pictures, *, settings: VisitSettings) -> Visits:
-    """Visits out of pictures of deer, by scrape and by individual where known."""
+    """Visits out of pictures of deer, by scrape, species, and individual where known.
+
+    ``kind`` of a visit is its species.
+    """
     return independent_visits(
         scrape=deer.scrape,
+        kind=deer.species,
         start_s=deer.start_s,
         end_s=deer.end_s,
         individual=deer.individual,
@@ -105,6 +112,13 @@ def visits_by_class(deer: Pictures, visits: Visits, *, settings: VisitSettings) 
     )
     counts[DeerClass.UNKNOWN.name.lower()] = int((~inside).sum())
     return counts
+
+
+def visits_by_species(visits: Visits, *, settings: VisitSettings) -> dict[str, int]:
+    """How many visits each species made; species that made none are left out."""
+    counts = np.bincount(visits.kind, minlength=len(settings.species))
+    named = zip(settings.species, counts.tolist(), strict=True)
+    return {species: count for species, count in named if count}
 
 
 @dataclass(frozen=True, kw_only=True)

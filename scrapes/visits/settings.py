@@ -1,5 +1,6 @@
 """Settings of visits, the season's curve, the drop test and its running sum."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from properties.land.settings import InvalidSetting, setting
@@ -40,15 +41,20 @@ class VisitSettings:
         description="How much of a scrape's record before a window teaches what to expect in it. "
         "Common practice, no source.",
     )
-    deer_names: tuple[str, ...] = setting(
-        ("", "deer", "white-tailed deer", "odocoileus virginianus", "odocoileus hemionus"),
-        description="Names under which animals in pictures count as deer, in small letters; the "
-        "empty name stands for animals that nobody named.",
+    deer_species: Mapping[str, tuple[str, ...]] = setting(
+        {
+            "white-tailed deer": ("", "deer", "odocoileus virginianus"),
+            "mule deer": ("odocoileus hemionus",),
+        },
+        description="Deer that count, by species, each with the other names that pictures give it, "
+        "in small letters. Species are counted apart. The empty name stands for animals that "
+        "nobody named; put it, and plain 'deer', with the species that is usual here.",
     )
 
     def __post_init__(self) -> None:
-        if not all(isinstance(name, str) for name in self.deer_names):
-            raise InvalidSetting("deer_names", "must be a list of names")
+        names = self._names()
+        if len(names) != len(set(names)):
+            raise InvalidSetting("deer_species", "gives two species the same name")
         known = {rule.value for rule in IndependenceRule}
         if self.independence_rule not in known:
             raise InvalidSetting("independence_rule", f"must be one of {', '.join(sorted(known))}")
@@ -56,6 +62,29 @@ class VisitSettings:
     @property
     def interval_s(self) -> int:
         return round(self.independence_minutes * 60)
+
+    @property
+    def species(self) -> tuple[str, ...]:
+        """The species of deer that count, in the order of the setting."""
+        return tuple(self.deer_species)
+
+    def species_codes(self) -> dict[str, int]:
+        """By every name in small letters, the place of its species in :attr:`species`."""
+        return {
+            name.lower(): code
+            for code, (species, others) in enumerate(self.deer_species.items())
+            for name in (species, *others)
+        }
+
+    def _names(self) -> list[str]:
+        found = []
+        for species, others in self.deer_species.items():
+            if not isinstance(others, list | tuple) or not all(
+                isinstance(name, str) for name in others
+            ):
+                raise InvalidSetting("deer_species", f"must give {species!r} a list of names")
+            found += [name.lower() for name in (species, *others)]
+        return found
 
 
 @dataclass(frozen=True, kw_only=True)

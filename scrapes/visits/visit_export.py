@@ -24,6 +24,7 @@ COLUMNS = (
     "scrape",
     "started_at",
     "ended_at",
+    "species",
     "individual",
     "classes",
     "pictures",
@@ -44,6 +45,7 @@ class VisitOut:
     scrape: str
     started_at: datetime
     ended_at: datetime
+    species: str
     individual: str | None
     classes: tuple[str, ...]
     pictures: int
@@ -76,7 +78,9 @@ def visits_out(
     return tuple(
         visit
         for record in records
-        for visit in _of_scrape(record, first_on, names=names, places=places)
+        for visit in _of_scrape(
+            record, first_on, species=settings.visits.species, names=names, places=places
+        )
     )
 
 
@@ -99,7 +103,7 @@ def visits_geojson(visits: Iterable[VisitOut]) -> bytes:
 
 
 def _of_scrape(
-    record: ScrapeRecord, first_on: date, *, names: bool, places: bool
+    record: ScrapeRecord, first_on: date, *, species: Sequence[str], names: bool, places: bool
 ) -> Iterator[VisitOut]:
     first = record.days.index_of(first_on)
     visits = record.visits_between(*record.days.span_s(first, len(record.days)))
@@ -112,6 +116,7 @@ def _of_scrape(
             scrape=scrape.name,
             started_at=datetime.fromtimestamp(int(visits.start_s[row]), UTC),
             ended_at=datetime.fromtimestamp(int(visits.end_s[row]), UTC),
+            species=species[int(visits.kind[row])],
             individual=record.deer.names[who] if names and who != UNIDENTIFIED else None,
             classes=tuple(name for name, shown in classes if shown[row]),
             pictures=int(visits.pictures[row]),
@@ -126,9 +131,10 @@ def _classes(visits: Visits, deer: Pictures) -> Sequence[tuple[str, NDArray[np.b
     found = []
     for known in (DeerClass.BUCK, DeerClass.DOE, DeerClass.FAWN):
         shown = np.zeros(len(visits), dtype=bool)
-        for who in np.unique(visits.individual):
-            rows = (deer.deer_class == known) & (deer.individual == who)
-            times, mine = np.sort(deer.start_s[rows]), visits.individual == who
+        for kind, who in np.unique(np.stack([visits.kind, visits.individual]), axis=1).T:
+            same = (deer.species == kind) & (deer.individual == who)
+            times = np.sort(deer.start_s[same & (deer.deer_class == known)])
+            mine = (visits.kind == kind) & (visits.individual == who)
             after = np.searchsorted(times, visits.end_s[mine], side="right")
             shown[mine] = after > np.searchsorted(times, visits.start_s[mine], side="left")
         found.append((known.name.lower(), shown))

@@ -96,6 +96,15 @@ def test_two_known_bucks_at_once_are_two_visits():
     assert found.pictures.tolist() == [2, 2]
 
 
+@pytest.mark.parametrize(
+    "species",
+    [{"elk": "wapiti"}, {"elk": [3]}, {"elk": ["wapiti"], "red deer": ["Wapiti"]}],
+)
+def test_species_need_lists_of_names_that_no_other_has(species):
+    with pytest.raises(InvalidSetting, match="deer_species"):
+        VisitSettings(deer_species=species)
+
+
 def test_individuals_are_left_out_of_account_when_the_setting_says_so():
     rule = VisitSettings(by_individual=False)
     assert len(visits_at(0, 1, rule=rule, individual=whole(0, 1))) == 1

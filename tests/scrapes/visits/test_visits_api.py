@@ -93,6 +93,34 @@ def test_what_nobody_watched_has_no_rate_and_nothing_expected(north, cast):
     }
 
 
+def test_species_that_pass_together_are_visits_of_their_own(north):
+    hung = watched_scrape(north, "Oak")
+    at = NOW - timedelta(days=5)
+    observe(hung, [at], species="Odocoileus virginianus")
+    observe(hung, [at + timedelta(minutes=4)], species="deer")
+    observe(hung, [at + timedelta(minutes=5)], species="Mule deer")
+    observe(hung, [at + timedelta(hours=6)], species="odocoileus hemionus")
+    other_animals(hung)
+
+    one = figures(north)
+
+    assert one.rate.visits == 3
+    assert dict(one.by_species) == {"white-tailed deer": 1, "mule deer": 2}
+
+
+def test_a_property_says_which_species_a_bare_deer_is(north):
+    species = {"mule deer": ["", "deer"], "elk": []}
+    north.settings = {**north.settings, "visits": {"deer_species": species}}
+    north.save()
+    hung = watched_scrape(north, "Oak")
+    at = NOW - timedelta(days=5)
+    observe(hung, [at], species="deer")
+    observe(hung, [at + timedelta(hours=6)], species="white-tailed deer")
+    other_animals(hung)
+
+    assert dict(figures(north).by_species) == {"mule deer": 1}
+
+
 def test_bucks_does_fawns_and_those_nobody_could_tell(north):
     hung = watched_scrape(north, "Oak")
     at = NOW - timedelta(days=5)
