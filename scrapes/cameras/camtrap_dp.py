@@ -42,6 +42,7 @@ from scrapes.cameras.package_files import (
     find_package,
     read_description,
 )
+from scrapes.cameras.seen_keys import SeenKeys
 from scrapes.cameras.settings import ImportSettings
 from scrapes.cameras.tables import batches
 
@@ -166,7 +167,7 @@ def every_observation(package: CamtrapPackage, account: Account) -> Iterator[Obs
     as they come.
     """
     place = package.tables["observations"]
-    seen: set[int] = set()
+    seen = SeenKeys()
     with package.files.opened(place.path, settings=package.settings) as text:
         for batch in batches(
             text,

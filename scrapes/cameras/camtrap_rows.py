@@ -17,6 +17,7 @@ from scrapes.cameras.observation_rows import (
     RowFaults,
     texts,
 )
+from scrapes.cameras.seen_keys import SeenKeys, mark_seen
 from scrapes.cameras.tables import Batch
 
 MEDIA_REQUIRED = ("mediaID", "deploymentID", "timestamp")
@@ -46,11 +47,11 @@ def observation_columns(
     batch: Batch,
     *,
     deployments: Collection[str],
-    seen: set[int],
+    seen: SeenKeys,
     account: Account,
     ids_prefixed: bool = False,
 ) -> ObservationColumns:
-    """The sound rows of a batch, of both levels. ``seen`` remembers ids (as hashes) and grows.
+    """The sound rows of a batch, of both levels. ``seen`` remembers ids.
 
     ``ids_prefixed``: the package put a deployment's name before each id, and it is taken off.
     """
@@ -75,7 +76,7 @@ def observation_columns(
     for cells, name in ((species, "species"), (who, "individual")):
         faults.mark(longer(cells, LONGEST_TEXT[name]), f"{name}_too_long", "{} is too long.", cells)
     # Ids are remembered of sound rows only: a faulty row must not bar its corrected twin.
-    _mark_seen(faults, whole_ids, seen)
+    mark_seen(faults, whole_ids, seen)
     set_up = batch.column("cameraSetupType")
     return ObservationColumns(
         line=batch.line,
@@ -122,15 +123,3 @@ def _mark_keys(
         "The deployment {} is not among those taken.",
         places,
     )
-
-
-def _mark_seen(faults: RowFaults, ids: Sequence[str], seen: set[int]) -> None:
-    hashes = [hash(identity) for identity in ids]
-    if faults.sound.all() and len(set(hashes)) == len(hashes) and seen.isdisjoint(hashes):
-        seen.update(hashes)
-        return
-    repeated = np.zeros(len(ids), dtype=bool)
-    for row in np.flatnonzero(faults.sound).tolist():
-        repeated[row] = hashes[row] in seen
-        seen.add(hashes[row])
-    faults.mark(repeated, "observation_repeated", "The id {} stands twice.", ids)

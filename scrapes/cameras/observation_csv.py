@@ -7,6 +7,7 @@ them; ``NA``, ``NaN``, ``nan`` and nothing are missing.
 """
 
 import hashlib
+from collections import Counter
 from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -41,6 +42,7 @@ from scrapes.cameras.observation_rows import (
     shown,
     texts,
 )
+from scrapes.cameras.seen_keys import SeenKeys, mark_seen
 from scrapes.cameras.settings import ImportSettings
 from scrapes.cameras.tables import UNREADABLE, Batch, batches, bounded_text
 
@@ -90,7 +92,7 @@ def observation_batches(
     account: Account,
 ) -> Iterator[ObservationColumns]:
     """Sound rows in batches; what was not taken goes to ``account``."""
-    seen: dict[str, int] = {}
+    seen = SeenKeys()
     try:
         source = place.open("rb")
     except UNREADABLE as error:
@@ -124,7 +126,7 @@ def _columns(
     batch: Batch,
     mapping: ColumnMapping,
     deployments: Collection[str] | None,
-    seen: dict[str, int],
+    seen: SeenKeys,
     account: Account,
 ) -> ObservationColumns:
     faults = RowFaults(batch.line, account)
@@ -151,7 +153,7 @@ def _columns(
     else:
         ids = _plain_text(faults, _cells(batch, mapping.observation_id), "observation_id")
         faults.mark(empty(ids), "id_missing", "The row's id is missing.", ids)
-        _mark_repeated_ids(faults, ids, seen)
+        mark_seen(faults, ids, seen)
     return ObservationColumns(
         line=batch.line,
         observation_id=texts(ids),
@@ -295,23 +297,22 @@ def _identities(
     places: Sequence[str],
     at: Integers,
     described: Sequence[Sequence[str]],
-    seen: dict[str, int],
+    seen: SeenKeys,
 ) -> list[str]:
     """Ids out of what rows say, so that the same table read again gives the same ids."""
+    digests = [
+        hashlib.blake2b(
+            "\x1f".join(map(str, cells)).encode("utf-8", "surrogatepass"), digest_size=12
+        )
+        for cells in zip(places, at.tolist(), *described, strict=True)
+    ]
+    keys = np.array([int.from_bytes(one.digest()[:8], "big", signed=True) for one in digests])
+    counts_before = seen.counts(keys).tolist()
+    here: Counter[int] = Counter()
     ids = []
-    for row, cells in enumerate(zip(places, at.tolist(), *described, strict=True)):
-        said = "\x1f".join(map(str, cells))
-        digest = hashlib.blake2b(said.encode("utf-8", "surrogatepass"), digest_size=12).hexdigest()
-        if faults.sound[row]:
-            # The same words twice are two pictures of the same second, not one row twice.
-            seen[digest] = seen.get(digest, 0) + 1
-        ids.append(f"{digest}-{seen.get(digest, 0)}")
+    for row, (digest, key) in enumerate(zip(digests, keys.tolist(), strict=True)):
+        # The same words twice are two pictures of the same second, not one row twice.
+        here[key] += bool(faults.sound[row])
+        ids.append(f"{digest.hexdigest()}-{counts_before[row] + here[key]}")
+    seen.add(keys[faults.sound])
     return ids
-
-
-def _mark_repeated_ids(faults: RowFaults, ids: Sequence[str], seen: dict[str, int]) -> None:
-    repeated = np.zeros(len(ids), dtype=bool)
-    for row in np.flatnonzero(faults.sound).tolist():
-        repeated[row] = ids[row] in seen
-        seen[ids[row]] = 1
-    faults.mark(repeated, "observation_repeated", "The id {} stands twice.", ids)
