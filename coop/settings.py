@@ -22,6 +22,8 @@ DEMO_SECRET_KEY = "only-for-the-demo-and-the-tests-0123456789-abcdefghijklmnopqr
 
 DEBUG = env.bool("COOP_DEBUG", default=False)
 SECRET_KEY = env.str("COOP_SECRET_KEY", default=DEMO_SECRET_KEY)
+# The first seals gate codes and medical notes; the others open what was sealed before it.
+SEALING_KEYS = env.list("COOP_SEALING_KEYS", default=[SECRET_KEY])
 ALLOWED_HOSTS = env.list("COOP_ALLOWED_HOSTS", default=["localhost", "127.0.0.1", "testserver"])
 CSRF_TRUSTED_ORIGINS = env.list("COOP_TRUSTED_ORIGINS", default=[])
 
@@ -185,6 +187,10 @@ SPECTACULAR_SETTINGS = {
         "ErrandState": "scheduling.errands.models.ErrandState.choices",
         "FeatureKind": "properties.land.models.FeatureKind.choices",
         "HarvestClass": "scheduling.sits.models.HarvestClass.choices",
+        "EquipmentKind": "properties.incidents.models.EquipmentKind.choices",
+        "EquipmentState": "properties.incidents.models.EquipmentState.choices",
+        "IncidentKind": "properties.incidents.models.IncidentKind.choices",
+        "IncidentState": "properties.incidents.models.IncidentState.choices",
         "JobState": "coop.jobs.models.JobState.choices",
         "DeliveryState": "coop.outbox.webhooks.models.DeliveryState.choices",
         "MessageState": "coop.outbox.models.MessageState.choices",
@@ -230,10 +236,18 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "visibility_timeout": 900,
     "unacked_restore_interval": 2,
     "unacked_restore_throttle": 1,
+    # A broker that takes the call and says nothing must not hold a booking up.
+    "socket_connect_timeout": 3,
+    "socket_timeout": 10,
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
+# However long the broker is away, a worker waits for it.
+CELERY_BROKER_CONNECTION_MAX_RETRIES = None
 CELERY_TIMEZONE = "UTC"
-JOB_LEASE_SECONDS = env.int("COOP_JOB_LEASE_SECONDS", default=300)
+# A worker renews its lease by itself while it lives, so that another takes over soon after its
+# death; a job that reports nothing for longer than the silence is taken for one that hangs.
+JOB_LEASE_SECONDS = env.int("COOP_JOB_LEASE_SECONDS", default=15)
+JOB_LONGEST_SILENCE_SECONDS = env.int("COOP_JOB_LONGEST_SILENCE_SECONDS", default=900)
 JOB_MAX_ATTEMPTS = 5
 
 EMAIL_CONFIG = env.email_url("COOP_EMAIL_URL", default="filemail://")

@@ -16,6 +16,7 @@ from coop.routes import (
 from coop.telemetry.pages import metrics
 
 handler404 = "coop.api.middleware.no_such_page"
+handler500 = "coop.api.middleware.failed"
 
 urlpatterns = [
     path("", RedirectView.as_view(url="/docs/")),

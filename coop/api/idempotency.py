@@ -18,6 +18,8 @@ from coop.api.problems import InvalidInput, KeyReused, Problem
 LONGEST_KEY = 255
 KEPT_HEADERS = ("Location", "ETag", "Retry-After", "Link", "Cache-Control")
 WAIT_MS = 10_000
+# What PostgreSQL and SQLite say when a lock was not given in time.
+_WAITED_IN_VAIN = ("lock timeout", "is locked")
 
 
 class NotKept(Exception):
@@ -49,7 +51,7 @@ def answer_once(request: HttpRequest, answer: Callable[[], HttpResponseBase]) ->
             raise
         return _replay(earlier, body_digest)
     except OperationalError as error:
-        if "lock" not in str(error):
+        if not any(waited in str(error) for waited in _WAITED_IN_VAIN):
             raise
         raise Problem(
             "The first request with this idempotency key is still at work.",

@@ -1,14 +1,15 @@
 """A request id for logs and for the audit record, and one log line for each request."""
 
 import logging
+import sys
 import time
 import uuid
 from collections.abc import Callable
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
-from django.views.defaults import page_not_found
+from django.views.defaults import page_not_found, server_error
 
-from coop.api.problems import MEDIA_TYPE, TYPE_PREFIX, NotFound
+from coop.api.problems import DATABASE_AWAY, MEDIA_TYPE, TYPE_PREFIX, Busy, NotFound, Problem
 from coop.telemetry import context
 from coop.telemetry.logs import route_of
 from coop.telemetry.metrics import REQUEST_SECONDS
@@ -59,11 +60,33 @@ def no_such_page(request: HttpRequest, exception: Exception | None = None) -> Ht
     """An unknown address: problem details under the API, a plain page elsewhere."""
     if not request.path.startswith(API):
         return page_not_found(request, exception or Http404())
+    return _problem(NotFound("Nothing is served at this address; /api/v1/schema/ lists what is."))
+
+
+def failed(request: HttpRequest) -> HttpResponse:
+    """What nothing else caught: a database that is away is no fault of the program.
+
+    Wherever it was lost (while a session was read, at a commit, in the admin) the answer is the
+    same 503, so that whoever asked tries again.
+    """
+    error = sys.exception()
+    if isinstance(error, DATABASE_AWAY):
+        return _problem(Busy())
+    if not request.path.startswith(API):
+        return server_error(request)
+    unexpected = Problem("The fault lies here, and was logged.", code="failed")
+    unexpected.status, unexpected.title = 500, "The request failed"
+    return _problem(unexpected)
+
+
+def _problem(problem: Problem) -> HttpResponse:
     body = {
-        "type": TYPE_PREFIX + NotFound.code,
-        "title": NotFound.title,
-        "status": NotFound.status,
-        "code": NotFound.code,
-        "detail": "Nothing is served at this address; /api/v1/schema/ lists what is.",
+        "type": TYPE_PREFIX + problem.code,
+        "title": problem.title,
+        "status": problem.status,
+        "code": problem.code,
+        "detail": problem.detail,
     }
-    return JsonResponse(body, status=NotFound.status, content_type=MEDIA_TYPE)
+    return JsonResponse(
+        body, status=problem.status, headers=problem.headers, content_type=MEDIA_TYPE
+    )

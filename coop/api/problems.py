@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.db import IntegrityError, OperationalError
+from django.db import IntegrityError, InterfaceError, OperationalError
 from django.http import Http404
 from rest_framework import exceptions, status
 from rest_framework.response import Response
@@ -16,6 +16,8 @@ from coop.telemetry.metrics import REFUSALS
 logger = logging.getLogger(__name__)
 
 MEDIA_TYPE = "application/problem+json"
+# Locked, shutting down, restarting, out of connections; or a connection that was lost.
+DATABASE_AWAY = (OperationalError, InterfaceError)
 TYPE_PREFIX = "/docs/problems#"
 
 
@@ -86,6 +88,25 @@ class KeyReused(Problem):
     title = "The idempotency key belongs to another request"
 
 
+class Busy(Problem):
+    """The database is busy or away for a moment; the same request may be sent again."""
+
+    status = status.HTTP_503_SERVICE_UNAVAILABLE
+    code = "busy"
+    title = "Busy for the moment"
+
+    def __init__(self) -> None:
+        super().__init__("The database is busy; try again.", headers={"Retry-After": "2"})
+
+
+class NoPaper(Problem):
+    """This server cannot make PDFs; the detail names the library of the system it lacks."""
+
+    status = 503
+    code = "no_paper"
+    title = "No PDF can be made here"
+
+
 class Refused(Problem):
     """House rules objected; ``refusals`` lists every objection."""
 
@@ -143,14 +164,9 @@ def _translate(error: Exception) -> Problem | None:
             "Another request changed the same thing first, or it already exists.",
             code="already_exists",
         )
-    if isinstance(error, OperationalError):
-        logger.warning("the database is busy: %s", error)
-        busy = Problem(
-            "The database is busy; try again.", code="busy", headers={"Retry-After": "2"}
-        )
-        busy.status = status.HTTP_503_SERVICE_UNAVAILABLE
-        busy.title = "Busy for the moment"
-        return busy
+    if isinstance(error, DATABASE_AWAY):
+        logger.warning("the database is busy or away: %s", error)
+        return Busy()
     return None
 
 

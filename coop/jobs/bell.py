@@ -8,6 +8,11 @@ from uuid import UUID
 
 from django.conf import settings
 
+SWEEP_EVERY_S = 5.0
+HEARD_FOR_S = 60.0
+"""How often lost bells are made up for, and how long such a bell may wait for a worker to hear
+it. Common practice, no source."""
+
 logger = logging.getLogger(__name__)
 
 
@@ -16,26 +21,27 @@ def has_broker() -> bool:
     return bool(settings.REDIS_URL)
 
 
-def ring_job(run_id: UUID) -> None:
-    _send("coop.jobs.run_job", str(run_id))
+def ring_job(run_id: UUID, *, for_s: float | None = None) -> None:
+    """``for_s``: how long the bell may wait to be heard; one that comes round again need not."""
+    _send("coop.jobs.run_job", str(run_id), for_s=for_s)
 
 
-def ring_outbox() -> None:
-    _send("coop.outbox.drain")
+def ring_outbox(*, for_s: float | None = None) -> None:
+    _send("coop.outbox.drain", for_s=for_s)
 
 
-def ring_deliveries() -> None:
-    _send("coop.outbox.deliver")
+def ring_deliveries(*, for_s: float | None = None) -> None:
+    _send("coop.outbox.deliver", for_s=for_s)
 
 
-def _send(task_name: str, *arguments: str) -> None:
+def _send(task_name: str, *arguments: str, for_s: float | None = None) -> None:
     if not has_broker():
         return
     from coop.celery import app
 
     try:
-        app.send_task(task_name, args=arguments, retry=False)
-    except app.connection_for_write().connection_errors as error:
+        app.send_task(task_name, args=arguments, retry=False, expires=for_s)
+    except Exception as error:  # whatever a broker's client raises when its server is away
         logger.warning(
             "the broker did not hear %s: %s; the sweep will find the row", task_name, error
         )

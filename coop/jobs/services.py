@@ -2,9 +2,10 @@
 
 import logging
 import random
+import time
 import uuid
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -17,7 +18,7 @@ from django.utils import timezone
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.jobs import bell, log, registry
+from coop.jobs import bell, log, pulse, registry
 from coop.jobs.models import JobRun, JobState
 from coop.telemetry import context
 
@@ -127,23 +128,29 @@ class LeasedRun:
     parameters: Mapping[str, Any]
     now: datetime
     last_note: str = ""
+    last_report_s: float = field(default_factory=time.monotonic)
 
     def log(self, text: str) -> None:
         log.write(run_id=self.run_id, text=text, at=timezone.now())
 
     def report(self, progress_pct: int, note: str = "") -> None:
-        held = JobRun.objects.filter(
-            id=self.run_id, lease_token=self.lease_token, state=JobState.RUNNING
-        ).update(
-            progress_pct=min(max(progress_pct, 0), 100),
-            progress_note=note[:300],
-            lease_until=timezone.now() + timedelta(seconds=settings.JOB_LEASE_SECONDS),
-        )
-        if not held:
+        self.last_report_s = time.monotonic()
+        if not self._hold(progress_pct=min(max(progress_pct, 0), 100), progress_note=note[:300]):
             raise JobCancelled
         if note and note != self.last_note:
             self.last_note = note
             self.log(f"{progress_pct} %: {note}")
+
+    def renew(self) -> bool:
+        """Keep the lease, unless it passed on or the handler has reported nothing for too long."""
+        silent_s = time.monotonic() - self.last_report_s
+        return silent_s < settings.JOB_LONGEST_SILENCE_SECONDS and self._hold()
+
+    def _hold(self, **told: Any) -> bool:
+        held = JobRun.objects.filter(
+            id=self.run_id, lease_token=self.lease_token, state=JobState.RUNNING
+        )
+        return bool(held.update(lease_until=timezone.now() + pulse.LEASE, **told))
 
     def stop_if_superseded(self) -> None:
         """For work whose answer a later run of the same name and scope makes worthless."""
@@ -174,7 +181,7 @@ def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
     claimed = JobRun.objects.filter(free, id=run_id).update(
         state=JobState.RUNNING,
         lease_token=token,
-        lease_until=now + timedelta(seconds=settings.JOB_LEASE_SECONDS),
+        lease_until=now + pulse.LEASE,
         attempts=F("attempts") + 1,
         started_at=now,
         error="",
@@ -199,7 +206,8 @@ def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:
         return _finish(leased, state=JobState.FAILED, error="given up: its worker kept dying")
     working_on = context.job_id.set(str(run.id))
     try:
-        result = registry.handler_of(run.name)(leased)
+        with pulse.keeping(leased.renew):
+            result = registry.handler_of(run.name)(leased)
     except JobCancelled:
         return JobRun.objects.get(id=run_id)
     except Exception as error:

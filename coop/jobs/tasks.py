@@ -7,6 +7,9 @@ from django.utils import timezone
 
 from coop.jobs import bell, services
 
+RUNG_A_SWEEP = 50
+"""For how many rows a sweep rings, the oldest first. Common practice, no source."""
+
 
 @shared_task(name="coop.jobs.run_job")
 def run_job(run_id: str, **_later: object) -> None:
@@ -15,8 +18,12 @@ def run_job(run_id: str, **_later: object) -> None:
 
 @shared_task(name="coop.jobs.tick")
 def tick(**_later: object) -> None:
-    """Every minute: write what is due, and ring for rows that nobody has taken."""
-    now = timezone.now()
-    services.enqueue_due(now=now)
-    for run_id in services.waiting(now=now):
-        bell.ring_job(run_id)
+    """Every minute: write what is due."""
+    services.enqueue_due(now=timezone.now())
+
+
+@shared_task(name="coop.jobs.sweep")
+def sweep(**_later: object) -> None:
+    """Every few seconds: ring for rows that nobody has taken, or whose worker died."""
+    for run_id in services.waiting(now=timezone.now())[:RUNG_A_SWEEP]:
+        bell.ring_job(run_id, for_s=bell.HEARD_FOR_S)

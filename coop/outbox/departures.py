@@ -2,19 +2,21 @@
 
 import logging
 import random
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from datetime import datetime, timedelta
+from uuid import UUID
 
 from django.db.models import F, Q, QuerySet
+from django.utils import timezone
 
+from coop.jobs import pulse
 from coop.outbox import letters, preferences
 from coop.outbox.models import Message, MessageState, NoticePreference
 from coop.outbox.timing import departure, is_quiet
 
 logger = logging.getLogger(__name__)
 
-LEASE = timedelta(minutes=2)
 MAX_ATTEMPTS = 8
 # Safety is tried every minute for two hours. Common practice, no source.
 URGENT_ATTEMPTS = 120
@@ -23,17 +25,17 @@ _URGENT_WAIT_S = 60.0
 
 def send_due(now: datetime) -> int:
     """Send the messages that are due; returns how many left."""
-    sent = 0
+    sent, lease = 0, pulse.leases_from(now)
     waiting = Message.objects.filter(state=MessageState.WAITING, due_at__lte=now)
     safety_first = waiting.order_by("-urgent", "due_at", "id")
     for message_id in list(safety_first.values_list("id", flat=True)):
-        claimed = _claim(Message.objects.filter(id=message_id), now)
+        claimed = _claim(Message.objects.filter(id=message_id), now, lease)
         if claimed and claimed[0].in_digest:
             # The reader's other notices that are due leave in the same letter.
             others = Message.objects.filter(
                 recipient=claimed[0].recipient, in_digest=True, due_at__lte=now
             )
-            claimed += _claim(others, now)
+            claimed += _claim(others, now, lease)
         leaving = _as_wished(claimed, now)
         if leaving:
             sent += _send(leaving, now)
@@ -45,7 +47,7 @@ def back_off(attempts: int) -> timedelta:
     return timedelta(seconds=min(3600, 10 * 2**attempts) * random.uniform(0.5, 1.5))
 
 
-def _claim(rows: QuerySet[Message], now: datetime) -> list[Message]:
+def _claim(rows: QuerySet[Message], now: datetime, lease: Callable[[], datetime]) -> list[Message]:
     """Take the lease of those that wait and that nobody holds; each by one conditional update."""
     unleased = Q(lease_until=None) | Q(lease_until__lt=now)
     taken = []
@@ -53,7 +55,7 @@ def _claim(rows: QuerySet[Message], now: datetime) -> list[Message]:
         # Due still: the same pass may have tried it in another letter and put it off.
         if not Message.objects.filter(
             unleased, id=message_id, state=MessageState.WAITING, due_at__lte=now
-        ).update(lease_until=now + LEASE, attempts=F("attempts") + 1):
+        ).update(lease_until=lease(), attempts=F("attempts") + 1):
             continue
         message = Message.objects.get(id=message_id)
         if message.attempts > _most_attempts(message):
@@ -99,7 +101,8 @@ def _put_off(message: Message, preference: NoticePreference, now: datetime) -> N
 def _send(messages: Sequence[Message], now: datetime) -> int:
     ids = [message.id for message in messages]
     try:
-        letters.letter(messages).send()
+        with pulse.keeping(lambda: _renew(ids)):
+            letters.letter(messages).send()
     except Exception as error:
         logger.warning("messages %s did not leave: %s", ids, error)
         for message in messages:
@@ -112,6 +115,11 @@ def _send(messages: Sequence[Message], now: datetime) -> int:
         state=MessageState.SENT, sent_at=now, lease_until=None, error=""
     )
     return len(ids)
+
+
+def _renew(ids: Sequence[UUID]) -> bool:
+    held = Message.objects.filter(id__in=ids, state=MessageState.WAITING, lease_until__isnull=False)
+    return bool(held.update(lease_until=timezone.now() + pulse.LEASE))
 
 
 def _failed(message: Message, error: Exception, now: datetime) -> None:

@@ -3,24 +3,25 @@
 import logging
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
+from functools import partial
 from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
 from django.db.models import F, Q, QuerySet
+from django.utils import timezone
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import services as audit
-from coop.jobs import bell
+from coop.jobs import bell, pulse
 from coop.outbox import departures, preferences
 from coop.outbox.models import Fact, Message, MessageAttachment, MessageState
 from coop.outbox.timing import Departure, departure
 
 logger = logging.getLogger(__name__)
 
-LEASE = timedelta(minutes=2)
 MAX_ATTEMPTS = 8
 
 FactHandler = Callable[[Mapping[str, str], datetime], None]
@@ -159,16 +160,23 @@ def handle_again(*, facts: QuerySet[Fact], now: datetime) -> int:
 
 
 def _handle_facts(now: datetime) -> int:
-    handled = 0
+    handled, lease = 0, pulse.leases_from(now)
     waiting = Fact.objects.filter(handled_at=None, failed_at=None, due_at__lte=now)
     for fact_id in list(waiting.order_by("due_at", "id").values_list("id", flat=True)):
         unleased = Q(lease_until=None) | Q(lease_until__lt=now)
         if not Fact.objects.filter(unleased, id=fact_id, handled_at=None).update(
-            lease_until=now + LEASE, attempts=F("attempts") + 1
+            lease_until=lease(), attempts=F("attempts") + 1
         ):
             continue
-        handled += _handle_fact(Fact.objects.get(id=fact_id), now)
+        fact = Fact.objects.get(id=fact_id)
+        with pulse.keeping(partial(_renew, fact)):
+            handled += _handle_fact(fact, now)
     return handled
+
+
+def _renew(fact: Fact) -> bool:
+    held = Fact.objects.filter(id=fact.id, handled_at=None, lease_until__isnull=False)
+    return bool(held.update(lease_until=timezone.now() + pulse.LEASE))
 
 
 def _handle_fact(fact: Fact, now: datetime) -> int:

@@ -3,7 +3,8 @@
 from celery import shared_task
 from django.utils import timezone
 
-from coop.outbox import services
+from coop.jobs import bell
+from coop.outbox import services, sweeping
 from coop.outbox.webhooks import delivery
 
 
@@ -16,3 +17,13 @@ def drain(**_later: object) -> None:
 def deliver(**_later: object) -> None:
     """Apart from the drain: a receiver that is slow to answer holds no letter up."""
     delivery.deliver_due()
+
+
+@shared_task(name="coop.outbox.sweep")
+def sweep(**_later: object) -> None:
+    """Every few seconds: ring for what lies there and nobody is at."""
+    now = timezone.now()
+    if sweeping.outbox_lies(now):
+        bell.ring_outbox(for_s=bell.HEARD_FOR_S)
+    if sweeping.deliveries_lie(now):
+        bell.ring_deliveries(for_s=bell.HEARD_FOR_S)

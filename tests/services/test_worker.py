@@ -51,17 +51,15 @@ def test_a_forecast_leads_to_fits_by_fact_bell_and_worker_alone(worker, until):
     until(lambda: not Fact.objects.filter(handled_at=None).exists())
 
 
-def test_work_whose_bell_was_lost_is_found_by_the_tick(worker, until, monkeypatch):
+def test_work_whose_bell_was_lost_is_found_by_the_sweep(worker, until, monkeypatch):
     land = land_with_a_stand_and_a_forecast()
     with monkeypatch.context() as silent:
-        silent.setattr("coop.jobs.bell._send", lambda *_: None)
+        silent.setattr("coop.jobs.bell._send", lambda *_, **_told: None)
         run = jobs.enqueue(
             name=wind_jobs.COMPUTE_FITS, now=timezone.now(), parameters={"property": str(land.id)}
         )
 
-    # What the schedules find due today would only queue up before the run that is looked for.
-    monkeypatch.setattr("coop.jobs.registry._schedules", {})
-    tasks.tick()
+    tasks.sweep()
 
     until(lambda: state_of(run) == JobState.DONE)
 

@@ -3,7 +3,7 @@
 import json
 import time
 from collections.abc import Callable, Mapping
-from datetime import datetime, timedelta
+from datetime import datetime
 from uuid import UUID
 
 from django.db import transaction
@@ -12,7 +12,7 @@ from django.utils import timezone
 
 from coop.access.actors import system_actor
 from coop.access.roles import Action
-from coop.jobs import bell, registry
+from coop.jobs import bell, pulse, registry
 from coop.outbox import services as outbox
 from coop.outbox.models import Fact
 from coop.outbox.webhooks import events, queries, sending, services, signing
@@ -28,8 +28,6 @@ from coop.outbox.webhooks.practice import PRACTICE
 from coop.outbox.webhooks.sending import Attempted
 
 DELIVERER = "webhook delivery"
-# Longer than one attempt can take: whoever holds it is at work or dead.
-LEASE = timedelta(minutes=2)
 ANNOUNCE = "webhook.announce"
 FORGET = "webhooks.forget_old_deliveries"
 _GONE = 410
@@ -143,7 +141,7 @@ def _claim(delivery_id: UUID, now: datetime) -> WebhookDelivery | None:
     unleased = Q(lease_until=None) | Q(lease_until__lt=now)
     claimed = WebhookDelivery.objects.filter(
         unleased, id=delivery_id, state=DeliveryState.WAITING, due_at__lte=now
-    ).update(lease_until=now + LEASE, attempts=F("attempts") + 1)
+    ).update(lease_until=now + pulse.LEASE, attempts=F("attempts") + 1)
     if not claimed:
         return None
     rows = WebhookDelivery.objects.select_related("endpoint__user", "endpoint__application")
@@ -164,10 +162,18 @@ def _attempt(delivery: WebhookDelivery, clock: Callable[[], datetime]) -> Attemp
         now=began,
     )
     started_s = time.monotonic()
-    attempted = sending.post(delivery.endpoint.url, body=body, headers=headers)
+    with pulse.keeping(lambda: _renew(delivery.id)):
+        attempted = sending.post(delivery.endpoint.url, body=body, headers=headers)
     took_ms = round(1000 * (time.monotonic() - started_s))
     _keep(delivery, attempted, began=began, took_ms=took_ms, now=clock())
     return attempted
+
+
+def _renew(delivery_id: UUID) -> bool:
+    held = WebhookDelivery.objects.filter(
+        id=delivery_id, state=DeliveryState.WAITING, lease_until__isnull=False
+    )
+    return bool(held.update(lease_until=timezone.now() + pulse.LEASE))
 
 
 @transaction.atomic

@@ -9,6 +9,7 @@ from django.db import transaction
 from django.utils import timezone
 
 from coop.audit.models import AuditEvent
+from coop.jobs import pulse
 from coop.outbox import departures, services
 from coop.outbox.models import Fact, Message, MessageState
 
@@ -132,8 +133,9 @@ def test_a_message_whose_senders_keep_dying_is_given_up_and_holds_nothing_up():
     message, other = write("a"), write("b")
     now = NOW
     for _death in range(departures.MAX_ATTEMPTS):
-        assert departures._claim(Message.objects.filter(id=message.id), now)
-        now += departures.LEASE + timedelta(seconds=1)
+        lease = pulse.leases_from(now)
+        assert departures._claim(Message.objects.filter(id=message.id), now, lease)
+        now += pulse.LEASE + timedelta(minutes=1)
 
     services.drain(now=now)
 
