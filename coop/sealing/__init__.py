@@ -1,0 +1,1 @@
+"""Short secrets kept at rest: only sealed, and bound to the row they belong to."""

@@ -1,0 +1,1 @@
+"""The emergency sheet of a property, declared emergencies, and people's own medical notes."""

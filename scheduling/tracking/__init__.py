@@ -1,0 +1,1 @@
+"""A deer hit and not found: who looks for it where, and what came of it."""

@@ -1,0 +1,185 @@
+"""Who is told that a deer is tracked near them, that it is over, that a tracker is overdue."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from zoneinfo import ZoneInfo
+
+from scheduling.sits import notices
+from scheduling.sits.models import Sit
+from scheduling.sits.overdue_models import Rung
+from scheduling.sits.overdue_notices import NO_RESCUE
+from scheduling.tracking.models import Outcome, Tracker, Tracking
+
+_OUTCOMES = {
+    Outcome.RECOVERED: "the deer was recovered.",
+    Outcome.NOT_FOUND: "the deer was not found.",
+    Outcome.SEEN_AGAIN: "the deer was seen again and is not thought to be mortally hit.",
+}
+
+
+def tell_nearby(tracking: Tracking, near: Iterable[tuple[Sit, float]], *, now: datetime) -> None:
+    """Tell each hunter near the place that people are or will be on foot there."""
+    for sit, away_m in near:
+        notices.tell_seat_holder(
+            sit,
+            once_key=f"tracking-near:{tracking.id}:{sit.id}",
+            subject=f"People on foot near {sit.stand.name}: a deer is being tracked",
+            text=(
+                f"A deer was hit on {tracking.property.name} at "
+                f"{_clock(tracking.hit_at, tracking)} and is being tracked. It was last seen "
+                f"about {away_m:.0f} m from {sit.stand.name}. People may come on foot from any "
+                "side, also after dark.\n\nBe sure of your target and of what and who lies "
+                "beyond it. You will be told when it is over."
+            ),
+            now=now,
+            urgent=True,
+        )
+
+
+def tell_over(tracking: Tracking, sits: Iterable[Sit], *, now: datetime) -> None:
+    """Tell those who were told that it is over; trackers may still be on their way back."""
+    still_out = tracking.trackers.filter(left_at=None).count()
+    for sit in sits:
+        notices.tell_seat_holder(
+            sit,
+            once_key=f"tracking-over:{tracking.id}:{sit.id}",
+            subject=f"Tracking near {sit.stand.name} is over",
+            text=(
+                f"The tracking on {tracking.property.name} has ended: "
+                f"{_OUTCOMES[Outcome(tracking.outcome)]}\n\n"
+                + (
+                    f"{still_out} of those on foot have not said yet that they are back."
+                    if still_out
+                    else "Everybody who was on foot has said that they are back."
+                )
+            ),
+            now=now,
+            urgent=True,
+        )
+
+
+def ask(tracker: Tracker, rung: Rung, *, now: datetime) -> None:
+    """Write the messages of one rung; the same rung of the same ladder is written once."""
+    if rung is Rung.HUNTER:
+        _ask_tracker(tracker, now)
+        return
+    if rung is Rung.MANAGERS:
+        subject = f"Overdue: {name_of(tracker)}, tracking a deer"
+        call = f"Call {_reached_at(tracker)}, or acknowledge that you are on it. Without an "
+        call += "answer the call to the emergency contact comes next."
+    else:
+        subject = f"Call now: {name_of(tracker)} is still overdue, tracking a deer"
+        call = _contact(tracker)
+    _to_managers(
+        tracker,
+        once_key=_once_key(tracker, rung),
+        subject=subject,
+        text=f"{_expected(tracker)} and has not answered.\n\n{call}\n\n{NO_RESCUE}",
+        now=now,
+    )
+
+
+def tell_answered(tracker: Tracker, *, how: str, now: datetime) -> None:
+    """Tell managers who were alarmed that they need not worry on; once for each ladder."""
+    _to_managers(
+        tracker,
+        once_key=f"tracker-answered:{tracker.id}:{tracker.ladder_number}",
+        subject=f"Answered: {name_of(tracker)}, tracking a deer",
+        text=f"{name_of(tracker)}, tracking a deer on {tracker.tracking.property.name}: {how}",
+        now=now,
+    )
+
+
+def tell_limit_reached(tracking: Tracking, *, counted: int, limit: int, now: datetime) -> None:
+    """Tell the hunter and the managers how many count toward the hunter's own limit."""
+    text = (
+        f"{counted} deer of {tracking.hunter.name} count on {tracking.property.name} this "
+        f"season's year, with those hit and not found; the house's limit is {limit}. It is the "
+        "house's own rule. What the law counts is for your state to say."
+    )
+    subject = f"{tracking.hunter.name}: {counted} deer counted, {limit} is the house's limit"
+    once_key = f"deer-limit:{tracking.id}"
+    notices.tell_person(tracking.hunter, once_key=once_key, subject=subject, text=text, now=now)
+    notices.tell_managers(
+        property_id=tracking.property_id,
+        cooperative_id=tracking.property.cooperative_id,
+        once_key=once_key,
+        subject=subject,
+        text=text,
+        now=now,
+    )
+
+
+def name_of(tracker: Tracker) -> str:
+    return tracker.person.name if tracker.person is not None else tracker.name
+
+
+def _ask_tracker(tracker: Tracker, now: datetime) -> None:
+    """Ask the tracker; of a guest the host too; for somebody from outside the hunter."""
+    asked = [tracker.person, tracker.person.host] if tracker.person is not None else []
+    people = [one for one in asked if one is not None] or [tracker.tracking.hunter]
+    for person in people:
+        notices.tell_person(
+            person,
+            once_key=_once_key(tracker, Rung.HUNTER),
+            subject="Are you back from tracking?"
+            if person == tracker.person
+            else f"Is {name_of(tracker)} back from tracking?",
+            text=(
+                f"{_expected(tracker)}.\n\nIf they are out and well, say so: left, back later, "
+                "or acknowledged. Without an answer the managers are told next. If help is "
+                f"needed, call for it.\n\n{NO_RESCUE}"
+            ),
+            now=now,
+            urgent=True,
+        )
+
+
+def _contact(tracker: Tracker) -> str:
+    person = tracker.person
+    if person is None:
+        return f"No emergency contact is on record. Call {_reached_at(tracker)}."
+    if not (person.emergency_contact_name or person.emergency_contact_phone):
+        return "No emergency contact is on record."
+    name = person.emergency_contact_name or "the emergency contact"
+    return f"Call the emergency contact now: {_phone(name, person.emergency_contact_phone)}."
+
+
+def _to_managers(
+    tracker: Tracker, *, once_key: str, subject: str, text: str, now: datetime
+) -> None:
+    land = tracker.tracking.property
+    notices.tell_managers(
+        property_id=land.id,
+        cooperative_id=land.cooperative_id,
+        once_key=once_key,
+        subject=subject,
+        text=text,
+        now=now,
+        urgent=True,
+    )
+
+
+def _expected(tracker: Tracker) -> str:
+    return (
+        f"{name_of(tracker)} is tracking a deer on foot on {tracker.tracking.property.name} "
+        f"({tracker.area}), since {_clock(tracker.joined_at, tracker.tracking)}, was expected "
+        f"back by {_clock(tracker.back_by, tracker.tracking)}"
+    )
+
+
+def _reached_at(tracker: Tracker) -> str:
+    phone = tracker.person.phone if tracker.person is not None else tracker.phone
+    return _phone(name_of(tracker), phone)
+
+
+def _phone(name: str, phone: str) -> str:
+    return f"{name} at {phone}" if phone else f"{name} (no telephone number is on record)"
+
+
+def _once_key(tracker: Tracker, rung: Rung) -> str:
+    return f"tracker-overdue:{tracker.id}:{tracker.ladder_number}:{rung.value}"
+
+
+def _clock(instant: datetime, tracking: Tracking) -> str:
+    return f"{instant.astimezone(ZoneInfo(tracking.property.time_zone)):%d %b %H:%M %Z}"

@@ -1,0 +1,18 @@
+"""What this room offers to other rooms: settings, its job, notes for briefings, presence."""
+
+from coop.jobs import registry
+from properties.emergency.presence import register_presence
+from properties.land.settings import register_group
+from scheduling.sits.briefing import register_note
+from scheduling.sits.harvest_queries import register_counted_beside
+from scheduling.tracking import briefing_notes, jobs, queries, settings
+
+
+def register() -> None:
+    """Called once by the app when it is ready."""
+    register_group(settings.GROUP, settings.TrackingSettings)
+    registry.register_job(jobs.WATCH_TRACKERS, jobs.watch_trackers_job)
+    registry.register_schedule(jobs.WATCH_TRACKERS, jobs.trackers_due)
+    register_note(briefing_notes.tracking_near)
+    register_presence(queries.present_on)
+    register_counted_beside(queries.not_found_between)
