@@ -27,8 +27,17 @@ class Action(StrEnum):
     HOUSE_RULE_READ = "house_rule:read"
     CLOSURE_READ = "closure:read"
     CLOSURE_WRITE = "closure:write"
+    CLOSURE_OUTCOME = "closure:outcome"
+    LAND_CALENDAR_READ = "land_calendar:read"
+    LAND_TODAY_READ = "land_today:read"
     CONDITION_READ = "condition:read"
     CONDITION_WRITE = "condition:write"
+    INCIDENT_REPORT = "incident:report"
+    INCIDENT_READ = "incident:read"
+    INCIDENT_WRITE = "incident:write"
+    INCIDENT_TOLD = "incident:told"
+    EQUIPMENT_READ = "equipment:read"
+    EQUIPMENT_WRITE = "equipment:write"
     FEATURE_READ = "feature:read"
     FEATURE_WRITE = "feature:write"
     PERSON_READ = "person:read"
@@ -46,8 +55,21 @@ class Action(StrEnum):
     STAND_WRITE = "stand:write"
     INSPECTION_READ = "inspection:read"
     EXCLUSION_READ = "exclusion:read"
+    GATE_READ = "gate:read"
+    GATE_WRITE = "gate:write"
+    GATE_CODE_READ = "gate_code:read"
+    GATE_CODE_ON_DAY = "gate_code:read_on_the_day"
+    EMERGENCY_SHEET_READ = "emergency_sheet:read"
+    EMERGENCY_SHEET_WRITE = "emergency_sheet:write"
+    EMERGENCY_READ = "emergency:read"
+    EMERGENCY_DECLARE = "emergency:declare"
+    LEASE_READ = "lease:read"
+    LEASE_TERMS_READ = "lease_terms:read"
+    LEASE_WRITE = "lease:write"
     SEASON_READ = "season:read"
     SEASON_WRITE = "season:write"
+    REGULATION_READ = "regulation:read"
+    REGULATION_WRITE = "regulation:write"
     SESSION_READ = "session:read"
     WIND_READ = "wind:read"
     WIND_WRITE = "wind:write"
@@ -69,6 +91,15 @@ class Action(StrEnum):
     SIT_BOOK = "sit:book"
     SIT_MANAGE = "sit:manage"
     HARVEST_READ = "harvest:read"
+    HARVEST_EXPORT = "harvest:export"
+    TAG_READ = "tag:read"
+    TAG_WRITE = "tag:write"
+    HERD_READ = "herd:read"
+    HERD_WRITE = "herd:write"
+    TRACKING_READ = "tracking:read"
+    TRACKING_JOIN = "tracking:join"
+    NEIGHBOUR_READ = "neighbour:read"
+    NEIGHBOUR_WRITE = "neighbour:write"
     ROTATION_READ = "rotation:read"
     ROTATION_WRITE = "rotation:write"
     ERRAND_READ = "errand:read"
@@ -109,8 +140,17 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.HOUSE_RULE_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.CLOSURE_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.CLOSURE_WRITE: frozenset({_C, _M, _L}),
+    Action.CLOSURE_OUTCOME: frozenset({_C, _M, _L}),
+    Action.LAND_CALENDAR_READ: frozenset({_C, _M, _B, _L}),
+    Action.LAND_TODAY_READ: frozenset({_C, _M, _L}),
     Action.CONDITION_READ: frozenset({_C, _M, _B, _L}),
     Action.CONDITION_WRITE: frozenset({_C, _M, _L}),
+    Action.INCIDENT_REPORT: frozenset({_C, _M, _B, _L}),
+    Action.INCIDENT_READ: frozenset({_C, _M}),
+    Action.INCIDENT_WRITE: frozenset({_C, _M}),
+    Action.INCIDENT_TOLD: frozenset({_C, _M, _L}),
+    Action.EQUIPMENT_READ: frozenset({_C, _M}),
+    Action.EQUIPMENT_WRITE: frozenset({_C, _M}),
     Action.FEATURE_READ: frozenset({_C, _M, _B}),
     Action.FEATURE_WRITE: frozenset({_C, _M}),
     Action.PERSON_READ: frozenset({_C, _M, _B, _L}),
@@ -128,8 +168,22 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.STAND_WRITE: frozenset({_C, _M}),
     Action.INSPECTION_READ: frozenset({_C, _M, _B}),
     Action.EXCLUSION_READ: frozenset({_C, _M, _B}),
+    Action.GATE_READ: frozenset({_C, _M, _B}),
+    Action.GATE_WRITE: frozenset({_C, _M}),
+    Action.GATE_CODE_READ: frozenset({_C, _M}),
+    Action.GATE_CODE_ON_DAY: frozenset({_C, _M, _B}),
+    Action.EMERGENCY_SHEET_READ: frozenset({_C, _M, _B}),
+    Action.EMERGENCY_SHEET_WRITE: frozenset({_C, _M}),
+    Action.EMERGENCY_READ: frozenset({_C, _M}),
+    Action.EMERGENCY_DECLARE: frozenset({_C, _M, _B}),
+    # Whole leases, with their rent: a landowner reads only their own (properties/leases/queries).
+    Action.LEASE_READ: frozenset({_C, _M, _L}),
+    Action.LEASE_TERMS_READ: frozenset({_C, _M, _B, _L}),
+    Action.LEASE_WRITE: frozenset({_C, _M}),
     Action.SEASON_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.SEASON_WRITE: frozenset({_C, _M}),
+    Action.REGULATION_READ: frozenset({_C, _M, _B, _L, _A}),
+    Action.REGULATION_WRITE: frozenset({_C, _M}),
     Action.SESSION_READ: frozenset({_C, _M, _B, _L, _A}),
     Action.WIND_READ: frozenset({_C, _M, _B, _A}),
     Action.WIND_WRITE: frozenset({_C, _M}),
@@ -151,6 +205,15 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.SIT_BOOK: frozenset({_C, _M, _B, _A}),
     Action.SIT_MANAGE: frozenset({_C, _M}),
     Action.HARVEST_READ: frozenset({_C, _M, _B, _L}),
+    Action.HARVEST_EXPORT: frozenset({_C, _M}),
+    Action.TAG_READ: frozenset({_C, _M}),
+    Action.TAG_WRITE: frozenset({_C, _M, _B}),
+    Action.HERD_READ: frozenset({_C, _M, _B}),
+    Action.HERD_WRITE: frozenset({_C, _M}),
+    Action.TRACKING_READ: frozenset({_C, _M, _B}),
+    Action.TRACKING_JOIN: frozenset({_C, _M, _B}),
+    Action.NEIGHBOUR_READ: frozenset({_C, _M}),
+    Action.NEIGHBOUR_WRITE: frozenset({_C, _M}),
     Action.ROTATION_READ: frozenset({_C, _M, _B}),
     Action.ROTATION_WRITE: frozenset({_C, _M}),
     Action.ERRAND_READ: frozenset({_C, _M, _B}),
@@ -182,6 +245,7 @@ SCOPES: dict[str, frozenset[Action]] = {
             Action.CLOSURE_READ,
             Action.STAND_READ,
             Action.SEASON_READ,
+            Action.REGULATION_READ,
             Action.SESSION_READ,
             Action.WIND_READ,
             Action.FIT_READ,

@@ -7,7 +7,7 @@ from scheduling.sits import notices
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.overdue_models import Rung
 
-_NO_RESCUE = (
+NO_RESCUE = (
     "This software searches for nobody. Follow your cooperative's search plan, and call the "
     "emergency services when in doubt."
 )
@@ -47,7 +47,7 @@ def _ask_hunter(sit: Sit, expected_by: datetime, now: datetime) -> None:
             f"{_clock(expected_by, sit)} and has {missing}.\n\n"
             "If you are down and away, check out now, with the true time. If you are tracking a "
             "deer, say until when. If all is well, acknowledge this notice. Without an answer "
-            f"your managers are told next. If you need help, call for it.\n\n{_NO_RESCUE}"
+            f"your managers are told next. If you need help, call for it.\n\n{NO_RESCUE}"
         ),
         now=now,
         urgent=True,
@@ -64,7 +64,7 @@ def _ask_managers(sit: Sit, expected_by: datetime, now: datetime) -> None:
             f"{_clock(expected_by, sit)} and has not answered.\n{_checked_in(sit)}\n\n"
             f"Call {_phone(sit.person.name, sit.person.phone)}. You may check them out by "
             "telephone, or acknowledge that you are on it. Without an answer the call to the "
-            f"emergency contact comes next.\n\n{_NO_RESCUE}"
+            f"emergency contact comes next.\n\n{NO_RESCUE}"
         ),
         now=now,
     )
@@ -83,7 +83,7 @@ def _ask_to_call(sit: Sit, expected_by: datetime, now: datetime) -> None:
         subject=f"Call now: {sit.person.name} is still overdue, {sit.stand.name}",
         text=(
             f"Nobody has answered for {sit.person.name}, expected back from {_where(sit)} by "
-            f"{_clock(expected_by, sit)}.\n{_checked_in(sit)}\n\n{call}\n\n{_NO_RESCUE}"
+            f"{_clock(expected_by, sit)}.\n{_checked_in(sit)}\n\n{call}\n\n{NO_RESCUE}"
         ),
         now=now,
     )

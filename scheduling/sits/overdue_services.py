@@ -121,6 +121,7 @@ def say_back_by(*, actor: Actor, sit: Sit, back_by: datetime, now: datetime) -> 
         _stand_down(each, f"tracking a deer, back by {shown_clock(back_by, each)}.", now)
         changes = {
             "back_by": back_by,
+            "tracked_at": each.tracked_at or now,
             "ladder_number": each.ladder_number + 1,
             "acknowledged_at": None,
             "acknowledged_by": "",

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import KnownParametersFilter
-from coop.api.problems import Problem
+from coop.api.problems import NoPaper
 from coop.api.rendering import (
     PAGE_HEADERS,
     FastJSONRenderer,
@@ -46,14 +46,6 @@ BENCH = {
     "latitude": 43.2042,
     "branch_azimuth_deg": 140,
 }
-
-
-class NoPaper(Problem):
-    """This server cannot make PDFs; the detail names the library of the system it lacks."""
-
-    status = 503
-    code = "no_paper"
-    title = "No PDF can be made here"
 
 
 class SitingViewSet(ActorViewSet):
