@@ -3,6 +3,8 @@
 from scheduling.errands.models import Errand
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
+from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
+from scheduling.sits.harvest_models import HarvestPlace, Tag
 from scheduling.sits.models import (
     Client,
     DeerAlarm,
@@ -17,15 +19,20 @@ from scheduling.sits.models import (
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
+from scheduling.tracking.models import Neighbour, Tracker, TrackerNotice, Tracking
 
 __all__ = [
     "CalendarFeed",
     "Client",
+    "ClosedSit",
+    "ClosureOutcome",
     "DeerAlarm",
     "Errand",
     "FormerHolding",
     "Harvest",
+    "HarvestPlace",
     "HarvestPlan",
+    "Neighbour",
     "OverdueNotice",
     "PlannedSeat",
     "RotationPlan",
@@ -35,5 +42,9 @@ __all__ = [
     "SitReport",
     "SitRequest",
     "SitTransfer",
+    "Tag",
+    "Tracker",
+    "TrackerNotice",
+    "Tracking",
     "WaitingEntry",
 ]

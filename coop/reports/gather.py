@@ -13,6 +13,7 @@ from coop.reports.figures import SettingsUsed
 from coop.reports.gather_scrapes import scrape_months
 from coop.reports.models import LandNote
 from coop.reports.periods import Period, period_of, season_year_begins, season_year_of
+from coop.reports.released import released_notes
 from coop.reports.rows import (
     ClosureRow,
     ContactRow,
@@ -37,6 +38,7 @@ from properties.sessions.models import Season
 from properties.stands.models import Inspection
 from properties.wind.models import ObservedHour
 from scheduling.errands.models import Errand, ErrandState
+from scheduling.sits.harvest_queries import planned_by_class
 from scheduling.sits.models import Harvest, HarvestPlan, Sit, SitReport, SitState
 from scrapes.care.models import ScentApplication
 from scrapes.sites.models import ScrapeEvent
@@ -163,11 +165,16 @@ def _harvests(land: Property, period: Period, first_month: int) -> tuple[Harvest
 
 def _harvest_plan(land: Property, period: Period, first_month: int) -> dict[str, int]:
     season_year = season_year_of(period.first_on, first_month=first_month)
-    plans = HarvestPlan.objects.filter(property=land, season_year=season_year)
-    return dict(plans.order_by("harvest_class").values_list("harvest_class", "planned"))
+    return planned_by_class(HarvestPlan.objects.filter(property=land, season_year=season_year))
 
 
 def _notes(land: Property, period: Period) -> tuple[NoteRow, ...]:
+    """Managers' notes, and the incidents that they released, in order of day."""
+    rows = [*_written_notes(land, period), *released_notes(land, period)]
+    return tuple(sorted(rows, key=lambda row: row.happened_on))
+
+
+def _written_notes(land: Property, period: Period) -> tuple[NoteRow, ...]:
     rows = LandNote.objects.filter(
         property=land, retired_at=None, happened_on__range=(period.first_on, period.last_on)
     ).select_related("feature")
@@ -228,7 +235,12 @@ def _closures(land: Property, first_on: date, last_on: date) -> tuple[ClosureRow
         property=land, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
     )
     return tuple(
-        ClosureRow(first_on=row.first_on, last_on=row.last_on, reason=row.reason)
+        ClosureRow(
+            first_on=row.first_on,
+            last_on=row.last_on,
+            reason=row.reason,
+            whole=row.part is None and not row.session_kind,
+        )
         for row in rows.order_by("first_on", "id")
     )
 

@@ -146,7 +146,7 @@ def sits_calendar(rows: MonthRows, period: Period) -> tuple[CalendarDay, ...]:
             on=on,
             morning=counts[on, "morning"],
             evening=counts[on, "evening"],
-            open=not any(row.first_on <= on <= row.last_on for row in rows.closures),
+            open=not any(row.whole and row.first_on <= on <= row.last_on for row in rows.closures),
             known=on <= today,
         )
         for on in dates

@@ -73,9 +73,12 @@ class WorkRow:
 
 @dataclass(frozen=True, kw_only=True)
 class ClosureRow:
+    """Closed ground; ``whole`` unless only a part, or only mornings or evenings, are closed."""
+
     first_on: date
     last_on: date
     reason: str
+    whole: bool = True
 
 
 @dataclass(frozen=True, kw_only=True)

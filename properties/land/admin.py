@@ -72,7 +72,7 @@ class FeatureAdmin(ReadOnlyAdmin):
 
 @admin.register(Closure)
 class ClosureAdmin(ReadOnlyAdmin):
-    list_display = ["property__name", "first_on", "last_on", "reason", "lifted_at"]
-    list_filter = ["property__name"]
+    list_display = ["property__name", "first_on", "last_on", "purpose", "reason", "lifted_at"]
+    list_filter = ["purpose", "property__name"]
     list_select_related = ["property"]
     date_hierarchy = "first_on"

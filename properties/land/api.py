@@ -113,12 +113,59 @@ class FeatureChangeSerializer(FeatureSerializer):
 
 
 class ClosureSerializer(serializers.ModelSerializer[Closure]):
+    """Closed ground; the shape of a part is shown to whoever may know the map of the land.
+
+    A part that was drawn is shown to its landowner too; one named by a mapped feature is not.
+    """
+
     property = VisibleField(queries.properties_visible_to)
+    feature = VisibleField(
+        queries.features_visible_to,
+        required=False,
+        allow_null=True,
+        help_text="The mapped feature that is closed, instead of a drawn part",
+    )
+    part = serializers.JSONField(
+        required=False,
+        allow_null=True,
+        help_text="GeoJSON Polygon or MultiPolygon, WGS 84; null: the whole property, unless "
+        "`is_part`",
+    )
+    is_part = serializers.SerializerMethodField(
+        help_text="Whether a part of the property is closed and not all of it"
+    )
 
     class Meta:
         model = Closure
-        fields = ["id", "property", "first_on", "last_on", "reason", "lifted_at", "created_at"]
+        fields = [
+            "id",
+            "property",
+            "first_on",
+            "last_on",
+            "purpose",
+            "reason",
+            "is_part",
+            "part",
+            "feature",
+            "session_kind",
+            "lifted_at",
+            "created_at",
+        ]
         read_only_fields = ["id", "lifted_at", "created_at"]
+        extra_kwargs = {
+            "session_kind": {"help_text": "Only these sessions of the days; empty: all day"}
+        }
+
+    def get_is_part(self, row: Closure) -> bool:
+        return row.part is not None
+
+    def to_representation(self, row: Closure) -> dict[str, Any]:
+        shown = super().to_representation(row)
+        actor = actor_of_view(self.context)
+        if not actor.may(Action.FEATURE_READ, row.property_id):
+            drawn = row.feature_id is None and actor.may(Action.CLOSURE_WRITE, row.property_id)
+            shown |= {"feature": None, "part": shown["part"] if drawn else None}
+        return shown
 
 
 class SettingSerializer(serializers.Serializer[Any]):
@@ -160,7 +207,7 @@ class ClosureFilter(FilterSet):
 
     class Meta:
         model = Closure
-        fields = ["property"]
+        fields = ["property", "purpose"]
 
     def covering(self, rows: QuerySet[Closure], _name: str, value: Any) -> QuerySet[Closure]:
         return rows.filter(first_on__lte=value, last_on__gte=value, lifted_at=None)
@@ -324,7 +371,10 @@ class FeatureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
 
 
 class ClosureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
-    """Days on which a property is closed; landowners and managers close and open."""
+    """Days on which ground is closed; landowners and managers close and open.
+
+    What followed from a closure is told at `closures/{id}/outcome/`.
+    """
 
     tag = "land"
     needs = {
@@ -339,8 +389,36 @@ class ClosureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
     def get_queryset(self) -> QuerySet[Closure]:
         return queries.closures_visible_to(actor=self.actor)
 
+    @extend_schema(
+        examples=[
+            OpenApiExample(
+                "Logging on a part, two days",
+                value={
+                    "property": "0193a1c2-0000-7000-8000-000000000003",
+                    "first_on": "2025-11-10",
+                    "last_on": "2025-11-11",
+                    "purpose": "logging",
+                    "reason": "Logging trucks on the east side",
+                    "part": SQUARE,
+                },
+                request_only=True,
+            ),
+            OpenApiExample(
+                "One evening, all of it",
+                value={
+                    "property": "0193a1c2-0000-7000-8000-000000000003",
+                    "first_on": "2025-11-27",
+                    "last_on": "2025-11-27",
+                    "purpose": "family_day",
+                    "reason": "The family walks",
+                    "session_kind": "evening",
+                },
+                request_only=True,
+            ),
+        ]
+    )
     def create(self, request: Request) -> Response:
-        """Close a property; sits on those days are cancelled and people told."""
+        """Close a property or a part of it; sits there are cancelled and people told at once."""
         fields = self.read(ClosureSerializer)
         closure = services.close_property(
             actor=self.actor, land=fields.pop("property"), now=self.now, **fields

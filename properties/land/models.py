@@ -105,13 +105,42 @@ class Feature(VersionedRecord, Retirable):
         indexes = [models.Index(fields=["property", "kind"], name="feature_property_kind")]
 
 
+class ClosurePurpose(models.TextChoices):
+    LOGGING = "logging"
+    BURN = "burn"
+    PLANTING = "planting"
+    SPRAYING = "spraying"
+    CATTLE = "cattle"
+    FAMILY_DAY = "family_day"
+    FIRE_DANGER = "fire_danger"
+    ICE = "ice"
+    FLOOD = "flood"
+    OTHER = "other"
+
+
 class Closure(Record):
-    """Days (property's local dates, both included) on which a property is closed, and why."""
+    """Days (property's local dates, both included) on which ground is closed, and why.
+
+    ``part`` is what is closed, as GeoJSON in WGS 84; None: the whole property. Where it was
+    named by a mapped ``feature``, it keeps that feature's shape as it was then. With a
+    ``session_kind`` only the mornings or the evenings of the days are closed.
+    """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="closures")
     first_on = models.DateField()
     last_on = models.DateField()
+    purpose = models.CharField(max_length=12, choices=ClosurePurpose, default=ClosurePurpose.OTHER)
     reason = models.CharField(max_length=300)
+    part = models.JSONField(null=True, blank=True)
+    feature = models.ForeignKey(
+        Feature, null=True, blank=True, on_delete=models.PROTECT, related_name="closures"
+    )
+    session_kind = models.CharField(
+        max_length=10,
+        choices=[("morning", "morning"), ("evening", "evening")],
+        blank=True,
+        default="",
+    )
     lifted_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
@@ -119,6 +148,10 @@ class Closure(Record):
             models.CheckConstraint(
                 condition=models.Q(first_on__lte=models.F("last_on")),
                 name="closure_ends_after_it_begins",
+            ),
+            models.CheckConstraint(
+                condition=models.Q(feature__isnull=True) | models.Q(part__isnull=False),
+                name="closure_by_feature_keeps_its_shape",
             ),
         ]
         indexes = [models.Index(fields=["property", "first_on", "last_on"], name="closure_days")]

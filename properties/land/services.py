@@ -17,7 +17,7 @@ from properties.land import settings as layered_settings
 from properties.land.exchange import SHAPES, PlaceKind
 from properties.land.geodesy import area_m2
 from properties.land.geometry import InvalidGeometry, parse_geometry, to_geojson
-from properties.land.models import Closure, Cooperative, Feature, Property
+from properties.land.models import Closure, ClosurePurpose, Cooperative, Feature, Property
 from properties.land.queries import boundary_of
 
 PROPERTY_CLOSED = "property.closed"
@@ -116,11 +116,34 @@ def retire_feature(*, actor: Actor, feature: Feature, now: datetime) -> Feature:
 
 @transaction.atomic
 def close_property(
-    *, actor: Actor, land: Property, first_on: date, last_on: date, reason: str, now: datetime
+    *,
+    actor: Actor,
+    land: Property,
+    first_on: date,
+    last_on: date,
+    reason: str,
+    now: datetime,
+    purpose: str = ClosurePurpose.OTHER,
+    part: Mapping[str, Any] | None = None,
+    feature: Feature | None = None,
+    session_kind: str = "",
 ) -> Closure:
-    """Close a property for days; the fact makes others cancel sits and tell people."""
+    """Close a property, or a part of it, for days; others cancel sits and tell people.
+
+    The part is drawn (a GeoJSON area) or a mapped feature, not both. Raises
+    ``ValidationError`` by field.
+    """
     actor.require(Action.CLOSURE_WRITE, land.id)
-    closure = Closure(property=land, first_on=first_on, last_on=last_on, reason=reason)
+    closure = Closure(
+        property=land,
+        first_on=first_on,
+        last_on=last_on,
+        purpose=purpose,
+        reason=reason,
+        part=_closed_part(land, part, feature),
+        feature=feature,
+        session_kind=session_kind,
+    )
     writing.create(
         closure,
         actor=actor,
@@ -193,6 +216,24 @@ def _parsed(
         return parse_geometry(geometry, feature=name, shapes=SHAPES.get(kind), within=within)
     except InvalidGeometry as problem:
         raise ValidationError({field: str(problem)}) from problem
+
+
+def _closed_part(
+    land: Property, part: Mapping[str, Any] | None, feature: Feature | None
+) -> dict[str, Any] | None:
+    if feature is not None:
+        if part is not None:
+            raise ValidationError({"part": "Draw the part or name a feature, not both."})
+        if feature.property_id != land.id or feature.retired_at is not None:
+            raise ValidationError({"feature": "Is not mapped on this property."})
+        return dict(feature.geometry)
+    if part is None:
+        return None
+    area = _parsed(part, PlaceKind.BOUNDARY, name="part", field="part")
+    # Whoever draws by hand may draw over the fence; beyond it nothing is closed.
+    if not area.intersects(boundary_of(land)):
+        raise ValidationError({"part": "Lies outside the property."})
+    return to_geojson(area)
 
 
 def _extent(shape: BaseGeometry) -> dict[str, float]:

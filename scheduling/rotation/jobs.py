@@ -18,11 +18,13 @@ from coop.jobs.models import JobRun, JobState
 from coop.outbox.services import on_fact
 from properties.land import settings as layered_settings
 from properties.land.models import Cooperative, Property
+from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
 from properties.wind.jobs import FITS_COMPUTED
 from scheduling.rotation import relaxation_services, services
 from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.queries import group_with, groups_of, has_something_to_plan
 from scheduling.rotation.settings import RotationSettings
+from scheduling.sits.closure_models import ClosureOutcome
 
 RECOMPUTE = "rotation.recompute"
 RELAXATIONS = "rotation.relaxations"
@@ -35,6 +37,8 @@ def register() -> None:
     registry.register_job(RELAXATIONS, weigh_relaxations)
     registry.register_schedule(RECOMPUTE, nightly)
     on_fact(FITS_COMPUTED, queue_for_new_fits)
+    on_fact(PROPERTY_CLOSED, queue_for_closed_ground)
+    on_fact(PROPERTY_OPENED, queue_for_opened_ground)
 
 
 def queue(
@@ -67,6 +71,32 @@ def queue_for_new_fits(ids: Mapping[str, str], now: datetime) -> None:
         return
     settings = layered_settings.resolve(RotationSettings, land.cooperative.settings)
     _queue_unless_waiting(lands, now + timedelta(minutes=settings.settle_minutes))
+
+
+def queue_for_closed_ground(ids: Mapping[str, str], now: datetime) -> None:
+    """Ground was closed: a draft at once, and the closure says which run computes it.
+
+    The sits of the closed ground are released before, in the same transaction.
+    """
+    run = _queue_if_something(ids, now)
+    if run is not None:
+        outcome = ClosureOutcome.objects.filter(closure=UUID(ids["closure"]), run_id=None)
+        outcome.update(run_id=run.id)
+
+
+def queue_for_opened_ground(ids: Mapping[str, str], now: datetime) -> None:
+    """Ground was opened: a draft at once."""
+    _queue_if_something(ids, now)
+
+
+def _queue_if_something(ids: Mapping[str, str], now: datetime) -> JobRun | None:
+    land = Property.objects.select_related("cooperative").get(id=ids["property"])
+    if land.retired_at is not None:
+        return None
+    lands = group_with(land)
+    if not has_something_to_plan(lands, today=now.astimezone(ZoneInfo(land.time_zone)).date()):
+        return None
+    return queue(lands=lands, now=now)
 
 
 def _queue_unless_waiting(
@@ -121,8 +151,11 @@ def weigh_relaxations(job: registry.JobContext) -> dict[str, Any]:
 def recompute(job: registry.JobContext) -> dict[str, Any]:
     """A draft for the group; nothing is published by a machine.
 
-    Told between two searches, the run ends there when a later one for its group is due.
+    Told between two searches, the run ends there when a later one for its group is due. One
+    whose worker died with the draft stored tells of that draft and makes no second one.
     """
+    if "plan" in job.remembered:
+        return _told_of(RotationPlan.objects.get(id=job.remembered["plan"]))
     lands = list(
         Property.objects.select_related("cooperative")
         .filter(id__in=job.parameters["properties"])
@@ -134,8 +167,16 @@ def recompute(job: registry.JobContext) -> dict[str, Any]:
         job.stop_if_superseded()
 
     plan = services.recompute_rotation(
-        actor=system_actor(RECOMPUTE), lands=lands, now=job.now, report=report
+        actor=system_actor(RECOMPUTE),
+        lands=lands,
+        now=job.now,
+        report=report,
+        stored=lambda plan: job.remember(plan=str(plan.id)),
     )
+    return _told_of(plan)
+
+
+def _told_of(plan: RotationPlan) -> dict[str, Any]:
     sits = next(level for level in plan.result["levels"] if level["name"] == "sits")
     return {
         "plan": str(plan.id),

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from enum import StrEnum
 
-from properties.sessions.kinds import SessionKey
+from properties.sessions.kinds import SessionKey, SessionKind
 
 
 class Weapon(StrEnum):
@@ -31,11 +31,15 @@ class HazardKind(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class Closure:
-    """Ground or a stand closed from ``starts_at`` until ``ends_at`` (None: until reopened)."""
+    """Ground or a stand closed from ``starts_at`` until ``ends_at`` (None: until reopened).
+
+    With a ``session_kind`` only the sessions of that kind are closed.
+    """
 
     starts_at: datetime
     ends_at: datetime | None = None
     reason: str = ""
+    session_kind: SessionKind | None = None
 
     def touches(self, starts_at: datetime, ends_at: datetime) -> bool:
         """Whether it overlaps the half-open time from ``starts_at`` to ``ends_at``."""
@@ -77,6 +81,7 @@ class StandFacts:
 
     ``inspected_on`` is the last inspection that it passed, ``failed_inspection_on`` the last
     that it failed. ``flood_stage_m`` is the gauge height at which it or its route floods.
+    ``ground_closures`` are of the part of the property that it or its way in lies in.
     """
 
     stand_id: str
@@ -86,6 +91,7 @@ class StandFacts:
     seats: int = 1
     is_retired: bool = False
     closures: tuple[Closure, ...] = ()
+    ground_closures: tuple[Closure, ...] = ()
     inspected_on: date | None = None
     failed_inspection_on: date | None = None
     shooting_arc: ShootingArc | None = None
@@ -150,20 +156,43 @@ class MemberFacts:
     claims: tuple[ClaimFacts, ...] = ()
     missed_sits: tuple[MissedSit, ...] = ()
     missing_reports: tuple[MissingReport, ...] = ()
+    is_youth: bool = False
 
 
 @dataclass(frozen=True, kw_only=True)
 class SeasonFacts:
-    """``weapons`` permitted from ``first_date`` to ``last_date``, both included."""
+    """``weapons`` permitted from ``first_date`` to ``last_date``, both included.
+
+    ``youth_only``: to young hunters alone.
+    """
 
     name: str
     first_date: date
     last_date: date
     weapons: frozenset[str]
+    youth_only: bool = False
+
+
+@dataclass(frozen=True, kw_only=True)
+class LeaseFacts:
+    """A lease in force from ``first_date`` to ``last_date``, both included, and what it permits.
+
+    ``people`` are of members, guests and clients; ``weapons`` None: it says nothing of them.
+    """
+
+    first_date: date
+    last_date: date
+    people: frozenset[str]
+    weapons: frozenset[str] | None = None
 
 
 @dataclass(frozen=True, kw_only=True)
 class PropertyFacts:
+    """``leases`` are all that were entered; without any, no lease limits the property.
+
+    ``closed_weekday_dates`` are those of the days asked on which regulations close it.
+    """
+
     property_id: str
     name: str
     time_zone: str
@@ -172,6 +201,13 @@ class PropertyFacts:
     required_guest_papers: frozenset[str] = frozenset()
     seasons: tuple[SeasonFacts, ...] = ()
     dark_dates: frozenset[date] = frozenset()
+    leases: tuple[LeaseFacts, ...] = ()
+    closed_weekday_dates: frozenset[date] = frozenset()
+
+    def lease_on(self, day: date) -> LeaseFacts | None:
+        """The lease in force on a local date."""
+        covering = (one for one in self.leases if one.first_date <= day <= one.last_date)
+        return next(covering, None)
 
 
 @dataclass(frozen=True, kw_only=True)

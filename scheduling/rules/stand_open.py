@@ -25,6 +25,15 @@ PROPERTY_CLOSED = Objection(
     template="{property}, where {stand} stands, is closed {period}: {reason}.",
 )
 
+PART_CLOSED = Objection(
+    code="part_closed",
+    title="Part of the ground closed",
+    template=(
+        "The part of {property} where {stand} stands, or where the way to it leads, is closed "
+        "{period}: {reason}."
+    ),
+)
+
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     stand = facts.stand(proposal.stand_id)
@@ -37,22 +46,30 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         yield STAND_CLOSED.refuse(**names, **_shown(closure))
     for closure in _in_force(place.closures, sessions):
         yield PROPERTY_CLOSED.refuse(**names, **_shown(closure))
+    for closure in _in_force(stand.ground_closures, sessions):
+        yield PART_CLOSED.refuse(**names, **_shown(closure))
 
 
 def _in_force(
     closures: tuple[Closure, ...], sessions: tuple[SessionFacts, ...]
 ) -> Iterator[Closure]:
     for closure in sorted(closures, key=lambda closed: (closed.starts_at, closed.reason)):
-        if any(closure.touches(there.starts_at, there.ends_at) for there in sessions):
+        if any(_concerns(closure, there) for there in sessions):
             yield closure
+
+
+def _concerns(closure: Closure, there: SessionFacts) -> bool:
+    is_of_kind = closure.session_kind in (None, there.session.kind)
+    return is_of_kind and closure.touches(there.starts_at, there.ends_at)
 
 
 def _shown(closure: Closure) -> dict[str, Any]:
     until = (
         f"until {closure.ends_at:%d %b %Y %H:%M %Z}" if closure.ends_at else "until further notice"
     )
+    only = f"in its {closure.session_kind.value} sessions " if closure.session_kind else ""
     return {
-        "period": f"from {closure.starts_at:%d %b %Y %H:%M %Z} {until}",
+        "period": f"{only}from {closure.starts_at:%d %b %Y %H:%M %Z} {until}",
         "reason": closure.reason or "no reason is recorded",
         "closed_from": closure.starts_at,
         "closed_until": closure.ends_at,
@@ -63,7 +80,7 @@ RULE = Rule(
     title="The stand is open",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
-    objections=(RETIRED, STAND_CLOSED, PROPERTY_CLOSED),
+    objections=(RETIRED, STAND_CLOSED, PROPERTY_CLOSED, PART_CLOSED),
     settings=(),
     judge=judge,
 )

@@ -6,6 +6,8 @@ from django.contrib import admin
 from django.http import HttpRequest
 
 from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
+from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
+from scheduling.sits.harvest_models import HarvestPlace, Tag
 from scheduling.sits.models import (
     Client,
     DeerAlarm,
@@ -84,8 +86,22 @@ class HarvestAdmin(ReadOnly, admin.ModelAdmin):
 
 @admin.register(HarvestPlan)
 class HarvestPlanAdmin(ReadOnly, admin.ModelAdmin):
-    list_display = ["property", "season_year", "harvest_class", "planned"]
+    list_display = ["property", "season_year", "harvest_class", "sex", "planned", "filled_at"]
     list_select_related = ["property"]
+
+
+@admin.register(Tag)
+class TagAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["kind", "person", "harvest_class", "valid_from", "valid_until", "retired_at"]
+    list_filter = ["kind", "harvest_class"]
+    list_select_related = ["person"]
+
+
+@admin.register(HarvestPlace)
+class HarvestPlaceAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["plan", "sit", "wanted", "held"]
+    list_filter = ["held"]
+    list_select_related = ["plan", "sit"]
 
 
 @admin.register(Client)
@@ -125,3 +141,15 @@ class WaitingEntryAdmin(ReadOnly, admin.ModelAdmin):
     list_display = ["local_date", "span", "property", "stand", "person", "state", "asked_at"]
     list_filter = ["state", "property"]
     list_select_related = ["property", "stand", "person"]
+
+
+@admin.register(ClosureOutcome)
+class ClosureOutcomeAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["closure__property__name", "closure__first_on", "acted_at"]
+    list_select_related = ["closure__property"]
+
+
+@admin.register(ClosedSit)
+class ClosedSitAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["sit__stand__name", "sit__local_date", "was_out", "met_at"]
+    list_select_related = ["sit__stand"]

@@ -18,13 +18,14 @@ from scheduling.rules.limits import Limits
 from scheduling.rules.snapshot import BookingFacts
 from scheduling.sits.conditions_queries import conditions_of_windows, weather_told
 from scheduling.sits.ground_queries import (
+    closures_in,
     danger_arcs_of,
     exclusions_of,
     property_facts,
     stand_facts,
     weapons_that_count,
 )
-from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
+from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of, with_lease_caps
 from scheduling.sits.models import Sit
 from scheduling.sits.people_queries import member_facts
 from scheduling.sits.settings import SitSettings
@@ -75,7 +76,9 @@ def sit_facts(
     by_id = {land.id: land for land in lands}
     settings = {land.id: sit_settings_of(land) for land in lands}
     stands = list(Stand.objects.filter(property__in=by_id).order_by("id"))
-    limits = limits_of_stands(by_id, stands)
+    limits = with_lease_caps(
+        limits_of_stands(by_id, stands), stands, first_on=first_on, last_on=last_on
+    )
     reach = timedelta(days=_reach_days(limits, settings))
     counted = counted_sits(
         property_ids=by_id.keys(), first_on=first_on - reach, last_on=last_on + reach
@@ -94,7 +97,10 @@ def sit_facts(
         for land in lands
         for session, window in windows_of(land, first=first_on, last=last_on).items()
     }
-    places = property_facts(lands, first_on=first_on, last_on=last_on, settings=settings)
+    closures = closures_in(by_id, first_on, last_on)
+    places = property_facts(
+        lands, first_on=first_on, last_on=last_on, closures=closures, settings=settings
+    )
     week = timedelta(days=WEEK_DAYS)
     booking = BookingFacts(
         now=now,
@@ -103,6 +109,7 @@ def sit_facts(
             by_id,
             stands,
             asked={stand.id for stand in stands} if asked_stands is None else asked_stands,
+            closures=closures,
             now=now,
         ),
         members=member_facts(

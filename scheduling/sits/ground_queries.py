@@ -12,8 +12,10 @@ from properties.land import models as land_models
 from properties.land.geometry import parse_geometry
 from properties.land.models import Feature, FeatureKind, HazardSort, Property
 from properties.land.queries import boundary_of
+from properties.sessions.kinds import SessionKind
 from properties.sessions.local_time import local_day
 from properties.sessions.models import Season
+from properties.stands.closed_ground import stands_reached
 from properties.stands.models import Inspection, Stand, StandExclusion
 from scheduling.rules.facts import (
     Closure,
@@ -28,6 +30,7 @@ from scheduling.rules.facts import (
 )
 from scheduling.rules.limits import Limits
 from scheduling.rules.setbacks import danger_distance_m
+from scheduling.sits.lease_queries import closed_weekday_dates, lease_facts
 from scheduling.sits.settings import SitSettings
 from scheduling.sits.surroundings import (
     MappedHazard,
@@ -45,11 +48,14 @@ def property_facts(
     *,
     first_on: date,
     last_on: date,
+    closures: Sequence[land_models.Closure],
     settings: Mapping[UUID, SitSettings],
 ) -> tuple[PropertyFacts, ...]:
     """Properties with their closures of the days, seasons, required papers and dark days."""
     ids = [land.id for land in lands]
-    closures = _closures(lands, first_on, last_on)
+    closed = _closures(lands, closures)
+    leases = lease_facts(ids)
+    closed_weekdays = closed_weekday_dates(ids, first_on=first_on, last_on=last_on)
     seasons: dict[UUID, list[SeasonFacts]] = defaultdict(list)
     for row in Season.objects.filter(property__in=ids).order_by("first_on", "name", "id"):
         seasons[row.property_id].append(
@@ -58,6 +64,7 @@ def property_facts(
                 first_date=row.first_on,
                 last_date=row.last_on,
                 weapons=frozenset(row.weapons),
+                youth_only=row.youth_only,
             )
         )
     return tuple(
@@ -65,11 +72,13 @@ def property_facts(
             property_id=str(land.id),
             name=land.name,
             time_zone=land.time_zone,
-            closures=tuple(closures[land.id]),
+            closures=tuple(closed[land.id]),
             required_papers=frozenset(settings[land.id].required_papers),
             required_guest_papers=frozenset(settings[land.id].required_guest_papers),
             seasons=tuple(seasons[land.id]),
             dark_dates=settings[land.id].dark_days,
+            leases=leases.get(land.id, ()),
+            closed_weekday_dates=frozenset(closed_weekdays[land.id]),
         )
         for land in lands
     )
@@ -80,10 +89,12 @@ def stand_facts(
     stands: Sequence[Stand],
     *,
     asked: Collection[UUID],
+    closures: Sequence[land_models.Closure],
     now: datetime,
 ) -> tuple[StandFacts, ...]:
     """Stands as the rules see them; surroundings are measured for the ``asked`` ones only."""
     mapped = _mapped_hazards(lands)
+    closed_parts = _part_closures(lands, stands, closures)
     failed = dict(
         Inspection.objects.filter(stand__property__in=lands, passed=False)
         .values("stand")
@@ -99,6 +110,7 @@ def stand_facts(
             seats=stand.capacity,
             is_retired=stand.retired_at is not None,
             closures=_stand_closures(stand, lands[stand.property_id], now),
+            ground_closures=tuple(closed_parts[stand.id]),
             inspected_on=stand.last_inspected_on,
             failed_inspection_on=failed.get(stand.id),
             shooting_arc=ShootingArc(
@@ -186,23 +198,47 @@ def stand_point(stand: Stand) -> StandPoint:
 
 
 def _closures(
-    lands: Sequence[Property], first_on: date, last_on: date
+    lands: Sequence[Property], rows: Iterable[land_models.Closure]
 ) -> Mapping[UUID, list[Closure]]:
     zones = {land.id: ZoneInfo(land.time_zone) for land in lands}
-    rows = land_models.Closure.objects.filter(
-        property__in=zones, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
-    ).order_by("first_on", "id")
     found: dict[UUID, list[Closure]] = defaultdict(list)
     for row in rows:
-        zone = zones[row.property_id]
-        found[row.property_id].append(
-            Closure(
-                starts_at=local_day(row.first_on, zone)[0].astimezone(zone),
-                ends_at=local_day(row.last_on, zone)[1].astimezone(zone),
-                reason=row.reason,
-            )
-        )
+        if row.part is None:
+            found[row.property_id].append(_closure(row, zones[row.property_id]))
     return found
+
+
+def _part_closures(
+    lands: Mapping[UUID, Property], stands: Sequence[Stand], rows: Iterable[land_models.Closure]
+) -> Mapping[UUID, list[Closure]]:
+    """Closures of parts by the stands that lie in them, or whose way does."""
+    found: dict[UUID, list[Closure]] = defaultdict(list)
+    for row in rows:
+        if row.part is not None:
+            land = lands[row.property_id]
+            closure = _closure(row, ZoneInfo(land.time_zone))
+            for stand_id in stands_reached(row, land=land, stands=stands):
+                found[stand_id].append(closure)
+    return found
+
+
+def closures_in(
+    property_ids: Collection[UUID], first_on: date, last_on: date
+) -> list[land_models.Closure]:
+    """Closures in force that touch the local dates, both included."""
+    rows = land_models.Closure.objects.filter(
+        property__in=property_ids, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
+    )
+    return list(rows.order_by("first_on", "id"))
+
+
+def _closure(row: land_models.Closure, zone: ZoneInfo) -> Closure:
+    return Closure(
+        starts_at=local_day(row.first_on, zone)[0].astimezone(zone),
+        ends_at=local_day(row.last_on, zone)[1].astimezone(zone),
+        reason=row.reason,
+        session_kind=SessionKind(row.session_kind) if row.session_kind else None,
+    )
 
 
 def _stand_closures(stand: Stand, land: Property, now: datetime) -> tuple[Closure, ...]:

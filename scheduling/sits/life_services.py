@@ -16,6 +16,8 @@ from coop.outbox import services as outbox
 from properties.wind.queries import observed_sector
 from scheduling.rules.refusal import Refusal
 from scheduling.sits import notices
+from scheduling.sits.closed_ground import closure_over
+from scheduling.sits.harvest_place_services import lock_land, settle_all
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import SeatClaim, Sit, SitState
 from scheduling.sits.problems import WrongOrder, refused
@@ -55,6 +57,8 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
     ``at`` is the true time where it is told later. Raises :class:`WrongOrder`,
     ``ValidationError``, and :class:`Refused` at a stand that was closed meanwhile.
     """
+    # Places of the harvest plan are settled below; their lock comes before the sit's.
+    land = lock_land(sit.property_id)
     sit = locked_own(actor, sit)
     _require_state(sit, SitState.BOOKED, "checked in")
     true_at = at or now
@@ -70,6 +74,7 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
     }
     for each in (sit, *guest_sits(sit, SitState.BOOKED)):
         _change(actor, each, changes, topic=SIT_CHECKED_IN, now=now)
+    settle_all([land.id], now=now)
     return sit
 
 
@@ -200,6 +205,19 @@ def _check_time(
 
 
 def _check_still_open(sit: Sit) -> None:
+    closure = closure_over(sit)
+    if closure is not None:
+        whole = closure.part is None
+        ground = sit.property.name if whole else f"the part of {sit.property.name} with this stand"
+        raise refused(
+            [
+                Refusal(
+                    code="property_closed" if whole else "part_closed",
+                    sentence=f"Since this sit was booked, {ground} was closed: {closure.reason}.",
+                    facts={"reason": closure.reason},
+                )
+            ]
+        )
     if sit.stand.is_open and sit.stand.retired_at is None:
         return
     why = sit.stand.closed_reason or "no reason is recorded"

@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 
 from coop.access.roles import Role
 from coop.outbox import services as outbox
+from properties.land.models import Closure
 from properties.people.models import Person
 from properties.people.queries import holders_of
 from scheduling.sits.models import Sit, SitSpan
@@ -30,11 +31,21 @@ def session_words(sit: InSession) -> str:
     return f"{_SPAN_WORDS[SitSpan(sit.span)]} of {sit.local_date:%A %d %B %Y}"
 
 
+def cancelled_key(sit: Sit) -> str:
+    """How the keys of the letters begin that tell of a cancelled sit."""
+    return f"sit-cancelled:{sit.id}"
+
+
+def closed_under_key(sit: Sit) -> str:
+    """How the keys of the letters begin that tell a hunter on a stand of its closing."""
+    return f"closed-while-out:{sit.id}"
+
+
 def tell_of_cancelled(sit: Sit, *, reason: str, now: datetime) -> None:
     """Tell whoever holds the seat that it is gone, and why; once for each sit."""
     tell_seat_holder(
         sit,
-        once_key=f"sit-cancelled:{sit.id}",
+        once_key=cancelled_key(sit),
         subject=f"Sit cancelled: {sit.stand.name}, {sit.local_date:%d %b %Y}",
         text=(
             f"The sit of {sit.person.name} at {sit.stand.name} on {sit.property.name} in "
@@ -51,7 +62,7 @@ def tell_of_closed_under_hunter(sit: Sit, *, reason: str, now: datetime) -> None
     """Tell somebody who is checked in that their stand or ground was closed meanwhile."""
     tell_seat_holder(
         sit,
-        once_key=f"closed-while-out:{sit.id}",
+        once_key=closed_under_key(sit),
         subject=f"{sit.stand.name} has been closed while you are there",
         text=(
             f"{sit.stand.name} on {sit.property.name} was closed at "
@@ -60,6 +71,21 @@ def tell_of_closed_under_hunter(sit: Sit, *, reason: str, now: datetime) -> None
         ),
         now=now,
         urgent=True,
+    )
+
+
+def tell_of_opened(closure: Closure, person: Person, *, now: datetime) -> None:
+    """Tell somebody whose sit a closure took that it was lifted."""
+    tell_person(
+        person,
+        once_key=f"closure-lifted:{closure.id}",
+        subject=f"{closure.property.name} is open again",
+        text=(
+            f"The closure of {closure.property.name} from {closure.first_on:%d %b %Y} to "
+            f"{closure.last_on:%d %b %Y} ({closure.reason}) has been lifted.\n\n"
+            "The sit that it took from you stays cancelled; if you still want to go, book again."
+        ),
+        now=now,
     )
 
 

@@ -3,12 +3,15 @@
 from datetime import date
 from uuid import UUID
 
+from django.core.exceptions import ValidationError
 from django.db.models import Q, QuerySet
 
 from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.people.models import Person
+from properties.people.queries import persons_within_reach
+from scheduling.sits.harvest_models import HarvestPlace, Tag
 from scheduling.sits.models import Harvest, HarvestPlan, Sit, SitRequest, SitState
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.uses_queries import first_name
@@ -52,6 +55,20 @@ def name_shown(person: Person, *, actor: Actor, property_id: UUID) -> str:
     return first_name(person.name)
 
 
+def standing_of(sit: Sit) -> dict[str, str]:
+    """As what somebody sits, and through whom, in full: for those who know everybody's name."""
+    if sit.outfitter is not None:
+        return {"standing": "client", "through": sit.outfitter.name}
+    if sit.host is not None:
+        return {"standing": "guest", "through": sit.host.name}
+    return {"standing": "member", "through": ""}
+
+
+def vehicle_of(sit: Sit) -> str:
+    """What stands parked for a sit: the person's own vehicle, a guest's else their host's."""
+    return sit.person.vehicle or (sit.host.vehicle if sit.host is not None else "")
+
+
 def requests_visible_to(
     *, actor: Actor, action: Action = Action.REQUEST_READ
 ) -> QuerySet[SitRequest]:
@@ -75,6 +92,31 @@ def transfers_visible_to(
         mine = Q(giver=actor.person_id) | Q(receiver=actor.person_id)
         own |= mine & Q(property__in=actor.properties_for(action))
     return SitTransfer.objects.filter(own)
+
+
+def own_person(actor: Actor) -> Person:
+    """The person who acts; raises ``ValidationError`` for an actor who is none."""
+    person = Person.objects.filter(id=actor.person_id).first() if actor.person_id else None
+    if person is None:
+        raise ValidationError({"person": "Name the person: you are no person here."})
+    return person
+
+
+def tags_visible_to(*, actor: Actor, action: Action = Action.TAG_READ) -> QuerySet[Tag]:
+    """One's own tags and one's guests'; for managers those of their people good there."""
+    if actor.is_system:
+        return Tag.objects.all()
+    reached = persons_within_reach(actor=actor, action=action)
+    there = Q(property=None) | Q(property__in=actor.properties_for(action))
+    seen = Q(person__in=reached) & there
+    if actor.person_id is not None:
+        seen |= Q(person=actor.person_id) | Q(person__host=actor.person_id)
+    return Tag.objects.filter(seen)
+
+
+def places_visible_to(*, actor: Actor, action: Action = Action.SIT_READ) -> QuerySet[HarvestPlace]:
+    """What is kept for the sits that the actor may see."""
+    return HarvestPlace.objects.filter(sit__in=sits_visible_to(actor=actor, action=action))
 
 
 def harvests_visible_to(*, actor: Actor, action: Action = Action.HARVEST_READ) -> QuerySet[Harvest]:

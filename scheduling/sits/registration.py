@@ -11,6 +11,8 @@ from properties.stands.services import STAND_CLOSED, STAND_OPENED
 from scheduling.rules import settings as rules_settings
 from scheduling.sits import (
     condition_notices,
+    harvest_place_services,
+    harvest_settings,
     jobs,
     overdue_jobs,
     overdue_services,
@@ -22,20 +24,41 @@ from scheduling.sits import (
     waiting_services,
     waiting_work,
 )
+from scheduling.sits.harvest_plan_services import HARVEST_CLASS_FILLED, HARVEST_PLAN_CHANGED
+from scheduling.sits.harvest_services import HARVEST_CHANGED, HARVEST_RECORDED
 from scheduling.sits.life_services import (
     SIT_CANCELLED,
+    SIT_CHANGED,
     SIT_CHECKED_IN,
     SIT_CHECKED_OUT,
     SIT_MISSED,
 )
+from scheduling.sits.report_services import SIT_REPORTED
 
 _SEAT_FREED = (SIT_CANCELLED, SIT_MISSED, transfer_services.SIT_HANDED_OVER)
+
+_PLACES_MAY_CHANGE = (
+    SIT_CANCELLED,
+    SIT_CHANGED,
+    SIT_CHECKED_OUT,
+    SIT_MISSED,
+    SIT_REPORTED,
+    transfer_services.SIT_HANDED_OVER,
+    HARVEST_RECORDED,
+    HARVEST_CHANGED,
+    HARVEST_PLAN_CHANGED,
+)
 
 
 def register() -> None:
     """Called once by the app when it is ready."""
     register_group(rules_settings.GROUP, rules_settings.HouseRuleSettings)
     register_group(settings.GROUP, settings.SitSettings)
+    register_group(harvest_settings.GROUP, harvest_settings.HarvestSettings)
+    # First of all: places are settled under the property's lock, which comes before any other.
+    for topic in _PLACES_MAY_CHANGE:
+        outbox.on_fact(topic, harvest_place_services.places_may_change)
+    outbox.on_fact(HARVEST_CLASS_FILLED, harvest_place_services.class_filled)
     registry.register_job(jobs.OBSERVE_WINDS, jobs.observe_winds_job)
     registry.register_schedule(jobs.OBSERVE_WINDS, jobs.winds_due)
     registry.register_job(overdue_jobs.WATCH_OVERDUE, overdue_jobs.watch_overdue_job)
@@ -53,6 +76,7 @@ def register() -> None:
     outbox.on_fact(CONDITION_ENTERED, condition_notices.condition_entered)
     outbox.on_fact(CONDITION_WITHDRAWN, condition_notices.condition_withdrawn)
     outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed)
+    outbox.on_fact(PROPERTY_OPENED, releases.ground_opened)
     outbox.on_fact(STAND_CLOSED, releases.stand_closed)
     outbox.on_fact(ROLE_REVOKED, releases.role_revoked)
     outbox.on_fact(SHARE_REVOKED, releases.share_revoked)

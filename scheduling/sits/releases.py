@@ -16,24 +16,51 @@ from properties.land.models import Closure, Property
 from properties.people.models import Person, PropertyShare, RoleGrant
 from properties.stands.models import Stand
 from scheduling.sits import notices
+from scheduling.sits.closed_ground import sits_on, told_people
+from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
 from scheduling.sits.life_services import release
 from scheduling.sits.models import Sit, SitState
+from scheduling.sits.waiting_services import take_back_seats
 
 RELEASER = "release of sits"
 
 
 def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
-    """``property.closed``: sits of the closure's days end, unless it was lifted meanwhile."""
-    closure = Closure.objects.filter(id=ids["closure"], lifted_at=None).first()
+    """``property.closed``: sits on the closed ground end, unless it was lifted meanwhile.
+
+    What was done is kept, so that whoever closed the ground sees it.
+    """
+    closure = _standing_closure(ids)
     if closure is None:
         return
     _lock_property(closure.property_id)
-    reason = f"The property is closed: {closure.reason}"
-    inside = Sit.objects.filter(
-        property=closure.property_id, local_date__range=(closure.first_on, closure.last_on)
-    )
-    _release_coming(inside, reason=reason, now=now)
-    _tell_hunters_out(inside, reason=reason, now=now)
+    what = "The property" if closure.part is None else "This part of the property"
+    reason = f"{what} is closed: {closure.reason}"
+    inside = sits_on(closure)
+    ended = _release_coming(inside, reason=reason, now=now)
+    out = _tell_hunters_out(inside, reason=reason, now=now)
+    take_back_seats(closure, reason=reason, now=now)
+    for sit, was_out in [*((sit, False) for sit in ended), *((sit, True) for sit in out)]:
+        key = notices.closed_under_key(sit) if was_out else notices.cancelled_key(sit)
+        ClosedSit.objects.get_or_create(
+            closure=closure,
+            sit=sit,
+            defaults={"was_out": was_out, "met_at": now, "once_key": key},
+        )
+    ClosureOutcome.objects.get_or_create(closure=closure, defaults={"acted_at": now})
+
+
+def ground_opened(ids: Mapping[str, str], now: datetime) -> None:
+    """``property.opened``: whoever lost a sit still to come hears that they may book again."""
+    closure = Closure.objects.select_related("property").get(id=ids["closure"])
+    lost = ClosedSit.objects.filter(closure=closure, was_out=False, sit__starts_at__gt=now)
+    for person in told_people(lost.select_related("sit__person", "sit__host")):
+        notices.tell_of_opened(closure, person, now=now)
+
+
+def _standing_closure(ids: Mapping[str, str]) -> Closure | None:
+    standing = Closure.objects.filter(id=ids["closure"], lifted_at=None)
+    return standing.select_related("property__cooperative").first()
 
 
 def stand_closed(ids: Mapping[str, str], now: datetime) -> None:
@@ -94,15 +121,19 @@ def _lock_property(property_id: UUID) -> None:
     Property.objects.select_for_update(no_key=True).get(id=property_id)
 
 
-def _release_coming(sits: QuerySet[Sit], *, reason: str, now: datetime) -> None:
-    for sit in _locked(sits.filter(state=SitState.BOOKED, ends_at__gt=now)):
-        release(actor=system_actor(RELEASER), sit=sit, reason=reason, now=now)
+def _release_coming(sits: QuerySet[Sit], *, reason: str, now: datetime) -> list[Sit]:
+    released = list(_locked(sits.filter(state=SitState.BOOKED, ends_at__gt=now)))
+    for sit in released:
+        release(actor=system_actor(RELEASER), sit=sit, reason=reason[:300], now=now)
         notices.tell_of_cancelled(sit, reason=reason, now=now)
+    return released
 
 
-def _tell_hunters_out(sits: QuerySet[Sit], *, reason: str, now: datetime) -> None:
-    for sit in _locked(sits.filter(state=SitState.CHECKED_IN)):
+def _tell_hunters_out(sits: QuerySet[Sit], *, reason: str, now: datetime) -> list[Sit]:
+    out = list(_locked(sits.filter(state=SitState.CHECKED_IN)))
+    for sit in out:
         notices.tell_of_closed_under_hunter(sit, reason=reason, now=now)
+    return out
 
 
 def _locked(sits: QuerySet[Sit]) -> Iterable[Sit]:

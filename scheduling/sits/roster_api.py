@@ -30,6 +30,10 @@ class RosterRowSerializer(serializers.Serializer[Any]):
     name = serializers.CharField()
     standing = serializers.CharField(help_text="member, guest or client")
     through = serializers.CharField(help_text="A guest's host or a client's outfitter")
+    vehicle = serializers.CharField(
+        help_text="What is parked for them, where anybody entered it; members read none but "
+        "their own"
+    )
     is_you = serializers.BooleanField()
     span = serializers.CharField()
     starts_at = serializers.DateTimeField()
@@ -62,6 +66,7 @@ class RosterViewSet(ActorViewSet):
             "stand_name": sit.stand.name,
             "name": self._name(sit, sit.person),
             **self._standing(sit),
+            "vehicle": self._vehicle(sit),
             "is_you": self.actor.person_id == sit.person_id,
             "span": sit.span,
             "starts_at": sit.starts_at.astimezone(zone),
@@ -76,6 +81,11 @@ class RosterViewSet(ActorViewSet):
         if sit.host is not None:
             return {"standing": "guest", "through": self._name(sit, sit.host)}
         return {"standing": "member", "through": ""}
+
+    def _vehicle(self, sit: Sit) -> str:
+        is_own = self.actor.person_id in (sit.person_id, sit.host_id)
+        shown = queries.sees_full_names(actor=self.actor, property_id=sit.property_id)
+        return queries.vehicle_of(sit) if is_own or shown else ""
 
     def _name(self, sit: Sit, person: Any) -> str:
         return queries.name_shown(person, actor=self.actor, property_id=sit.property_id)

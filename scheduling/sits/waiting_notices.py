@@ -57,6 +57,21 @@ def tell_of_missed_offer(entry: WaitingEntry, *, now: datetime) -> None:
     )
 
 
+def tell_of_taken_back(entry: WaitingEntry, *, reason: str, now: datetime) -> None:
+    """Tell somebody that the seat held for them is on ground that was closed."""
+    tell_person(
+        entry.person,
+        once_key=f"waiting-taken-back:{entry.id}:{entry.version}",
+        subject=f"No longer held: {_short(entry)}",
+        text=(
+            f"The seat held for you in {session_words(entry)} on {entry.property.name} is held "
+            f"no more.\n\nReason: {reason}\n\nYou stay on the waiting list."
+        ),
+        now=now,
+        urgent=True,
+    )
+
+
 def _clock(entry: WaitingEntry) -> str:
     assert entry.answer_by is not None
     local = entry.answer_by.astimezone(ZoneInfo(entry.property.time_zone))

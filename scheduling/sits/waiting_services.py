@@ -6,17 +6,19 @@ from zoneinfo import ZoneInfo
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
 
-from coop.access.actors import Actor
+from coop.access.actors import Actor, system_actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.jobs import services as jobs
-from properties.land.models import Property
+from properties.land.models import Closure, Property
 from properties.people.models import Person
 from properties.stands.models import Stand
 from scheduling.rules.refusal import Refusal
+from scheduling.sits import waiting_notices
 from scheduling.sits.booking_services import book_sit
+from scheduling.sits.closed_ground import stands_on
 from scheduling.sits.facts_queries import sit_facts
-from scheduling.sits.models import Sit
+from scheduling.sits.models import Sit, SitSpan
 from scheduling.sits.people_queries import may_sit_on
 from scheduling.sits.problems import WrongOrder, refused
 from scheduling.sits.seat_judgement import Judgement, Party, judgements, lock_seat
@@ -24,6 +26,7 @@ from scheduling.sits.uses_queries import sessions_of_span
 from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry, WaitingState
 
 WORK_WAITING_LIST = "sits.work_waiting_list"
+TAKES_BACK = "closed ground"
 NEVER_WAITED_FOR = frozenset({"no_session", "session_over", "too_late", "too_far_ahead"})
 """Objections that no freed seat takes away, or that only time does."""
 
@@ -139,6 +142,29 @@ def confirm_seat(*, actor: Actor, entry: WaitingEntry, now: datetime) -> Sit:
         changes = {"state": WaitingState.BOOKED, "sit": sit, "ended_at": now}
         change_entry(actor, entry, changes, now)
         return sit
+
+
+def take_back_seats(closure: Closure, *, reason: str, now: datetime) -> None:
+    """Seats held on ground that was closed are held no more; whoever waited goes on waiting."""
+    held = WaitingEntry.objects.filter(
+        property=closure.property_id,
+        state=WaitingState.OFFERED,
+        local_date__range=(closure.first_on, closure.last_on),
+        offered_stand__in=[stand.id for stand in stands_on(closure)],
+    )
+    if closure.session_kind:
+        held = held.filter(span__in=[closure.session_kind, SitSpan.ALL_DAY])
+    for entry in held.order_by("id"):
+        entry = locked_entry(entry)
+        if entry.state != WaitingState.OFFERED:
+            continue
+        waiting_notices.tell_of_taken_back(entry, reason=reason, now=now)
+        changes: dict[str, object] = {
+            "state": WaitingState.WAITING,
+            "offered_stand": None,
+            "answer_by": None,
+        }
+        change_entry(system_actor(TAKES_BACK), entry, changes, now)
 
 
 def queue_work(land: Property, now: datetime) -> None:

@@ -13,14 +13,17 @@ from coop.reports.figures import SettingsUsed
 from coop.reports.gather_scrapes import last_sign
 from coop.reports.models import LandNote
 from coop.reports.periods import season_year_begins
+from coop.reports.released import topic_of
 from coop.reports.rows import PRESENT
 from coop.reports.season.rows import LandSeason, SatRow, SeasonRows, ShareRow, WatchedRow
+from properties.incidents.queries import told_of_properties
 from properties.land.models import Closure, Cooperative, Property
 from properties.people.models import Member
 from properties.sessions.local_time import local_date_of, local_day
 from properties.stands.models import Inspection
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
 from scheduling.sits.fairness_queries import asked_by_person, members_sits
+from scheduling.sits.harvest_queries import planned_by_class
 from scheduling.sits.models import DeerSex, Harvest, HarvestPlan, Sit
 from scrapes.care.models import ScentApplication
 from scrapes.visits.effort import clipped
@@ -151,13 +154,10 @@ def _taken(
 
 
 def _plans(lands: Sequence[Property], season_year: int) -> dict[UUID, dict[str, int]]:
-    found: dict[UUID, dict[str, int]] = defaultdict(dict)
-    rows = HarvestPlan.objects.filter(property__in=lands, season_year=season_year)
-    for land_id, kind, planned in rows.order_by("harvest_class").values_list(
-        "property_id", "harvest_class", "planned"
-    ):
-        found[land_id][kind] = planned
-    return found
+    found: dict[UUID, list[HarvestPlan]] = defaultdict(list)
+    for plan in HarvestPlan.objects.filter(property__in=lands, season_year=season_year):
+        found[plan.property_id].append(plan)
+    return {land.id: planned_by_class(found[land.id]) for land in lands}
 
 
 def _notes(lands: Sequence[Property], first_on: date, last_on: date) -> dict[UUID, Counter[str]]:
@@ -167,6 +167,11 @@ def _notes(lands: Sequence[Property], first_on: date, last_on: date) -> dict[UUI
     )
     for land_id, topic in rows.values_list("property_id", "topic"):
         found[land_id][topic] += 1
+    zones = {land.id: ZoneInfo(land.time_zone) for land in lands}
+    told = told_of_properties(property_ids=zones).values_list("property_id", "kind", "happened_at")
+    for land_id, kind, happened_at in told:
+        if first_on <= local_date_of(happened_at, zones[land_id]) <= last_on:
+            found[land_id][topic_of(kind)] += 1
     return found
 
 
@@ -214,11 +219,11 @@ def _work(
 def _closed_days(
     zones: Mapping[UUID, ZoneInfo], first_on: date, last_on: date, now: datetime
 ) -> Counter[UUID]:
-    """Days of the season on which ground was closed, today at most."""
+    """Days of the season on which all ground was closed, today at most."""
     closed: set[tuple[UUID, date]] = set()
     rows = Closure.objects.filter(
         property__in=zones, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
-    )
+    ).filter(part__isnull=True, session_kind="")
     for land_id, begins, ends in rows.values_list("property_id", "first_on", "last_on"):
         begins = max(begins, first_on)
         ends = min(ends, last_on, local_date_of(now, zones[land_id]))

@@ -52,6 +52,7 @@ ON_IT = {"property": PROPERTY}
 POINT = {"type": "Point", "coordinates": "place"}
 EVENING = {"date": "2025-11-01"}
 OWNER_MAY = {"owner": "one's own"}
+NO_FACTOR = {"application": "an application has no second factor"}
 OWN_SEASON = {"application": "a season is a person's own"}
 STATE = {409: "not in this state of the object"}
 
@@ -77,6 +78,8 @@ def _read(name: str, *kinds: str, **more: Any) -> dict[str, Endpoint]:
     }
 
 
+INCIDENTS = ("incident", "own_incident")
+INCIDENT_FILES = ("incident_file", "own_incident_file")
 WAITING = ("waiting_entry", "own_waiting_entry")
 SITS = ("sit", "own_sit", "client_sit", "left_sit")
 WEBHOOKS = ("webhook", "own_webhook")
@@ -107,6 +110,16 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET tokens/": Endpoint(lists=("own_token", "token")),
     "POST tokens/": Endpoint(never={"application": "an application asks at /oauth/token/"}),
     "DELETE tokens/{id}/": Endpoint(of=("own_token", "token")),
+    "GET second-factor/": Endpoint(never=NO_FACTOR),
+    "POST second-factor/": Endpoint(
+        body={"password": "wrong"}, never=NO_FACTOR, refused={401: "the password is wrong"}
+    ),
+    "POST second-factor/confirm/": Endpoint(
+        body={"code": "000000"}, never=NO_FACTOR, refused={401: "the code is wrong"}
+    ),
+    "POST second-factor/remove/": Endpoint(
+        body={"code": "000000"}, never=NO_FACTOR, refused={401: "the code is wrong"}
+    ),
     "GET me/": Endpoint(lists=("property",)),
     **_read("jobs", "job", "own_job"),
     "GET jobs/{id}/log/": Endpoint(of=("job", "own_job")),
@@ -161,6 +174,7 @@ ENDPOINTS: dict[str, Endpoint] = {
         body={**ON_IT, "first_on": "2026-02-01", "last_on": "2026-02-02", "reason": "Logging"}
     ),
     "POST closures/{id}/lift/": Endpoint(of=("closure",)),
+    "GET closures/{id}/outcome/": Endpoint(of=("closure",)),
     **_read("conditions", "condition"),
     "POST conditions/": Endpoint(
         body={
@@ -172,6 +186,35 @@ ENDPOINTS: dict[str, Endpoint] = {
     ),
     "POST conditions/{id}/withdraw/": Endpoint(of=("condition",), body={}),
     "GET settings/": Endpoint(),
+    # trouble
+    **_read("incidents", *INCIDENTS),
+    "POST incidents/": Endpoint(
+        body={
+            **ON_IT,
+            "kind": "open_gate",
+            "happened_at": "2025-10-20T12:00:00Z",
+            "place_words": "the lower gate",
+            "what": "It stood open.",
+        }
+    ),
+    "PATCH incidents/{id}/": Endpoint(of=INCIDENTS, body={}),
+    "POST incidents/{id}/follow-up/": Endpoint(of=INCIDENTS, body={"words": "Asked around."}),
+    "POST incidents/{id}/close/": Endpoint(of=INCIDENTS, body={"words": "Settled."}),
+    "POST incidents/{id}/release/": Endpoint(of=INCIDENTS, body={"done": "The chain is new."}),
+    "POST incidents/{id}/take-back/": Endpoint(of=INCIDENTS),
+    "POST incidents/{id}/ask-errand/": Endpoint(of=INCIDENTS, body={"words": "Hang a chain."}),
+    "POST incidents/{id}/files/": Endpoint(
+        of=INCIDENTS, body={"file": "paper"}, also={"owner": "evidence of one's own report"}
+    ),
+    **_read("incident-follow-ups", "incident_follow_up"),
+    **_read("incident-files", *INCIDENT_FILES),
+    "GET incident-files/{id}/content/": Endpoint(of=INCIDENT_FILES),
+    "GET incident-files/{id}/original/": Endpoint(of=INCIDENT_FILES),
+    **_read("told-incidents", "told_incident"),
+    **_read("equipment", "equipment"),
+    "POST equipment/": Endpoint(body={**ON_IT, "kind": "ladder", "name": "Long ladder"}),
+    "PATCH equipment/{id}/": Endpoint(of=("equipment",), body={}),
+    "POST equipment/{id}/retire/": Endpoint(of=("equipment",)),
     # people
     **_read("persons", "person", "newcomer", "own_person"),
     "POST persons/": Endpoint(

@@ -22,6 +22,7 @@ NEVER_OVERRULED = {
     "stand_retired",
     "stand_closed",
     "property_closed",
+    "part_closed",
     "no_session",
     "stand_not_inspected",
     "inspection_failed",

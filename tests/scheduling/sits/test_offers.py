@@ -143,7 +143,7 @@ def test_the_number_of_queries_does_not_depend_on_stands_days_or_sits(
     stage, django_assert_max_num_queries
 ):
     client = stage.cast.client(stage.ben)
-    with django_assert_max_num_queries(30) as few:
+    with django_assert_max_num_queries(40) as few:
         ask(client, stage, kind="evening")
     for number in range(8):
         stand = make_stand(stage.cast.north, f"More {number}")
