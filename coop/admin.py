@@ -7,12 +7,15 @@ from django.http import HttpRequest
 from django.utils import timezone
 
 from coop.access.models import PersonalToken, User
+from coop.access.sign_in_form import SecondFactorForm
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobLogLine, JobRun
 from coop.outbox import services as outbox
 from coop.outbox.models import Fact, Message, NoticePreference
 from coop.outbox.webhooks.models import DeliveryAttempt, WebhookDelivery, WebhookEndpoint
 from coop.read_only_admin import ReadOnlyAdmin, ReadOnlyInline
+
+admin.site.login_form = SecondFactorForm
 
 
 @admin.register(User)

@@ -1,6 +1,6 @@
 """Gathers the models of the ground floor's rooms for Django; no room imports this."""
 
-from coop.access.models import Application, PersonalToken, User
+from coop.access.models import Application, PersonalToken, SecondFactor, User
 from coop.api.models import IdempotentAnswer
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobLogLine, JobRun
@@ -19,6 +19,7 @@ __all__ = [
     "MessageAttachment",
     "NoticePreference",
     "PersonalToken",
+    "SecondFactor",
     "User",
     "WebhookDelivery",
     "WebhookEndpoint",

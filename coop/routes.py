@@ -8,6 +8,7 @@ from rest_framework.routers import SimpleRouter
 from coop.api.access_api import SignInViewSet, TokenViewSet
 from coop.api.audit_api import AuditEventViewSet
 from coop.api.limits import limited_sign_in
+from coop.api.second_factor_api import SecondFactorViewSet
 from coop.docs.views import page, picture
 from coop.jobs import health
 from coop.jobs.api import JobViewSet
@@ -23,6 +24,7 @@ from scheduling.sits.calendar_api import calendar
 router = SimpleRouter()
 router.register("sign-in", SignInViewSet, basename="sign-in")
 router.register("tokens", TokenViewSet, basename="token")
+router.register("second-factor", SecondFactorViewSet, basename="second-factor")
 router.register("jobs", JobViewSet, basename="job")
 router.register("messages", MessageViewSet, basename="message")
 router.register("notice-preferences", NoticePreferenceViewSet, basename="notice-preference")

@@ -49,6 +49,22 @@ class PersonalToken(AbstractAuthToken):
     last_used_at = models.DateTimeField(null=True, blank=True)
 
 
+class SecondFactor(Record):
+    """What an account asks for beside its password: a code that changes with time (RFC 6238).
+
+    It counts once it is confirmed. ``secret`` is sealed; of recovery codes only digests are kept.
+    ``last_step`` is the last step of time whose code was taken, so that no code opens twice.
+    """
+
+    user = models.OneToOneField(User, on_delete=models.CASCADE, related_name="second_factor")
+    secret = models.BinaryField(editable=False)
+    confirmed_at = models.DateTimeField(null=True, blank=True)
+    last_step = models.BigIntegerField(default=0)
+    recovery_digests = models.JSONField(default=list, editable=False)
+    failures = models.PositiveIntegerField(default=0)
+    last_failed_at = models.DateTimeField(null=True, blank=True)
+
+
 class Application(AbstractApplication):
     """An outfitter's own app. Which properties are shared with it lives in ``people``."""
 

@@ -11,17 +11,34 @@ from rest_framework.permissions import AllowAny
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from coop.access import services
+from coop.access import second_factor, services
 from coop.access.models import PersonalToken, User
 from coop.api.limits import CallerLimit
 from coop.api.problems import NotAllowed, NotFound, Problem
 from coop.api.views import ActorViewSet
+
+CODE_ADVICE = (
+    "Take the next code; each is taken once. After five wrong ones wait a minute, then twice as "
+    "long each time."
+)
 
 
 class WrongCredentialProblem(Problem):
     status = 401
     code = "wrong_credential"
     title = "E-mail address and password do not belong together"
+
+
+class SecondFactorNeededProblem(Problem):
+    status = 401
+    code = "second_factor_needed"
+    title = "This account asks for a code beside the password"
+
+
+class WrongCodeProblem(Problem):
+    status = 401
+    code = "wrong_code"
+    title = "This code does not open the account now"
 
 
 class SignInLimit(CallerLimit):
@@ -38,6 +55,12 @@ class SignInSerializer(serializers.Serializer[Any]):
     password = serializers.CharField(max_length=200, style={"input_type": "password"})
     token_name = serializers.CharField(max_length=100, default="signed in")
     days = serializers.IntegerField(min_value=1, max_value=365, default=30)
+    code = serializers.CharField(
+        max_length=40,
+        default="",
+        allow_blank=True,
+        help_text="Of the second factor, or a recovery code, where the account asks for one",
+    )
 
 
 class IssuedTokenSerializer(serializers.Serializer[Any]):
@@ -75,6 +98,10 @@ class SignInViewSet(ActorViewSet):
             row, text = services.sign_in(now=self.now, **fields)
         except services.WrongCredential:
             raise WrongCredentialProblem("Check both and try again.") from None
+        except services.SecondFactorNeeded:
+            raise SecondFactorNeededProblem("Send `code` as well.") from None
+        except second_factor.WrongCode:
+            raise WrongCodeProblem(CODE_ADVICE) from None
         return _told_once(text, row.name, row.expiry)
 
 
