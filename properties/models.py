@@ -1,7 +1,23 @@
 """Gathers the models of this floor's rooms for Django; no room imports this."""
 
 from properties.conditions.models import Condition
+from properties.emergency.models import (
+    Emergency,
+    EmergencySheet,
+    MedicalNote,
+    NoteReading,
+    StandEmergency,
+)
+from properties.gates.models import DrivingDirections, Gate, GateCode, ParkingPlace
+from properties.incidents.models import (
+    Equipment,
+    EvidenceContent,
+    EvidenceFile,
+    FollowUp,
+    Incident,
+)
 from properties.land.models import Closure, Cooperative, Feature, Property
+from properties.leases.models import Lease, Rent
 from properties.people.models import (
     Member,
     Outfitter,
@@ -10,6 +26,7 @@ from properties.people.models import (
     PropertyShare,
     RoleGrant,
 )
+from properties.regulations.models import Regulation
 from properties.sessions.models import Season
 from properties.stands.models import Inspection, Stand, StandExclusion
 from properties.wind.models import (
@@ -25,21 +42,38 @@ __all__ = [
     "Closure",
     "Condition",
     "Cooperative",
+    "DrivingDirections",
+    "Emergency",
+    "EmergencySheet",
+    "Equipment",
+    "EvidenceContent",
+    "EvidenceFile",
     "Feature",
     "FitCalibration",
+    "FollowUp",
     "ForecastIssue",
+    "Gate",
+    "GateCode",
+    "Incident",
     "Inspection",
+    "Lease",
+    "MedicalNote",
     "Member",
+    "NoteReading",
     "ObservedHour",
     "Outfitter",
     "Paper",
+    "ParkingPlace",
     "Person",
     "Property",
     "PropertyShare",
+    "Regulation",
+    "Rent",
     "RoleGrant",
     "Season",
     "SessionFit",
     "Stand",
+    "StandEmergency",
     "StandExclusion",
     "StandWind",
     "WindHistory",

@@ -3,9 +3,17 @@
 from rest_framework.routers import SimpleRouter
 
 from properties.conditions import api as conditions
+from properties.emergency import api as emergency
+from properties.emergency import emergencies_api
+from properties.gates import api as gates
+from properties.incidents import api as incidents
+from properties.incidents import equipment_api, files_api
 from properties.land import api as land
+from properties.leases import api as leases
+from properties.leases import rents_api
 from properties.people import api as people
 from properties.people import membership_api, outfitters_api, roles_api
+from properties.regulations import api as regulations
 from properties.sessions import api as sessions
 from properties.sessions import sessions_api
 from properties.stands import api as stands
@@ -45,6 +53,23 @@ router.register("inspections", inspections_api.InspectionViewSet, basename="insp
 router.register(
     "stand-exclusions", inspections_api.StandExclusionViewSet, basename="stand-exclusion"
 )
+router.register("gates", gates.GateViewSet, basename="gate")
+router.register("parking-places", gates.ParkingPlaceViewSet, basename="parking-place")
+router.register("driving-directions", gates.DrivingDirectionsViewSet, basename="driving-directions")
+router.register("properties", emergency.PropertyEmergencyViewSet, basename="property-emergency")
+router.register("emergency-sheets", emergency.EmergencySheetViewSet, basename="emergency-sheet")
+router.register("stand-emergencies", emergency.StandEmergencyViewSet, basename="stand-emergency")
+router.register("emergencies", emergencies_api.EmergencyViewSet, basename="emergency")
+router.register("medical-notes", emergencies_api.MedicalNoteViewSet, basename="medical-note")
+router.register("incidents", incidents.IncidentViewSet, basename="incident")
+router.register("incident-follow-ups", incidents.FollowUpViewSet, basename="incident-follow-up")
+router.register("incident-files", files_api.EvidenceFileViewSet, basename="incident-file")
+router.register("told-incidents", incidents.ToldIncidentViewSet, basename="told-incident")
+router.register("equipment", equipment_api.EquipmentViewSet, basename="equipment")
+router.register("leases", leases.LeaseViewSet, basename="lease")
+router.register("lease-terms", leases.LeaseTermsViewSet, basename="lease-terms")
+router.register("rents", rents_api.RentViewSet, basename="rent")
+router.register("regulations", regulations.RegulationViewSet, basename="regulation")
 router.register("seasons", sessions.SeasonViewSet, basename="season")
 
 urlpatterns = router.urls

@@ -6,13 +6,13 @@ from dataclasses import asdict, dataclass
 from datetime import date, datetime
 from typing import Any
 
+from coop.printing.privacy import withheld
 from coop.reports.appendix import AppendixFigures, appendix_figures
 from coop.reports.editions import digest_without, plain
 from coop.reports.ground_plan import GroundPlan, ground_plan
 from coop.reports.next_dates import NextDate, next_dates
 from coop.reports.periods import period_of, season_year_of
 from coop.reports.presence import CalendarDay, WhoWasThere, sits_calendar, who_was_there
-from coop.reports.privacy import withheld
 from coop.reports.rows import ContactRow, HarvestRow, MonthRows, WorkRow
 from coop.reports.settings import ReportSettings
 from scheduling.sits.settings import SitSettings

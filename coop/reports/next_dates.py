@@ -4,8 +4,8 @@ from collections import Counter
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from coop.printing.privacy import withheld
 from coop.reports.periods import Period
-from coop.reports.privacy import withheld
 from coop.reports.rows import MonthRows
 
 

@@ -13,6 +13,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
 from coop.printing.paper import to_pdf
+from coop.printing.privacy import forbidden_in
 from coop.reports import queries
 from coop.reports.changes import changes_between
 from coop.reports.editions import write_edition
@@ -20,7 +21,6 @@ from coop.reports.figures import MonthFigures, SettingsUsed, digest_of, month_fi
 from coop.reports.gather import gather
 from coop.reports.models import LandNote, MonthlyReport
 from coop.reports.periods import period_of
-from coop.reports.privacy import forbidden_in
 from properties.land.models import Property
 from properties.land.settings import InvalidSetting
 

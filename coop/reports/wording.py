@@ -101,6 +101,7 @@ def work_done(kind: str, count: int) -> str:
         "refresh_scent": ngettext(
             "Scent refreshed at %(count)d scrape", "Scent refreshed %(count)d times", count
         ),
+        "mend": ngettext("One thing mended", "%(count)d things mended", count),
         "repair_scrape": ngettext("%(count)d scrape repaired", "%(count)d scrapes repaired", count),
         "scrape": ngettext(
             "%(count)d scrape built or tended", "%(count)d scrapes built or tended", count
@@ -116,6 +117,7 @@ def work_due(kind: str, count: int) -> str:
             "Check of a trail camera", "Checks of %(count)d trail cameras", count
         ),
         "inspect_stand": ngettext("Inspection of a stand", "Inspection of %(count)d stands", count),
+        "mend": ngettext("Something to be mended", "%(count)d things to be mended", count),
         "refresh_scent": ngettext("Scent at a scrape", "Scent at %(count)d scrapes", count),
         "repair_scrape": ngettext("Repair of a scrape", "Repair of %(count)d scrapes", count),
         "trim": ngettext("Trimming of branches", "Trimming of branches, %(count)d places", count),

@@ -35,6 +35,7 @@ class ErrandSerializer(serializers.ModelSerializer[Errand]):
             "scrape",
             "camera",
             "stand",
+            "incident",
             "state",
             "recurs",
             "reason",

@@ -8,14 +8,16 @@ from typing import Any
 from coop.access.actors import system_actor
 from coop.jobs import registry
 from coop.outbox import services as outbox
+from properties.incidents.models import Incident
+from properties.incidents.services import ERRAND_ASKED, note_once
 from properties.land.models import Property
-from scheduling.errands.life_services import close_done_elsewhere
+from scheduling.errands.life_services import ERRAND_DONE, close_done_elsewhere
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
-from scheduling.errands.opening_services import open_errand
+from scheduling.errands.opening_services import errand_objection, open_errand
 from scheduling.errands.recurring_services import open_recurring
 from scheduling.errands.reminder_services import remind
 from scrapes.cameras.models import CameraUnit
-from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
+from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview, Substance
 from scrapes.care.services import CARE_NEEDED, SCENT_APPLIED
 
 REMIND = "errands.remind"
@@ -45,6 +47,8 @@ def register() -> None:
     registry.register_schedule(REMIND, reminders_due)
     outbox.on_fact(CARE_NEEDED, open_for_review)
     outbox.on_fact(SCENT_APPLIED, close_refresh)
+    outbox.on_fact(ERRAND_ASKED, open_for_incident)
+    outbox.on_fact(ERRAND_DONE, tell_incident)
 
 
 def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
@@ -53,7 +57,7 @@ def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
     One of two cameras may have died while the other one tells that visits fell: then both are
     asked for, each with its own reason.
     """
-    review = ScrapeReview.objects.select_related("scrape").get(id=ids["review"])
+    review = ScrapeReview.objects.select_related("scrape__property").get(id=ids["review"])
     scrape = review.scrape
     common: dict[str, Any] = {
         "actor": system_actor("scrapes.review"),
@@ -71,6 +75,8 @@ def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
             **common,
         )
     elif review.verdict == ReviewVerdict.REFRESH:
+        if errand_objection(ErrandKind.REFRESH_SCENT, scrape.property, now=now) is not None:
+            return  # The review tells of it; nobody is sent for what is forbidden.
         figures = {name: review.figures.get(name) for name in TOLD_FIGURES}
         open_errand(
             kind=ErrandKind.REFRESH_SCENT,
@@ -84,6 +90,8 @@ def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
 def close_refresh(ids: Mapping[str, str], now: datetime) -> None:
     """Scent recorded without the errand that asked for it: nobody need go a second time."""
     application = ScentApplication.objects.get(id=ids["application"])
+    if application.substance != Substance.SCENT:
+        return
     standing = Errand.objects.filter(
         kind=ErrandKind.REFRESH_SCENT,
         thing_id=application.scrape_id,
@@ -97,6 +105,33 @@ def close_refresh(ids: Mapping[str, str], now: datetime) -> None:
             note=f"{application.scent} was recorded on the scrape.",
             now=now,
         )
+
+
+def open_for_incident(ids: Mapping[str, str], now: datetime) -> None:
+    """What a manager asks to be mended, in the manager's words: those of the report stay there."""
+    incident = Incident.objects.select_related("stand").get(id=ids["incident"])
+    open_errand(
+        actor=system_actor(ERRAND_ASKED),
+        kind=ErrandKind.MEND,
+        thing=incident,
+        reason=incident.errand_words,
+        now=now,
+    )
+
+
+def tell_incident(ids: Mapping[str, str], now: datetime) -> None:
+    """An errand that an incident asked for was done: the incident's log says so, once."""
+    errand = Errand.objects.select_related("incident", "done_by").get(id=ids["errand"])
+    if errand.incident is None:
+        return
+    who = f" by {errand.done_by.name}" if errand.done_by else ""
+    note_once(
+        actor=system_actor(ERRAND_DONE),
+        incident=errand.incident,
+        words=f"Mended{who}. {errand.done_note}".strip(),
+        once_key=f"errand:{errand.id}",
+        now=now,
+    )
 
 
 def come_round(job: registry.JobContext) -> dict[str, Any]:

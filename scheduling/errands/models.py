@@ -3,6 +3,7 @@
 from django.db import models
 
 from coop.records import VersionedRecord
+from properties.incidents.models import Incident
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.stands.models import Stand
@@ -16,6 +17,7 @@ class ErrandKind(models.TextChoices):
     REPAIR_SCRAPE = "repair_scrape"
     TRIM = "trim"
     INSPECT_STAND = "inspect_stand"
+    MEND = "mend"
 
 
 class ErrandState(models.TextChoices):
@@ -28,8 +30,8 @@ class Errand(VersionedRecord):
     """One thing to do, why, and when going there does least harm.
 
     While it is open there is one errand for each (kind, thing): ``thing_id`` is the id of
-    the scrape, camera or stand it is about. Nobody is sent twice for one thing. ``recurs``: the
-    calendar opened it, and opens it again when its time has come round.
+    the scrape, camera, stand or incident it is about. Nobody is sent twice for one thing.
+    ``recurs``: the calendar opened it, and opens it again when its time has come round.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="errands")
@@ -43,6 +45,9 @@ class Errand(VersionedRecord):
     )
     stand = models.ForeignKey(
         Stand, null=True, blank=True, on_delete=models.PROTECT, related_name="errands"
+    )
+    incident = models.ForeignKey(
+        Incident, null=True, blank=True, on_delete=models.PROTECT, related_name="errands"
     )
     state = models.CharField(max_length=10, choices=ErrandState, default=ErrandState.OPEN)
     recurs = models.BooleanField(default=False)

@@ -10,9 +10,11 @@ from django.db import transaction
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
+from properties.incidents.models import Incident
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
+from properties.regulations.permitted import UseObjection, refresh_objection
 from properties.stands.models import Stand
 from scheduling.errands.advice import Advice, advice_for
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
@@ -20,7 +22,7 @@ from scheduling.errands.settings import ErrandSettings
 from scrapes.cameras.models import CameraUnit
 from scrapes.sites.models import Scrape
 
-Thing = Scrape | CameraUnit | Stand
+Thing = Scrape | CameraUnit | Stand | Incident
 LONGEST_REASON = 500
 
 
@@ -37,11 +39,12 @@ def open_errand(
     due_on: date | None = None,
     recurs: bool = False,
 ) -> Errand:
-    """Open an errand about a scrape, camera or stand, or return the one that stands open.
+    """Open an errand about a scrape, camera, stand or incident, or return the one that stands open.
 
     ``place`` is longitude and latitude of where to go, for the least harmful hour; without
     it the thing's own place is taken. A cause of its own takes the place of the calendar's: an
     errand that stands open only because it recurs is given the new reason and the earlier date.
+    Raises :class:`coop.api.problems.Refused` where regulations or the lease forbid the work.
     """
     # Two causes at a time: the second finds what the first one opened.
     land = (
@@ -50,6 +53,9 @@ def open_errand(
         .get(id=thing.property_id)
     )
     actor.require(Action.ERRAND_WRITE, land.id)
+    objection = errand_objection(kind, land, now=now)
+    if objection is not None:
+        raise objection.refused()
     settings = layered_settings.resolve(ErrandSettings, *setting_layers(land))
     today = now.astimezone(ZoneInfo(land.time_zone)).date()
     due_on = due_on or today + timedelta(days=settings.due_after_days)
@@ -67,6 +73,7 @@ def open_errand(
         scrape=thing if isinstance(thing, Scrape) else None,
         camera=thing if isinstance(thing, CameraUnit) else None,
         stand=thing if isinstance(thing, Stand) else None,
+        incident=thing if isinstance(thing, Incident) else None,
         reason=reason[:LONGEST_REASON],
         facts=dict(facts or {}),
         due_on=due_on,
@@ -78,11 +85,22 @@ def open_errand(
     )
 
 
+def errand_objection(kind: ErrandKind, land: Property, *, now: datetime) -> UseObjection | None:
+    """Why nobody is sent for this today: of errands only a refresh puts anything on the land."""
+    if kind != ErrandKind.REFRESH_SCENT:
+        return None
+    return refresh_objection(land, on=now.astimezone(ZoneInfo(land.time_zone)).date())
+
+
 def place_of(thing: Thing) -> tuple[float, float] | None:
-    """Longitude and latitude; None for a camera that hangs nowhere."""
+    """Longitude and latitude; None for a camera that hangs nowhere and for words alone."""
     if isinstance(thing, CameraUnit):
         hanging = thing.deployments.filter(ends_at=None).first()
         return (hanging.longitude, hanging.latitude) if hanging else None
+    if isinstance(thing, Incident) and thing.longitude is None and thing.stand is not None:
+        thing = thing.stand
+    if thing.longitude is None or thing.latitude is None:
+        return None
     return thing.longitude, thing.latitude
 
 

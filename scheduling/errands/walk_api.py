@@ -45,6 +45,7 @@ class WalkErrandSerializer(serializers.ModelSerializer[Errand]):
             "scrape",
             "camera",
             "stand",
+            "incident",
             "reason",
             "due_on",
             "assignee",

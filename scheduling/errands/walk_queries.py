@@ -18,6 +18,7 @@ from properties.land.geometry import parse_geometry
 from properties.land.models import Feature, FeatureKind, Property
 from properties.land.queries import boundary_of, features_of, setting_layers
 from scheduling.errands.models import Errand, ErrandState
+from scheduling.errands.opening_services import place_of
 from scheduling.errands.settings import ErrandSettings
 from scheduling.errands.walk import Walk, shortest_walk
 from scheduling.errands.walk_hours import StartHour, StopWork, start_hours
@@ -122,7 +123,7 @@ def _errands(land: Property, due_until: date, assignee_id: UUID | None) -> list[
     hanging = Deployment.objects.filter(ends_at=None)
     rows = (
         Errand.objects.filter(property=land, state=ErrandState.OPEN, due_on__lte=due_until)
-        .select_related("scrape", "stand", "camera", "assignee")
+        .select_related("scrape", "stand", "camera", "incident__stand", "assignee")
         .prefetch_related(Prefetch("camera__deployments", hanging, to_attr="hanging"))
         .order_by("due_on", "id")
     )
@@ -135,8 +136,8 @@ def _place(errand: Errand) -> Place | None:
     if errand.camera is not None:
         hanging: list[Deployment] = errand.camera.hanging  # type: ignore[attr-defined]
         return (hanging[0].longitude, hanging[0].latitude) if hanging else None
-    thing = errand.scrape or errand.stand
-    return None if thing is None else (thing.longitude, thing.latitude)
+    thing = errand.scrape or errand.stand or errand.incident
+    return None if thing is None else place_of(thing)
 
 
 def _bundles(placed: Iterable[tuple[Errand, Place]], settings: ErrandSettings) -> list[_Bundle]:

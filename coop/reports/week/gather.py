@@ -7,7 +7,7 @@ from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from coop.reports.privacy import withheld
+from coop.printing.privacy import withheld
 from coop.reports.standing import standing_of
 from coop.reports.week.conflicts import (
     CODES_ASKED,

@@ -106,6 +106,11 @@ KINDS: dict[str, Kind] = {
     "other_feature": Kind(read=Action.FEATURE_READ),
     "closure": Kind(read=Action.CLOSURE_READ),
     "condition": Kind(read=Action.CONDITION_READ),
+    "incident": Kind(read=Action.INCIDENT_READ),
+    "told_incident": Kind(read=Action.INCIDENT_TOLD),
+    "incident_follow_up": Kind(read=Action.INCIDENT_READ),
+    "incident_file": Kind(read=Action.INCIDENT_READ),
+    "equipment": Kind(read=Action.EQUIPMENT_READ),
     "season": Kind(read=Action.SEASON_READ),
     "person": Kind(read=Action.PERSON_READ),
     "newcomer": Kind(
@@ -180,6 +185,12 @@ KINDS: dict[str, Kind] = {
     "own_sit_request": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "own_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered by you"),
     "received_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered to you"),
+    "own_incident": Kind(
+        read=Action.INCIDENT_READ, owner="member", reason="a report is its reporter's"
+    ),
+    "own_incident_file": Kind(
+        read=Action.INCIDENT_READ, owner="member", reason="evidence is its giver's"
+    ),
     "own_waiting_entry": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "left_sit": Kind(
         read=Action.SIT_MANAGE, owner="revoked", reason="a sit stays one's own after a role ends"

@@ -23,6 +23,7 @@ from tests.coop.access.test_routes import api_views
 
 FILES = {
     "map": ("map.geojson", b'{"type": "FeatureCollection", "features": []}'),
+    "paper": ("paper.pdf", b"%PDF-1.7\n%%EOF\n"),
     "table": ("table.csv", b"deployment,observed_at,kind\n"),
 }
 

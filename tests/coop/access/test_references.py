@@ -42,10 +42,12 @@ KIND_OF_MODEL = {
 KIND_OF_FILTER = {
     "assignee": "person",
     "giver": "person",
+    "holder": "person",
     "host": "person",
     "hanging_at": "scrape",
     "property_id": "property",
     "receiver": "person",
+    "theft": "told_incident",
 }
 """Filters whose name is not that of a kind."""
 

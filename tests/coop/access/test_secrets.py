@@ -21,6 +21,7 @@ SECRETS = {
         CONTACT,
         r"(?:Scrape|Scrapenote|Camera|Cameracode|Cameraword|Buck|Featurenote|Standnote)mark\w+",
         r"papermark_\w+",
+        r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Equipment|Serial)mark\w+",
         r"(?:Sitnote|Incident|Harvestnote|Condition)mark(?:South|Foreign)",
     ),
     "application": (
@@ -31,6 +32,7 @@ SECRETS = {
         r"(?:Scrape|Scrapenote|Event|Camera|Cameracode|Buck|Cameraword)mark\w+",
         r"(?:Standnote|Inspection|Inspector|Exclusion|Errand|Landnote)mark\w+",
         r"\bWebhookmark\w+",
+        r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Told|Equipment|Serial)mark\w+",
         r"papermark_\w+",
     ),
     "member": (
@@ -38,6 +40,8 @@ SECRETS = {
         r"papermark_\w+",
         r"(?:Camera|Cameracode|Cameraword|Buck|Import|File|Source)mark\w+",
         r"\b(?:Sitnote|Incident|Condition|Harvestnote)mark\w+",
+        r"\b(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Told)mark\w+",
+        r"(?:Equipment|Serial)mark\w+",
         r"(?:Message|Auditor|Job|Token|Newcomer|Webhook|OwnWebhook)mark\w+",
         r"\"entitlement_weight\":3",
     ),

@@ -34,6 +34,7 @@ from tests.coop.access.doings import (
 )
 from tests.coop.access.ground import make_ground, make_people, make_stands
 from tests.coop.access.places import CONTACT, PLACES, TODAY, World, mark
+from tests.coop.access.trouble import make_own_trouble, make_trouble
 
 
 def make_world() -> World:
@@ -47,11 +48,13 @@ def make_world() -> World:
         make_ground(world, place)
         make_people(world, place)
         make_stands(world, place)
+        make_trouble(world, place)
         make_wind(world, place)
         make_scrapes(world, place)
         make_sits(world, place)
         make_work(world, place)
     make_own(world)
+    make_own_trouble(world)
     make_joint_plans(world)
     for place in PLACES:
         make_report(world, place)

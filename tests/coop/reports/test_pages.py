@@ -13,10 +13,10 @@ from weasyprint import HTML
 
 from coop.printing import palette
 from coop.printing.paper import to_pdf
+from coop.printing.privacy import WITHHELD
 from coop.reports.gather import gather
 from coop.reports.models import LandNote
 from coop.reports.pages import write_pages
-from coop.reports.privacy import WITHHELD
 from coop.reports.queries import settings_in_force
 from coop.reports.tables import TABLES, table_csv
 from properties.land.models import Property

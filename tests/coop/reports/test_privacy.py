@@ -2,7 +2,7 @@
 
 import pytest
 
-from coop.reports.privacy import forbidden_in, withheld
+from coop.printing.privacy import forbidden_in, withheld
 from coop.reports.tables import inert
 
 
