@@ -18,6 +18,7 @@ from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
 from scheduling.sits.booking_services import place_sit
 from scheduling.sits.handing_over import change_place
+from scheduling.sits.harvest_place_services import settle_all
 from scheduling.sits.life_services import SIT_CHANGED, publish_fact, release
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitSpan
 from scheduling.sits.uses_queries import sessions_of_sit
@@ -110,6 +111,7 @@ def place_seats(
         _add(actor, wanted[place], plan, gathered, news, now)
     for place in kept:
         _remember(wanted[place], standing[place])
+    settle_all({row.property_id for row in seats}, now=now)
     _tell(plan, news, now)
     return Placed(kept=len(kept), moved=len(moves), added=len(added), withdrawn=len(gone))
 

@@ -22,6 +22,7 @@ from scheduling.rules.catalogue import objection
 from scheduling.rules.judge import left_standing
 from scheduling.sits import notices
 from scheduling.sits.client_services import keep_client, outfitter_of
+from scheduling.sits.harvest_place_services import settle_all
 from scheduling.sits.models import SeatClaim, Sit
 from scheduling.sits.problems import SeatTaken, refused
 from scheduling.sits.seat_judgement import Party, judge_seat, lock_seat
@@ -148,6 +149,7 @@ def _seat(
     ]
     for sit in sits:
         place_sit(actor=actor, sit=sit, now=now)
+    settle_all([land.id], now=now)
     if not actor.is_system and actor.person_id not in (None, party.person.id):
         notices.tell_of_booked_by_other(sits[0], by=actor.name, now=now)
     return sits[0]

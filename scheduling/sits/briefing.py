@@ -1,5 +1,6 @@
 """The briefing at check-in: this stand's cautions, ways, neighbours, light by the settings."""
 
+from collections.abc import Callable, Iterable
 from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
@@ -7,19 +8,32 @@ from zoneinfo import ZoneInfo
 from coop.access.actors import Actor, ActorKind
 from properties.conditions.queries import standing_between
 from properties.conditions.words import condition_words
-from properties.sessions.queries import place_of, settings_of
+from properties.sessions.queries import place_of, settings_on
 from properties.sessions.sun import sun_day
 from properties.sessions.windows import shooting_light
 from properties.stands.queries import sees_details
 from scheduling.rules.arcs import covers
 from scheduling.sits.cautions import cautions_for
+from scheduling.sits.day_rules import day_rules
 from scheduling.sits.ground_queries import stand_point
+from scheduling.sits.harvest_briefing import places_of_sit
+from scheduling.sits.harvest_words import NOTICE
 from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
 from scheduling.sits.models import Sit
 from scheduling.sits.surroundings import bearing_and_distance
 from scheduling.sits.uses_queries import counted_sits, first_name, sessions_of_sit
 
 LIGHT_NOTICE = "Allowed by this property's settings; check your state's regulations."
+
+SitNote = Callable[[Sit], Iterable[str]]
+
+_notes: list[SitNote] = []
+
+
+def register_note(note: SitNote) -> None:
+    """Let a room to the right say what else its hunter has to know; registered once."""
+    if note not in _notes:
+        _notes.append(note)
 
 
 def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
@@ -28,6 +42,7 @@ def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
     house = limits_of_stands({land.id: land}, [stand])[str(stand.id)].house
     person = sit.person
     begins_at, ends_at = _light(sit)
+    rules = day_rules(land, on=sit.local_date)
     # An outfitter's client has to find the way; the map itself stays with the property.
     shows_routes = sees_details(actor=actor, property_id=land.id) or (
         actor.kind is ActorKind.APPLICATION
@@ -38,6 +53,7 @@ def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
             inspected_on=stand.last_inspected_on,
             inspection_interval_days=house.inspection_interval_days,
             on=sit.local_date,
+            orange=rules.orange,
             regulations_url=sit_settings_of(land).regulations_url,
             emergency_contact=bool(person.emergency_contact_phone),
         ),
@@ -55,12 +71,18 @@ def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
         "shooting_light_from": begins_at,
         "shooting_light_until": ends_at,
         "light_notice": LIGHT_NOTICE,
+        "day_rules": rules.sentences,
+        "day_rules_notice": rules.notice,
+        "notes": [sentence for note in _notes for sentence in note(sit)],
+        "harvest_places": places_of_sit(sit),
+        "harvest_notice": NOTICE,
     }
 
 
 def _light(sit: Sit) -> tuple[datetime | None, datetime | None]:
     light = shooting_light(
-        sun_day(place_of(sit.property), sit.local_date), settings_of(sit.property)
+        sun_day(place_of(sit.property), sit.local_date),
+        settings_on(sit.property, sit.local_date),
     )
     if light is None:
         return None, None

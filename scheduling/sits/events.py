@@ -9,6 +9,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.outbox.webhooks.events import EventType, register_event
 from scheduling.sits.booking_services import SIT_BOOKED
+from scheduling.sits.harvest_plan_services import HARVEST_CLASS_FILLED
 from scheduling.sits.life_services import (
     SIT_CANCELLED,
     SIT_CHANGED,
@@ -16,7 +17,7 @@ from scheduling.sits.life_services import (
     SIT_CHECKED_OUT,
     SIT_MISSED,
 )
-from scheduling.sits.queries import sits_visible_to
+from scheduling.sits.queries import harvest_plans_visible_to, sits_visible_to
 from scheduling.sits.report_services import SIT_REPORTED
 
 # Its writer stands above this module's readers; a topic is a word that escapes the contracts.
@@ -50,6 +51,20 @@ def register() -> None:
             is_visible=_sees_sit,
         )
         register_event(event, topics=topics)
+    register_event(
+        EventType(
+            name=HARVEST_CLASS_FILLED,
+            description="As many deer of a class are recorded as the property planned",
+            needs=Action.HARVEST_READ,
+            tells=("property", "plan"),
+            is_visible=_sees_plan,
+        ),
+        topics=(HARVEST_CLASS_FILLED,),
+    )
+
+
+def _sees_plan(actor: Actor, ids: Mapping[str, str]) -> bool:
+    return harvest_plans_visible_to(actor=actor).filter(id=ids["plan"]).exists()
 
 
 def _sees_sit(actor: Actor, ids: Mapping[str, str]) -> bool:

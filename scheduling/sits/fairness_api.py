@@ -19,7 +19,7 @@ from properties.land.queries import properties_visible_to
 from scheduling.sits.asking import check_days
 from scheduling.sits.fairness import Prime, Share, from_worst_served, gini
 from scheduling.sits.fairness_queries import shares_of
-from scheduling.sits.harvest_services import season_year_of, season_year_span
+from scheduling.sits.harvest_years import season_year_of, season_year_span
 
 LONGEST_DAYS = 366
 

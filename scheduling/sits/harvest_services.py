@@ -1,7 +1,7 @@
-"""Deer taken, counted against the property's own plan; what is over it is told, never hidden."""
+"""Deer taken: recorded, corrected, checked; counted against the plan and never refused by it."""
 
 from collections.abc import Mapping
-from datetime import date, datetime
+from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -10,19 +10,20 @@ from django.db import transaction
 
 from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
-from coop.audit import services as audit
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.people.queries import members_of
-from properties.sessions.local_time import local_day
-from scheduling.sits import notices
-from scheduling.sits.limits_queries import sit_settings_of
-from scheduling.sits.models import Harvest, HarvestPlan, Sit
+from scheduling.sits.harvest_checks import Level, doubts
+from scheduling.sits.harvest_models import Tag
+from scheduling.sits.harvest_plan_services import check_filled
+from scheduling.sits.harvest_queries import as_deer, harvest_settings_of
+from scheduling.sits.harvest_years import season_year_of
+from scheduling.sits.models import DeerSex, Harvest, Sit
 
 HARVEST_RECORDED = "harvest.recorded"
-HARVEST_OVER_PLAN = "harvest.over_plan"
+HARVEST_CHANGED = "harvest.changed"
 
 
 @transaction.atomic
@@ -50,13 +51,21 @@ def add_harvest(
     fields: Mapping[str, Any],
     now: datetime,
 ) -> Harvest:
-    """Write one deer and count it; inside the transaction of whoever has authorised it."""
+    """Write one deer and count it; inside the transaction of whoever has authorised it.
+
+    Raises ``ValidationError`` naming each field that cannot be; nothing is refused because a
+    plan is filled.
+    """
     harvest = Harvest(property=land, person=person, sit=sit, **fields)
     _check_taken(harvest, now)
+    _check_plausible(harvest)
+    _check_tag(harvest)
     writing.create(harvest, actor=actor, action=Action.SIT_BOOK, now=now, property_id=land.id)
     ids = {"harvest": harvest.id, "property": land.id}
     outbox.publish(topic=HARVEST_RECORDED, ids=ids, now=now)
-    _notice_over_plan(harvest, now)
+    check_filled(
+        actor=actor, harvest=harvest, years=[season_year_of(harvest.taken_at, land)], now=now
+    )
     return harvest
 
 
@@ -67,9 +76,14 @@ def change_harvest(
     """Correct what was recorded: one's own, or as a manager. Nothing is ever taken off."""
     if harvest.person_id != actor.person_id or actor.person_id is None:
         actor.require(Action.SIT_MANAGE, harvest.property_id)
+    before = season_year_of(harvest.taken_at, harvest.property)
     for name, value in changes.items():
-        if name == "taken_at" and value > now:
-            raise ValidationError({"taken_at": "Lies in the future."})
+        setattr(harvest, name, value)
+    _check_taken(harvest, now)
+    _check_plausible(harvest)
+    if {"tag", "taken_at", "harvest_class", "sex"} & changes.keys():
+        _check_tag(harvest)
+    harvest.refresh_from_db()
     writing.change(
         harvest,
         changes,
@@ -78,63 +92,11 @@ def change_harvest(
         now=now,
         property_id=harvest.property_id,
     )
-    _notice_over_plan(harvest, now)
+    ids = {"harvest": harvest.id, "property": harvest.property_id}
+    outbox.publish(topic=HARVEST_CHANGED, ids=ids, now=now)
+    years = [before, season_year_of(harvest.taken_at, harvest.property)]
+    check_filled(actor=actor, harvest=harvest, years=years, now=now)
     return harvest
-
-
-@transaction.atomic
-def create_plan(
-    *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
-) -> HarvestPlan:
-    """State how many deer of a class a property plans to take in a season's year."""
-    actor.require(Action.SIT_MANAGE, land.id)
-    plan = HarvestPlan(property=land, **fields)
-    return writing.create(plan, actor=actor, action=Action.SIT_MANAGE, now=now, property_id=land.id)
-
-
-@transaction.atomic
-def change_plan(*, actor: Actor, plan: HarvestPlan, planned: int, now: datetime) -> HarvestPlan:
-    """Plan another number."""
-    actor.require(Action.SIT_MANAGE, plan.property_id)
-    return writing.change(
-        plan,
-        {"planned": planned},
-        actor=actor,
-        action=Action.SIT_MANAGE,
-        now=now,
-        property_id=plan.property_id,
-    )
-
-
-@transaction.atomic
-def delete_plan(*, actor: Actor, plan: HarvestPlan, now: datetime) -> None:
-    """Take a plan out; the record keeps what it said."""
-    actor.require(Action.SIT_MANAGE, plan.property_id)
-    audit.record(
-        actor=actor,
-        action=Action.SIT_MANAGE,
-        target=plan,
-        now=now,
-        property_id=plan.property_id,
-        before=audit.snapshot(plan),
-        reason="deleted",
-    )
-    plan.delete()
-
-
-def season_year_of(instant: datetime, land: Property) -> int:
-    """The calendar year in which the season's year holding ``instant`` begins, locally."""
-    first_month = sit_settings_of(land).season_year_first_month
-    day = instant.astimezone(ZoneInfo(land.time_zone)).date()
-    return day.year if day.month >= first_month else day.year - 1
-
-
-def season_year_span(year: int, land: Property) -> tuple[datetime, datetime]:
-    """First instant of a season's year and of the next one, by the property's calendar."""
-    first_month = sit_settings_of(land).season_year_first_month
-    zone = ZoneInfo(land.time_zone)
-    begins, ends = date(year, first_month, 1), date(year + 1, first_month, 1)
-    return local_day(begins, zone)[0], local_day(ends, zone)[0]
 
 
 def _whose(actor: Actor, land: Property, person: Person | None, sit: Sit | None) -> Person:
@@ -174,36 +136,41 @@ def _check_taken(harvest: Harvest, now: datetime) -> None:
         raise ValidationError({"taken_at": "Lies in the future."})
 
 
-def _notice_over_plan(harvest: Harvest, now: datetime) -> None:
-    land = harvest.property
-    year = season_year_of(harvest.taken_at, land)
-    plan = (
-        HarvestPlan.objects.select_for_update()
-        .filter(property=land, season_year=year, harvest_class=harvest.harvest_class)
-        .first()
-    )
-    if plan is None:
+def _check_plausible(harvest: Harvest) -> None:
+    found = doubts(as_deer(harvest), settings=harvest_settings_of(harvest.property))
+    wrong = {doubt.field: doubt.sentence for doubt in found if doubt.level is Level.ERROR}
+    if wrong:
+        raise ValidationError(wrong)
+
+
+def _check_tag(harvest: Harvest) -> None:
+    """The tag is the hunter's own, unused, and covers this deer; a deer without one stands."""
+    if harvest.tag_id is None:
         return
-    begins_at, ends_at = season_year_span(year, land)
-    taken = Harvest.objects.filter(
-        property=land,
-        harvest_class=harvest.harvest_class,
-        taken_at__gte=begins_at,
-        taken_at__lt=ends_at,
-    ).count()
-    if taken <= plan.planned:
-        return
-    ids = {"harvest": harvest.id, "property": land.id, "plan": plan.id}
-    outbox.publish(topic=HARVEST_OVER_PLAN, ids=ids, now=now)
-    notices.tell_managers(
-        property_id=land.id,
-        cooperative_id=land.cooperative_id,
-        once_key=f"harvest-over-plan:{plan.id}:{taken}",
-        subject=f"{land.name}: {taken} {harvest.harvest_class} taken, {plan.planned} planned",
-        text=(
-            f"With the {harvest.harvest_class} deer taken by {harvest.person.name}, {taken} are "
-            f"recorded on {land.name} in the season's year {year}; the property planned "
-            f"{plan.planned}. The deer is counted. Check your state's reporting rules."
+    tag = Tag.objects.select_for_update().get(id=harvest.tag_id)
+    wrong = _wrong_with(tag, harvest)
+    if wrong:
+        raise ValidationError({"tag": wrong})
+
+
+def _wrong_with(tag: Tag, harvest: Harvest) -> str:
+    day = harvest.taken_at.astimezone(ZoneInfo(harvest.property.time_zone)).date()
+    objections = (
+        (tag.person_id != harvest.person_id, "Is somebody else's: its holder uses it."),
+        (tag.retired_at is not None, "Has been taken out."),
+        (
+            Harvest.objects.filter(tag=tag).exclude(id=harvest.id).exists(),
+            "Was used on another deer.",
         ),
-        now=now,
+        (tag.property_id not in (None, harvest.property_id), "Is for another property."),
+        (
+            not tag.valid_from <= day <= tag.valid_until,
+            f"Is valid from {tag.valid_from} until {tag.valid_until}.",
+        ),
+        (
+            tag.harvest_class not in ("", harvest.harvest_class),
+            f"Covers {tag.harvest_class} deer.",
+        ),
+        (tag.sex and harvest.sex not in (tag.sex, DeerSex.UNKNOWN), f"Covers {tag.sex} deer."),
     )
+    return next((sentence for holds, sentence in objections if holds), "")

@@ -9,6 +9,7 @@ from properties.people.models import Outfitter, Person
 from properties.sessions.kinds import SessionKind
 from properties.stands.models import Stand
 from properties.wind.models import ForecastIssue
+from scheduling.sits.harvest_columns import HarvestColumns
 
 SESSION_KINDS = [(kind.value, kind.value) for kind in SessionKind]
 
@@ -89,7 +90,8 @@ class Sit(VersionedRecord):
     and names its host. ``checked_in_at`` and ``checked_out_at`` are the true times,
     ``..._entered_at`` when they were told. ``excused_at``: a missed sit no longer counts.
     ``back_by`` is the hunter's own word for a later return (tracking a deer); each such word
-    begins a new ladder of questions. ``acknowledged_at`` ends the present one.
+    begins a new ladder of questions. ``acknowledged_at`` ends the present one. ``tracked_at`` is
+    when a deer of this sit was first tracked, which disturbs like a shot.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="sits")
@@ -117,6 +119,7 @@ class Sit(VersionedRecord):
     sector_per_mille = models.JSONField(default=list, blank=True)
     observed_sector = models.PositiveSmallIntegerField(null=True, blank=True)
     overrule_reason = models.CharField(max_length=300, blank=True)
+    tracked_at = models.DateTimeField(null=True, blank=True)
     checked_in_at = models.DateTimeField(null=True, blank=True)
     checked_out_at = models.DateTimeField(null=True, blank=True)
     check_in_entered_at = models.DateTimeField(null=True, blank=True)
@@ -247,7 +250,7 @@ class HarvestClass(models.TextChoices):
     ANTLERLESS = "antlerless"
 
 
-class Harvest(VersionedRecord):
+class Harvest(VersionedRecord, HarvestColumns):
     """A deer taken, counted against the property's own plan; never hidden when over it."""
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="harvests")
@@ -256,25 +259,40 @@ class Harvest(VersionedRecord):
     )
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="harvests")
     harvest_class = models.CharField(max_length=12, choices=HarvestClass)
+    sex = models.CharField(max_length=10, choices=DeerSex, default=DeerSex.UNKNOWN)
     taken_at = models.DateTimeField()
-    dressed_weight_kg = models.FloatField(
-        null=True, blank=True, validators=[MinValueValidator(1), MaxValueValidator(300)]
+    tag = models.OneToOneField(
+        "scheduling.Tag", null=True, blank=True, on_delete=models.PROTECT, related_name="harvest"
     )
     notes = models.CharField(max_length=300, blank=True)
 
+    class Meta(HarvestColumns.Meta):
+        pass
+
 
 class HarvestPlan(VersionedRecord):
-    """How many deer of a class the property plans to take in a season's year."""
+    """How many deer of a class, and of one sex where said, are planned in a season's year.
+
+    ``places_reserved``: while fewer are left than hunters out, a place is kept for each of
+    those who sit. ``filled_at`` is since when the number is reached.
+    """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="harvest_plans")
     season_year = models.PositiveSmallIntegerField()
     harvest_class = models.CharField(max_length=12, choices=HarvestClass)
+    sex = models.CharField(
+        max_length=10,
+        choices=[(sex.value, sex.value) for sex in (DeerSex.BUCK, DeerSex.DOE)],
+        blank=True,
+    )
     planned = models.PositiveSmallIntegerField()
+    places_reserved = models.BooleanField(default=True)
+    filled_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         constraints = [
             models.UniqueConstraint(
-                fields=["property", "season_year", "harvest_class"],
+                fields=["property", "season_year", "harvest_class", "sex"],
                 name="one_harvest_plan_for_each_class",
             ),
         ]

@@ -8,16 +8,17 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from coop.api.fields import VisibleField
+from coop.api.rows import Computed, Rows
 from coop.api.views import actor_of_view
 from properties.people.queries import persons_visible_to
 from properties.sessions.weapons import Weapon
 from properties.stands.queries import stands_visible_to
+from scheduling.sits.harvest_serializers import ReportedHarvestSerializer
 from scheduling.sits.models import (
     AgeClass,
     AlarmSense,
     DeerAlarm,
     DeerSex,
-    HarvestClass,
     Sighting,
     Sit,
     SitReport,
@@ -82,20 +83,38 @@ class SitSerializer(serializers.ModelSerializer[Sit]):
         read_only_fields = fields
 
     def get_starts_at(self, sit: Sit) -> datetime:
-        return sit.starts_at.astimezone(ZoneInfo(sit.property.time_zone))
+        return local_instant(sit.starts_at, sit.property.time_zone)
 
     def get_ends_at(self, sit: Sit) -> datetime:
-        return sit.ends_at.astimezone(ZoneInfo(sit.property.time_zone))
+        return local_instant(sit.ends_at, sit.property.time_zone)
 
     def get_check_in_entered_later(self, sit: Sit) -> bool:
-        return _entered_later(sit.checked_in_at, sit.check_in_entered_at)
+        return entered_later(sit.checked_in_at, sit.check_in_entered_at)
 
     def get_check_out_entered_later(self, sit: Sit) -> bool:
-        return _entered_later(sit.checked_out_at, sit.check_out_entered_at)
+        return entered_later(sit.checked_out_at, sit.check_out_entered_at)
 
 
-def _entered_later(true_at: datetime | None, entered_at: datetime | None) -> bool:
+def local_instant(instant: datetime, time_zone: str) -> datetime:
+    return instant.astimezone(ZoneInfo(time_zone))
+
+
+def entered_later(true_at: datetime | None, entered_at: datetime | None) -> bool:
     return bool(true_at and entered_at and entered_at - true_at > ENTERED_LATER)
+
+
+SIT_ROWS = Rows(
+    SitSerializer,
+    computed={
+        "starts_at": Computed(local_instant, ("starts_at", "property__time_zone")),
+        "ends_at": Computed(local_instant, ("ends_at", "property__time_zone")),
+        "check_in_entered_later": Computed(entered_later, ("checked_in_at", "check_in_entered_at")),
+        "check_out_entered_later": Computed(
+            entered_later, ("checked_out_at", "check_out_entered_at")
+        ),
+    },
+)
+"""How a sit is told wherever many are."""
 
 
 class ClientPaperSerializer(serializers.Serializer[Any]):
@@ -203,15 +222,6 @@ class DeerAlarmSerializer(serializers.ModelSerializer[DeerAlarm]):
         fields = ["sense", "count", "happened_at", "distance_m", "bearing_deg", "where"]
 
 
-class ReportedHarvestSerializer(serializers.Serializer[Any]):
-    harvest_class = serializers.ChoiceField(choices=HarvestClass.choices)
-    taken_at = serializers.DateTimeField(required=False)
-    dressed_weight_kg = serializers.FloatField(
-        min_value=1, max_value=300, required=False, allow_null=True
-    )
-    notes = serializers.CharField(max_length=300, required=False, allow_blank=True)
-
-
 class SitReportSerializer(serializers.ModelSerializer[SitReport]):
     wind_felt_quarters = WindQuarterSerializer(many=True, required=False)
     wind_felt_from_deg = serializers.FloatField(
@@ -270,6 +280,18 @@ class NeighbourSerializer(serializers.Serializer[Any]):
     in_shooting_arc = serializers.BooleanField()
 
 
+class BriefedPlaceSerializer(serializers.Serializer[Any]):
+    """One plan of harvest as this sit sees it; never a permission."""
+
+    harvest_class = serializers.CharField()
+    sex = serializers.CharField(allow_blank=True, help_text="Empty: the class as a whole")
+    left = serializers.IntegerField()
+    is_yours = serializers.BooleanField(
+        allow_null=True, help_text="A place is kept for you; null: none is kept, none is taken"
+    )
+    sentence = serializers.CharField()
+
+
 class BriefingSerializer(serializers.Serializer[Any]):
     """What is shown at the stand: cautions, ways, neighbours, light by the settings."""
 
@@ -288,6 +310,18 @@ class BriefingSerializer(serializers.Serializer[Any]):
     shooting_light_from = serializers.DateTimeField(allow_null=True)
     shooting_light_until = serializers.DateTimeField(allow_null=True)
     light_notice = serializers.CharField()
+    day_rules = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="What the property's regulations and lease say of the day, as entered here",
+    )
+    day_rules_notice = serializers.CharField()
+    notes = serializers.ListField(
+        child=serializers.CharField(), help_text="What else goes on near the stand right now"
+    )
+    harvest_places = BriefedPlaceSerializer(
+        many=True, help_text="What the property's plan leaves to this sit; empty without a plan"
+    )
+    harvest_notice = serializers.CharField()
 
 
 class CheckInAnswerSerializer(serializers.Serializer[Any]):

@@ -1,0 +1,71 @@
+"""Members' tags and permits, and the places of a harvest plan that are kept for who sits."""
+
+from django.db import models
+
+from coop.records import Record, Retirable, VersionedRecord
+from properties.land.models import Property
+from properties.people.models import Person
+from scheduling.sits.models import DeerSex, HarvestClass, HarvestPlan, Sit
+
+
+class TagKind(models.TextChoices):
+    TAG = "tag"
+    PERMIT = "permit"
+
+
+class Tag(VersionedRecord, Retirable):
+    """One tag or permit for one deer, as its holder told it; the state's own record decides.
+
+    An empty class or sex covers any; without a property it is good wherever it is good by
+    law. It is used when a harvest names it. Times of validity are local dates, both included.
+    """
+
+    person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="tags")
+    property = models.ForeignKey(
+        Property, null=True, blank=True, on_delete=models.PROTECT, related_name="tags"
+    )
+    kind = models.CharField(max_length=10, choices=TagKind, default=TagKind.TAG)
+    number = models.CharField(max_length=60)
+    harvest_class = models.CharField(max_length=12, choices=HarvestClass, blank=True)
+    sex = models.CharField(
+        max_length=10,
+        choices=[(sex.value, sex.value) for sex in (DeerSex.BUCK, DeerSex.DOE)],
+        blank=True,
+    )
+    valid_from = models.DateField()
+    valid_until = models.DateField()
+
+    class Meta:
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(valid_from__lte=models.F("valid_until")),
+                name="tag_ends_after_it_begins",
+            ),
+            models.UniqueConstraint(
+                fields=["person", "kind", "number"],
+                condition=models.Q(retired_at__isnull=True),
+                name="tag_known_once_to_its_holder",
+            ),
+        ]
+
+
+class HarvestPlace(Record):
+    """What one sit asks of one plan: a place, kept for it (``held``) or not.
+
+    Rows exist only while the sit can still fill a place; they follow from sits, plans and
+    harvest, as claims follow from sits. ``wanted`` is the hunter's own word.
+    """
+
+    plan = models.ForeignKey(HarvestPlan, on_delete=models.CASCADE, related_name="places")
+    sit = models.ForeignKey(Sit, on_delete=models.CASCADE, related_name="harvest_places")
+    wanted = models.BooleanField(default=True)
+    held = models.BooleanField(default=False)
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["plan", "sit"], name="sit_asks_once_of_a_plan"),
+            models.CheckConstraint(
+                condition=models.Q(held=False) | models.Q(wanted=True),
+                name="place_kept_only_for_who_wants_it",
+            ),
+        ]

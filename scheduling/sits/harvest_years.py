@@ -1,0 +1,32 @@
+"""The year of a harvest plan: from one month's first to the next year's, by the property."""
+
+from datetime import date, datetime
+from zoneinfo import ZoneInfo
+
+from properties.land.models import Property
+from properties.sessions.local_time import local_day
+from scheduling.sits.limits_queries import sit_settings_of
+
+
+def season_year_of_day(day: date, first_month: int) -> int:
+    """The calendar year in which the season's year holding a local day begins."""
+    return day.year if day.month >= first_month else day.year - 1
+
+
+def season_year_of(instant: datetime, land: Property) -> int:
+    """The calendar year in which the season's year holding ``instant`` begins, locally."""
+    day = instant.astimezone(ZoneInfo(land.time_zone)).date()
+    return season_year_of_day(day, sit_settings_of(land).season_year_first_month)
+
+
+def season_year_days(year: int, land: Property) -> tuple[date, date]:
+    """First local day of a season's year and of the next one."""
+    first_month = sit_settings_of(land).season_year_first_month
+    return date(year, first_month, 1), date(year + 1, first_month, 1)
+
+
+def season_year_span(year: int, land: Property) -> tuple[datetime, datetime]:
+    """First instant of a season's year and of the next one, by the property's calendar."""
+    zone = ZoneInfo(land.time_zone)
+    begins, ends = season_year_days(year, land)
+    return local_day(begins, zone)[0], local_day(ends, zone)[0]
