@@ -15,6 +15,7 @@ from properties.people.models import Person
 from properties.people.queries import persons_visible_to
 from scheduling.sits.models import HarvestClass
 from scheduling.sits.queries import name_shown, sees_full_names, sits_visible_to
+from scheduling.sits.serializers import LocalInstantField
 from scheduling.tracking.advice import HIT_KINDS, advice_for
 from scheduling.tracking.models import Neighbour, Outcome, Tracker, Tracking
 from scheduling.tracking.queries import settings_of, trackings_visible_to
@@ -27,7 +28,7 @@ class AdviceSerializer(serializers.Serializer[Any]):
     """The property's own advice; no rule of law."""
 
     wait_h = serializers.FloatField()
-    wait_until = serializers.DateTimeField()
+    wait_until = LocalInstantField(help_text="By the clock of the property")
     dog_rules = serializers.CharField()
     notice = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
