@@ -26,6 +26,17 @@ class PersonalTokenAuthentication(TokenAuthentication):
             PersonalToken.objects.filter(digest=auth_token.digest).update(last_used_at=now)
         return super().validate_user(auth_token)
 
+    def _cleanup_token(self, auth_token: PersonalToken) -> bool:
+        """Whether this token has expired, and then it is gone.
+
+        The library looks at all the account's other tokens too, in a query a request; each of
+        those is looked at when it comes itself.
+        """
+        if auth_token.expiry is None or auth_token.expiry >= timezone.now():
+            return False
+        auth_token.delete()
+        return True
+
 
 class ApplicationAuthentication(OAuth2Authentication):
     """``Authorization: Bearer …`` with an access token from the client-credentials grant."""

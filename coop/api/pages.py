@@ -12,14 +12,18 @@ from coop.api.problems import InvalidInput
 
 
 class Pages(CursorPagination):
-    """50 rows a page, 200 at most; the order is stable because it ends with the id."""
+    """50 rows a page, 200 at most, or what the view's ``largest_page`` says; the order is stable
+    because it ends with the id."""
 
     page_size_query_param = "page_size"
     max_page_size = 200
+    # Rows that share the first value of the order are passed over by their number.
+    offset_cutoff = 100_000
     ordering = ("id",)
 
     def paginate_queryset(self, queryset: Any, request: Any, view: Any = None) -> list[Any] | None:
         """A page's rows; raises :class:`InvalidInput` for a cursor that no page gave."""
+        self.max_page_size = getattr(view, "largest_page", type(self).max_page_size)
         try:
             return super().paginate_queryset(queryset, request, view)
         except (NotFound, ValidationError):

@@ -6,6 +6,9 @@ from typing import Any
 import orjson
 from rest_framework.renderers import BaseRenderer
 
+# Instants in UTC end with Z, whether a serializer wrote them or they come from a column.
+OPTIONS = orjson.OPT_NON_STR_KEYS | orjson.OPT_UTC_Z
+
 
 class FastJSONRenderer(BaseRenderer):
     """UTF-8 JSON. orjson writes NaN as null; services never let one come so far."""
@@ -22,7 +25,7 @@ class FastJSONRenderer(BaseRenderer):
     ) -> bytes:
         if data is None:
             return b""
-        return orjson.dumps(data, default=str, option=orjson.OPT_NON_STR_KEYS)
+        return orjson.dumps(data, default=str, option=OPTIONS)
 
 
 # Pages and pictures need their own styles and nothing else from anywhere.

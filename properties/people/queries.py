@@ -21,32 +21,38 @@ from properties.people.models import (
 
 def grants_of_user(user_id: UUID) -> Grants:
     """The standing roles of the person behind an account; none for an account without one."""
-    person = Person.objects.filter(user_id=user_id, retired_at=None).first()
-    if person is None:
-        return Grants()
+    # Asked on every request, since a role that was revoked ends at once: so in one query.
+    standing = RoleGrant.objects.filter(
+        person__user=user_id, person__retired_at=None, revoked_at=None
+    ).values_list("person_id", "role", "property_id", "cooperative_id", "property__cooperative_id")
     by_property: dict[UUID, set[Role]] = defaultdict(set)
     by_cooperative: dict[UUID, set[Role]] = defaultdict(set)
-    for role, property_id, cooperative_id in RoleGrant.objects.filter(
-        person=person, revoked_at=None
-    ).values_list("role", "property_id", "cooperative_id"):
+    coordinated: dict[UUID, set[Role]] = defaultdict(set)
+    person_id = None
+    for person_id, role, property_id, cooperative_id, of_property in standing:  # noqa: B007
+        # Whoever belongs to one property of a cooperative may read the cooperative itself.
+        by_cooperative[cooperative_id or of_property].add(Role(role))
         if property_id:
             by_property[property_id].add(Role(role))
         else:
-            by_cooperative[cooperative_id].add(Role(role))
-    for cooperative_id, property_id in Property.objects.filter(
-        cooperative__in=by_cooperative, retired_at=None
-    ).values_list("cooperative_id", "id"):
-        by_property[property_id] |= by_cooperative[cooperative_id]
-    # Whoever belongs to one property of a cooperative may read the cooperative itself.
-    for cooperative_id, property_id in Property.objects.filter(id__in=by_property).values_list(
-        "cooperative_id", "id"
-    ):
-        by_cooperative[cooperative_id] |= by_property[property_id]
+            coordinated[cooperative_id].add(Role(role))
+    if person_id is None:
+        person_id = _person_without_roles(user_id)
+        return Grants(person_id=person_id)
+    if coordinated:
+        everywhere = Property.objects.filter(cooperative__in=coordinated, retired_at=None)
+        for cooperative_id, property_id in everywhere.values_list("cooperative_id", "id"):
+            by_property[property_id] |= coordinated[cooperative_id]
     return Grants(
-        person_id=person.id,
+        person_id=person_id,
         by_property={key: frozenset(roles) for key, roles in by_property.items()},
         by_cooperative={key: frozenset(roles) for key, roles in by_cooperative.items()},
     )
+
+
+def _person_without_roles(user_id: UUID) -> UUID | None:
+    person = Person.objects.filter(user_id=user_id, retired_at=None)
+    return person.values_list("id", flat=True).first()
 
 
 def grants_of_application(application_id: UUID) -> Grants:

@@ -1,6 +1,7 @@
 """Stands over HTTP; an outfitter's application sees neither routes nor notes nor reasons."""
 
 from typing import Any
+from uuid import UUID
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
@@ -9,9 +10,11 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
+from coop.api.rows import Computed, RowListMixin, Rows
 from coop.api.views import ActorViewSet, actor_of_view
 from properties.land.queries import properties_visible_to
 from properties.stands import filters, queries, services
@@ -34,6 +37,10 @@ POINT_SCHEMA = {
 }
 
 
+def point(longitude: float, latitude: float) -> dict[str, Any]:
+    return {"type": "Point", "coordinates": [longitude, latitude]}
+
+
 @extend_schema_field(POINT_SCHEMA)
 class PlaceField(serializers.Field[Any, Any, Any, Any]):
     """A stand's longitude and latitude as a GeoJSON Point; the service checks it."""
@@ -42,16 +49,27 @@ class PlaceField(serializers.Field[Any, Any, Any, Any]):
         super().__init__(source="*", **kwargs)
 
     def to_representation(self, value: Stand) -> dict[str, Any]:
-        return {"type": "Point", "coordinates": [value.longitude, value.latitude]}
+        return point(value.longitude, value.latitude)
 
     def to_internal_value(self, data: Any) -> dict[str, Any]:
         return {"geometry": data}
 
 
+DETAILS = ("approach_route", "exit_route", "notes", "settings")
+
+
+def as_shown(stand: dict[str, Any], actor: Actor) -> dict[str, Any]:
+    """A stand's members without those that this actor may not see."""
+    if queries.sees_details(actor=actor, property_id=UUID(str(stand["property"]))):
+        return stand
+    closed_reason = "" if stand["is_open"] else "closed"
+    return stand | dict.fromkeys(DETAILS) | {"closed_reason": closed_reason}
+
+
 class StandSerializer(serializers.ModelSerializer[Stand]):
     """A stand. Routes, notes, settings and the reason of a closing are null unless yours to see."""
 
-    null_unless_shown = ("approach_route", "exit_route", "notes", "settings")
+    null_unless_shown = DETAILS
     property = VisibleField(properties_visible_to)
     geometry = PlaceField()
     approach_route = serializers.JSONField(
@@ -107,13 +125,7 @@ class StandSerializer(serializers.ModelSerializer[Stand]):
         ]
 
     def to_representation(self, instance: Stand) -> dict[str, Any]:
-        shown = super().to_representation(instance)
-        if not queries.sees_details(
-            actor=actor_of_view(dict(self.context)), property_id=instance.property_id
-        ):
-            shown |= dict.fromkeys(self.null_unless_shown)
-            shown["closed_reason"] = "" if instance.is_open else "closed"
-        return shown
+        return as_shown(super().to_representation(instance), actor_of_view(dict(self.context)))
 
 
 class StandChangeSerializer(StandSerializer):
@@ -126,7 +138,14 @@ class ReasonSerializer(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=300)
 
 
-class StandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+STAND_ROWS = Rows(
+    StandSerializer,
+    computed={"geometry": Computed(point, ("longitude", "latitude"))},
+    as_shown=as_shown,
+)
+
+
+class StandViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
     """Fixed places to hunt from: ladders, hang-ons, towers, ground blinds."""
 
     tag = "stands"
@@ -141,6 +160,7 @@ class StandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
         "inspections": Action.STAND_WRITE,
     }
     serializer_class = StandSerializer
+    rows = STAND_ROWS
     filterset_class = filters.StandFilter
     # Names only: notes are not shown to everybody who may search.
     search_fields = ["name"]

@@ -3,7 +3,9 @@
 import hashlib
 import secrets
 from collections.abc import Iterable
-from datetime import datetime, timedelta
+from dataclasses import dataclass
+from datetime import date, datetime, timedelta
+from functools import lru_cache
 from typing import Any
 
 from django.core.exceptions import PermissionDenied
@@ -105,9 +107,12 @@ def _events(feed: CalendarFeed, actor: Actor, now: datetime) -> Iterable[FeedEve
         else Q(person=feed.person_id) | Q(host=feed.person_id)
     )
     since = now - timedelta(days=PAST_DAYS_SHOWN)
-    rows = Sit.objects.filter(theirs, ends_at__gte=since)
-    sits = list(rows.select_related("stand", "person", "property").order_by("starts_at", "id"))
-    shown = [_event(sit, actor) for sit in sits]
+    rows = Sit.objects.filter(theirs, ends_at__gte=since).order_by("starts_at", "id")
+    everybody = feed.property is not None  # as a feed of a property requires
+    shown = [
+        _event(sit, sit.person__name if everybody else _name(sit, actor))
+        for sit in rows.values_list(*_COLUMNS, named=True)
+    ]
     uids = {event.uid for event in shown}
     gone = {
         str(former.sit_id): _gone_event(former, actor)
@@ -122,8 +127,46 @@ def _former_of(feed: CalendarFeed) -> QuerySet[FormerHolding]:
     return FormerHolding.objects.filter(theirs).select_related("sit", "stand", "person", "property")
 
 
-def _event(sit: Sit, actor: Actor) -> FeedEvent:
-    who = queries.name_shown(sit.person, actor=actor, property_id=sit.property_id)
+_COLUMNS = (
+    "id",
+    "version",
+    "starts_at",
+    "ends_at",
+    "created_at",
+    "updated_at",
+    "local_date",
+    "span",
+    "state",
+    "property_id",
+    "property__name",
+    "stand__name",
+    "person_id",
+    "person__name",
+    "person__host_id",
+)
+"""Of a sit, as an event tells it."""
+
+
+@dataclass
+class _Session:
+    local_date: date
+    span: str
+
+
+@lru_cache(maxsize=2000)
+def _words(local_date: date, span: str) -> str:
+    """A season has some hundred sessions, and a feed many sits in each."""
+    return session_words(_Session(local_date, span))
+
+
+def _name(sit: Any, actor: Actor) -> str:
+    of = (sit.person_id, sit.person__host_id)
+    return queries.as_known(sit.person__name, of=of, actor=actor, property_id=sit.property_id)
+
+
+def _event(sit: Any, who: str) -> FeedEvent:
+    """The event of a row of ``_COLUMNS``, with the name under which its reader knows ``who``."""
+    stand = sit.stand__name
     return FeedEvent(
         uid=str(sit.id),
         sequence=sit.version,
@@ -131,9 +174,9 @@ def _event(sit: Sit, actor: Actor) -> FeedEvent:
         ends_at=sit.ends_at,
         created_at=sit.created_at,
         changed_at=sit.updated_at,
-        summary=f"{sit.stand.name}: {who}",
-        location=f"{sit.stand.name}, {sit.property.name}",
-        description=f"{who} at {sit.stand.name} in {session_words(sit)}.\n\n{NOTICE}",
+        summary=f"{stand}: {who}",
+        location=f"{stand}, {sit.property__name}",
+        description=f"{who} at {stand} in {_words(sit.local_date, sit.span)}.\n\n{NOTICE}",
         is_cancelled=sit.state in (SitState.CANCELLED, SitState.MISSED),
     )
 

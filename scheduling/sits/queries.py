@@ -49,10 +49,19 @@ def sees_full_names(*, actor: Actor, property_id: UUID) -> bool:
 
 def name_shown(person: Person, *, actor: Actor, property_id: UUID) -> str:
     """The person's name as this actor may know it on a property."""
-    is_own = actor.person_id is not None and actor.person_id in (person.id, person.host_id)
+    return as_known(
+        person.name, of=(person.id, person.host_id), actor=actor, property_id=property_id
+    )
+
+
+def as_known(
+    name: str, *, of: tuple[UUID | None, UUID | None], actor: Actor, property_id: UUID
+) -> str:
+    """A name as this actor may know it on a property; ``of`` are the person's id and host's."""
+    is_own = actor.person_id is not None and actor.person_id in of
     if is_own or sees_full_names(actor=actor, property_id=property_id):
-        return person.name
-    return first_name(person.name)
+        return name
+    return first_name(name)
 
 
 def standing_of(sit: Sit) -> dict[str, str]:

@@ -8,7 +8,7 @@ import pytest
 from django.test import Client
 from hypothesis import given
 from hypothesis import strategies as st
-from icalendar import Calendar
+from icalendar import Calendar, Event
 
 from coop.audit.models import AuditEvent
 from properties.people.models import RoleGrant
@@ -195,3 +195,55 @@ def test_what_is_written_is_read_back(summary, minutes, sequence):
     assert str(found["SUMMARY"]) == summary
     assert found["DTEND"].dt == ends_at
     assert found["SEQUENCE"] == sequence
+
+
+def test_the_library_writes_the_same_bytes():
+    """Every event is built as the library's own object, and its text compared to ours."""
+    texts = [
+        "",
+        "Oak, north; 3\\4",
+        "ü" * 90,
+        "x" * 74,
+        "x" * 75,
+        "a\\" * 60,
+        "a\r\nb\nc\rd",
+        "^\\;," * 30,
+    ]
+    events = [
+        event(
+            uid=str(number),
+            sequence=number,
+            summary=text,
+            location=text * 2,
+            description=f"{text}\n\n{text}",
+            changed_at=NOW + timedelta(microseconds=7),
+            is_cancelled=bool(number % 2),
+        )
+        for number, text in enumerate(texts)
+    ]
+    calendar = Calendar.from_ical(calendar_text(name="Früh", events=[]))
+    for one in events:
+        calendar.add_component(_as_object(one))
+
+    assert calendar_text(name="Früh", events=events).decode() == calendar.to_ical().decode()
+
+
+def _as_object(one):
+    shown = Event()
+    for name, value in (
+        ("uid", one.uid),
+        ("sequence", one.sequence),
+        ("dtstamp", one.changed_at.replace(microsecond=0)),
+        ("created", one.created_at.replace(microsecond=0)),
+        ("last-modified", one.changed_at.replace(microsecond=0)),
+        ("dtstart", one.starts_at.replace(microsecond=0)),
+        ("dtend", one.ends_at.replace(microsecond=0)),
+        ("summary", one.summary),
+        ("location", one.location),
+        ("description", one.description),
+        ("class", "PRIVATE"),
+        ("status", "CANCELLED" if one.is_cancelled else "CONFIRMED"),
+        ("transp", "TRANSPARENT" if one.is_cancelled else "OPAQUE"),
+    ):
+        shown.add(name, value)
+    return shown

@@ -254,9 +254,9 @@ def test_the_ladder_over_http(stage, sit):
     with time_machine.travel(sit.ends_at + 31 * MINUTE, tick=False):
         early = client.post(path + "acknowledge/")
         watch(sit, 31)
-        listed = client.get("/api/v1/sits/?overdue=true").data["results"]
+        listed = client.get("/api/v1/sits/?overdue=true").json()["results"]
         answer = client.post(path + "acknowledge/")
-        after = client.get("/api/v1/sits/?overdue=true").data["results"]
+        after = client.get("/api/v1/sits/?overdue=true").json()["results"]
         back_by = (sit.ends_at + timedelta(hours=2)).isoformat()
         moved = client.post(path + "tracking/", {"back_by": back_by})
         stranger = stage.cast.client(stage.cast.stranger).post(path + "acknowledge/")

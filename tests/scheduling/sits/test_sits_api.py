@@ -77,7 +77,7 @@ def test_a_member_sees_their_own_sits_and_not_those_of_others(stage):
     other = booked(stage, stage.ben, stand=stage.creek)
     client = stage.cast.client(stage.cast.member)
 
-    assert [row["id"] for row in client.get(SITS).data["results"]] == [str(own.id)]
+    assert [row["id"] for row in client.get(SITS).json()["results"]] == [str(own.id)]
     assert client.get(f"{SITS}{other.id}/").status_code == 404
     assert client.post(f"{SITS}{other.id}/cancel/", {}).status_code == 404
 
@@ -147,7 +147,7 @@ def test_an_outfitter_books_for_a_named_client_and_sees_only_its_own_sits(stage)
     assert (person.name, person.emergency_contact_phone) == ("Cleo Client", "555-0177")
     assert person.host is None
     assert str(made.data["outfitter"]) == str(stage.cast.outfitter.id)
-    assert [row["id"] for row in client.get(SITS).data["results"]] == [made.data["id"]]
+    assert [row["id"] for row in client.get(SITS).json()["results"]] == [made.data["id"]]
     assert (
         client.get(f"/api/v1/roster/?property={stage.cast.north.id}&date={DAY}").status_code == 403
     )
