@@ -15,9 +15,16 @@ from coop.jobs import services as jobs
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.land.services import PROPERTY_CHANGED
-from properties.wind import calibration_services, fit_services, history_services, learning_services
+from properties.wind import (
+    calibration_services,
+    fit_services,
+    history_services,
+    learning_services,
+    readings,
+)
 from properties.wind.forecast_client import ForecastClient, ForecastService
 from properties.wind.gridpoint_forecast import read_gridpoint_forecast
+from properties.wind.issue_checks import check_issue
 from properties.wind.queries import plausible_weather
 from properties.wind.services import FORECAST_ARRIVED, StoredForecast, store_forecast
 
@@ -39,6 +46,7 @@ def register() -> None:
     registry.register_schedule(FETCH_FORECAST, forecasts_due)
     registry.register_schedule(LEARN, learning_due)
     registry.register_schedule(HISTORY, histories_due)
+    readings.register()
     for topic in (FORECAST_ARRIVED, PROPERTY_CHANGED):
         outbox.on_fact(topic, queue_fits)
 
@@ -171,6 +179,7 @@ def fetch_for(land: Property, *, now: datetime) -> tuple[StoredForecast, str]:
         cell = client.find_cell(latitude_deg=land.latitude, longitude_deg=land.longitude)
         fetched = client.fetch_gridpoint(cell)
     found = read_gridpoint_forecast(fetched.document or b"", bounds=plausible_weather(land))
+    check_issue(found, asked_for=cell, now=now)
     stored = store_forecast(
         actor=system_actor(FETCH_FORECAST), land=land, found=found, source=GOVERNMENT, now=now
     )
