@@ -154,6 +154,13 @@ def test_reminders_go_to_the_manager_then_stop_when_it_is_done(cast, scrape):
     assert "Visits fell." in Message.objects.first().text
 
 
+def test_a_reminder_is_not_put_off_a_day_because_its_job_began_a_minute_earlier(scrape):
+    opened(scrape)
+
+    assert remind(now=NOW).written == 1
+    assert remind(now=NOW + timedelta(days=3, minutes=-1)).written == 1
+
+
 def test_reminders_end_by_themselves_at_the_settings_number(scrape):
     opened(scrape)
     written = sum(remind(now=NOW + timedelta(days=4 * n)).written for n in range(12))
