@@ -12,6 +12,15 @@ class JobContext(Protocol):
 
     parameters: Mapping[str, Any]
     now: datetime
+    remembered: Mapping[str, Any]
+    """What an attempt before this one remembered; empty where none did."""
+
+    def remember(self, **facts: Any) -> None:
+        """Keep, in the transaction of an effect, that it was had: the next attempt is told.
+
+        Raises ``JobCancelled``, which undoes the transaction, when the lease passed on: of two
+        workers that believe to hold a run only one leaves an effect.
+        """
 
     def report(self, progress_pct: int, note: str = "") -> None:
         """Store progress and renew the lease; raises ``JobCancelled`` when asked to stop.

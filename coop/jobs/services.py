@@ -127,6 +127,7 @@ class LeasedRun:
     lease_token: UUID
     parameters: Mapping[str, Any]
     now: datetime
+    remembered: Mapping[str, Any] = field(default_factory=dict)
     last_note: str = ""
     last_report_s: float = field(default_factory=time.monotonic)
 
@@ -140,6 +141,10 @@ class LeasedRun:
         if note and note != self.last_note:
             self.last_note = note
             self.log(f"{progress_pct} %: {note}")
+
+    def remember(self, **facts: Any) -> None:
+        if not self._hold(result=facts):
+            raise JobCancelled
 
     def renew(self) -> bool:
         """Keep the lease, unless it passed on or the handler has reported nothing for too long."""
@@ -193,7 +198,13 @@ def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
         text = f"its worker gave no sign of life until {before.lease_until:%H:%M:%S} UTC"
         log.write(run_id=run.id, text=text, at=now)
     log.write(run_id=run.id, text=f"attempt {run.attempts} begins", at=now)
-    return LeasedRun(run_id=run.id, lease_token=token, parameters=run.parameters, now=now)
+    return LeasedRun(
+        run_id=run.id,
+        lease_token=token,
+        parameters=run.parameters,
+        now=now,
+        remembered=run.result,
+    )
 
 
 def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:

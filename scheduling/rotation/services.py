@@ -65,11 +65,12 @@ def recompute_rotation(
     last_on: date | None = None,
     solve: Solve = solve_with_highs,
     report: Report = lambda _percent, _note: None,
+    stored: Callable[[RotationPlan], None] = lambda _plan: None,
 ) -> RotationPlan:
     """A new draft for a group of properties; solved outside any transaction.
 
-    Every seat of the draft passed the audit. Raises ``PermissionDenied`` unless the actor
-    may plan on each of the properties.
+    ``stored`` is called in the transaction that stores it. Every seat of the draft passed the
+    audit. Raises ``PermissionDenied`` unless the actor may plan on each of the properties.
     """
     for land in lands:
         actor.require(Action.ROTATION_WRITE, land.id)
@@ -85,7 +86,10 @@ def recompute_rotation(
     _check(gathered.problem, result)
     report(90, "explaining what could not be granted")
     wishes = explain(gathered.problem, result.seats)
-    return _store(actor, lands, gathered, result, wishes, now)
+    with transaction.atomic():
+        plan = _store(actor, lands, gathered, result, wishes, now)
+        stored(plan)
+    return plan
 
 
 def _told_to(report: Report) -> Told:

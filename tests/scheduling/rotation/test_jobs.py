@@ -137,7 +137,11 @@ class Heard:
 
     parameters: dict[str, Any]
     now: Any = NOW
+    remembered: dict[str, Any] = field(default_factory=dict)
     notes: list[tuple[int, str]] = field(default_factory=list)
+
+    def remember(self, **facts: Any) -> None:
+        self.remembered.update(facts)
 
     def report(self, progress_pct: int, note: str = "") -> None:
         self.notes.append((progress_pct, note))
@@ -184,3 +188,40 @@ def test_a_joint_plan_is_published_by_a_coordinator_or_whoever_manages_it_all(st
         grant(person, Role.MANAGER, cast.south)
     published = services.publish_plan(actor=cast.actor(person), plan=joint_draft(stage), now=NOW)
     assert published.plan.state == PlanState.PUBLISHED
+
+
+def test_a_run_whose_worker_died_with_the_draft_stored_makes_no_second_one(stage, monkeypatch):
+    wish(stage, stage.cast.member, 1)
+    run = rotation_jobs.queue(lands=[stage.cast.north], now=NOW)
+
+    class Killed(BaseException):
+        pass
+
+    def killed(*_arguments, **_named):
+        raise Killed
+
+    with monkeypatch.context() as dying:
+        dying.setattr(jobs, "_finish", killed)
+        with pytest.raises(Killed):
+            jobs.run_job(run_id=run.id, now=NOW)
+    run.refresh_from_db()
+
+    again = jobs.run_job(run_id=run.id, now=run.lease_until + timedelta(minutes=1))
+
+    assert again is not None
+    assert (again.state, again.attempts) == (JobState.DONE, 2)
+    assert again.result["plan"] == str(RotationPlan.objects.get().id)
+
+
+def test_a_worker_that_lost_its_lease_leaves_no_draft(stage):
+    wish(stage, stage.cast.member, 1)
+    run = rotation_jobs.queue(lands=[stage.cast.north], now=NOW)
+    late = jobs.claim(run_id=run.id, now=NOW)
+    late.report = lambda *_told: None
+    late.stop_if_superseded = lambda: None
+    jobs.run_job(run_id=run.id, now=NOW + timedelta(hours=1))
+
+    with pytest.raises(jobs.JobCancelled):
+        rotation_jobs.recompute(late)
+
+    assert RotationPlan.objects.count() == 1
