@@ -6,7 +6,7 @@ from django.db.models import QuerySet
 from django.http import HttpRequest
 from django.utils import timezone
 
-from coop.access.models import PersonalToken, User
+from coop.access.models import Application, PersonalToken, User
 from coop.access.sign_in_form import SecondFactorForm
 from coop.audit.models import AuditEvent
 from coop.jobs.models import JobLogLine, JobRun
@@ -28,6 +28,17 @@ class AccountAdmin(UserAdmin):
         ("Standing", {"fields": ["is_active", "is_staff", "is_superuser"]}),
     ]
     add_fieldsets = [(None, {"fields": ["email", "name", "password1", "password2"]})]
+
+
+# The library's own page shows the hash of the secret, in a field to be edited.
+admin.site.unregister(Application)
+
+
+@admin.register(Application)
+class ApplicationAdmin(ReadOnlyAdmin):
+    list_display = ["name", "client_id", "created", "updated"]
+    search_fields = ["name", "client_id"]
+    exclude = ["client_secret"]
 
 
 @admin.register(AuditEvent)
