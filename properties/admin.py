@@ -6,6 +6,7 @@ from properties.gates import admin as gates
 from properties.incidents import admin as incidents
 from properties.land import admin as land
 from properties.leases import admin as leases
+from properties.obligations import admin as obligations
 from properties.people import admin as people
 from properties.regulations import admin as regulations
 from properties.sessions import admin as sessions
@@ -19,6 +20,7 @@ __all__ = [
     "incidents",
     "land",
     "leases",
+    "obligations",
     "people",
     "regulations",
     "sessions",

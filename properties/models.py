@@ -18,6 +18,7 @@ from properties.incidents.models import (
 )
 from properties.land.models import Closure, Cooperative, Feature, Property
 from properties.leases.models import Lease, Rent
+from properties.obligations.models import Due, WorkDay
 from properties.people.models import (
     Member,
     Outfitter,
@@ -26,6 +27,7 @@ from properties.people.models import (
     PropertyShare,
     RoleGrant,
 )
+from properties.people.youth_models import YouthRecord
 from properties.regulations.models import Regulation
 from properties.sessions.models import Season
 from properties.stands.models import Inspection, Stand, StandExclusion
@@ -43,6 +45,7 @@ __all__ = [
     "Condition",
     "Cooperative",
     "DrivingDirections",
+    "Due",
     "Emergency",
     "EmergencySheet",
     "Equipment",
@@ -77,4 +80,6 @@ __all__ = [
     "StandExclusion",
     "StandWind",
     "WindHistory",
+    "WorkDay",
+    "YouthRecord",
 ]

@@ -11,6 +11,8 @@ from properties.land.closed_parts import LandSettings
 from properties.land.settings import register_group
 from properties.leases import jobs as lease_jobs
 from properties.leases import settings as lease_settings
+from properties.obligations.settings import GROUP as OBLIGATIONS
+from properties.obligations.settings import ObligationSettings
 from properties.people import webhook_notices
 from properties.regulations.light import dated_lights
 from properties.sessions.queries import register_dated_light
@@ -31,6 +33,7 @@ from properties.wind.weather_hours import PlausibleWeather
 def register() -> None:
     """Called once, when Django has loaded every model."""
     register_group(LAND, LandSettings)
+    register_group(OBLIGATIONS, ObligationSettings)
     register_group("sessions", SessionSettings)
     register_group("stands", StandSettings)
     register_group(EMERGENCY, EmergencySettings)

@@ -11,8 +11,10 @@ from properties.incidents import equipment_api, files_api
 from properties.land import api as land
 from properties.leases import api as leases
 from properties.leases import rents_api
+from properties.obligations import api as obligations
+from properties.obligations import bulk_api
 from properties.people import api as people
-from properties.people import membership_api, outfitters_api, roles_api
+from properties.people import membership_api, outfitters_api, roles_api, youth_api
 from properties.regulations import api as regulations
 from properties.sessions import api as sessions
 from properties.sessions import sessions_api
@@ -35,6 +37,10 @@ router.register("persons", people.PersonViewSet, basename="person")
 router.register("guests", people.GuestViewSet, basename="guest")
 router.register("members", membership_api.MemberViewSet, basename="member")
 router.register("papers", membership_api.PaperViewSet, basename="paper")
+router.register("youths", youth_api.YouthViewSet, basename="youth")
+router.register("dues", obligations.DueViewSet, basename="due")
+router.register("work-days", obligations.WorkDayViewSet, basename="work-day")
+router.register("bulk-entries", bulk_api.BulkEntryViewSet, basename="bulk-entry")
 router.register("roles", roles_api.RoleGrantViewSet, basename="role")
 router.register("me", roles_api.MeViewSet, basename="me")
 router.register("outfitters", outfitters_api.OutfitterViewSet, basename="outfitter")

@@ -46,6 +46,14 @@ class Action(StrEnum):
     PERSON_WRITE = "person:write"
     GUEST_WRITE = "guest:write"
     MEMBER_READ = "member:read"
+    DUE_READ = "due:read"
+    DUE_WRITE = "due:write"
+    WORK_DAY_READ = "work_day:read"
+    WORK_DAY_WRITE = "work_day:write"
+    STANDING_READ = "standing:read"
+    BULK_ENTRY = "bulk_entry:write"
+    YOUTH_READ = "youth:read"
+    YOUTH_WRITE = "youth:write"
     MEMBER_WRITE = "member:write"
     ROLE_READ = "role:read"
     ROLE_WRITE = "role:write"
@@ -105,6 +113,8 @@ class Action(StrEnum):
     ERRAND_READ = "errand:read"
     ERRAND_DO = "errand:do"
     ERRAND_WRITE = "errand:write"
+    WORKLIST_READ = "worklist:read"
+    WORKLIST_WRITE = "worklist:write"
     REPORT_READ = "report:read"
     REPORT_APPENDIX = "report:appendix"
     REPORT_WRITE = "report:write"
@@ -159,6 +169,15 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.PERSON_WRITE: frozenset({_C, _M}),
     Action.GUEST_WRITE: frozenset({_C, _M, _B}),
     Action.MEMBER_READ: frozenset({_C, _M}),
+    # Beside the coordinator only the member reads what they owe.
+    Action.DUE_READ: frozenset({_C}),
+    Action.DUE_WRITE: frozenset({_C}),
+    Action.WORK_DAY_READ: frozenset({_C, _M}),
+    Action.WORK_DAY_WRITE: frozenset({_C, _M}),
+    Action.STANDING_READ: frozenset({_C, _M, _B}),
+    Action.BULK_ENTRY: frozenset({_C}),
+    Action.YOUTH_READ: frozenset({_C, _M}),
+    Action.YOUTH_WRITE: frozenset({_C, _M}),
     Action.MEMBER_WRITE: frozenset({_C}),
     Action.ROLE_READ: frozenset({_C, _M}),
     Action.ROLE_WRITE: frozenset({_C}),
@@ -219,6 +238,8 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.ERRAND_READ: frozenset({_C, _M, _B}),
     Action.ERRAND_DO: frozenset({_C, _M, _B}),
     Action.ERRAND_WRITE: frozenset({_C, _M}),
+    Action.WORKLIST_READ: frozenset({_C, _M}),
+    Action.WORKLIST_WRITE: frozenset({_C, _M}),
     Action.REPORT_READ: frozenset({_C, _M, _L}),
     Action.REPORT_APPENDIX: frozenset({_C, _M}),
     Action.REPORT_WRITE: frozenset({_C, _M}),

@@ -211,6 +211,7 @@ def _season(land: Property, ground: GroundPlan, calendar: Calendar) -> None:
             "first_on": first_on,
             "last_on": last_on,
             "weapons": ["bow", "crossbow"],
+            "source_url": "https://state.example/regulations",
         },
         now=calendar.now,
     )

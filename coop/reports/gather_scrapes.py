@@ -11,7 +11,7 @@ from coop.reports.periods import Period
 from coop.reports.rows import Count, ScrapeMonth
 from properties.land.models import Property
 from scrapes.cameras.models import CameraStatus, CameraUnit, Observation
-from scrapes.care.models import ScentApplication
+from scrapes.care.models import ScentApplication, Substance
 from scrapes.visits.effort import clipped
 from scrapes.visits.figures import ScrapeVisits, figures_of
 from scrapes.visits.queries import cooperative_records
@@ -117,6 +117,7 @@ def _last_scent(land: Property, period: Period, now: datetime) -> Mapping[UUID, 
             scrape__property=land,
             applied_at__gte=period.starts_at,
             applied_at__lt=period.cut_off(now),
+            substance=Substance.SCENT,
         ).values_list("scrape_id", "applied_at")
     )
     for scrape_id, applied_at in rows:

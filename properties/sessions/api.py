@@ -4,8 +4,10 @@ from typing import Any
 
 import django_filters
 from django.db.models import QuerySet
+from django.utils import timezone
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import mixins, serializers
+from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
@@ -15,10 +17,10 @@ from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from properties.sessions import queries, services
+from properties.sessions.confirmation import NOTICE
 from properties.sessions.models import Season
+from properties.sessions.seasons import DeerClass
 from properties.sessions.weapons import Weapon
-
-NOTICE = "Allowed by this property's settings; check your state's regulations."
 
 
 class SeasonSerializer(serializers.ModelSerializer[Season]):
@@ -27,8 +29,18 @@ class SeasonSerializer(serializers.ModelSerializer[Season]):
         child=serializers.ChoiceField(choices=[(weapon.value, weapon.value) for weapon in Weapon]),
         help_text="Weapons that this property's settings allow in these dates",
     )
-    source_url = serializers.URLField(
-        required=False, allow_blank=True, help_text="The state's page that the manager read"
+    classes = serializers.ListField(
+        child=serializers.ChoiceField(choices=[(one.value, one.value) for one in DeerClass]),
+        required=False,
+        help_text="Classes of deer that may be taken; empty: nothing is said",
+    )
+    youth_only = serializers.BooleanField(
+        required=False, help_text="Days for young hunters alone, and whoever supervises them"
+    )
+    source_url = serializers.URLField(help_text="The state's page that the manager read: required")
+    is_unconfirmed = serializers.SerializerMethodField(
+        help_text="More than a year has passed since somebody entered or confirmed it, or no page "
+        "is named"
     )
     notice = serializers.SerializerMethodField(help_text="What these dates are, and are not")
 
@@ -41,16 +53,35 @@ class SeasonSerializer(serializers.ModelSerializer[Season]):
             "first_on",
             "last_on",
             "weapons",
+            "classes",
+            "youth_only",
             "source_url",
+            "entered_by",
+            "entered_at",
+            "confirmed_by",
+            "confirmed_at",
+            "is_unconfirmed",
             "notice",
             "version",
             "created_at",
             "updated_at",
         ]
-        read_only_fields = ["id", "version", "created_at", "updated_at"]
+        read_only_fields = [
+            "id",
+            "entered_by",
+            "entered_at",
+            "confirmed_by",
+            "confirmed_at",
+            "version",
+            "created_at",
+            "updated_at",
+        ]
 
     def get_notice(self, _season: Season) -> str:
         return NOTICE
+
+    def get_is_unconfirmed(self, season: Season) -> bool:
+        return queries.is_season_unconfirmed(season, now=timezone.now())
 
 
 class SeasonChangeSerializer(SeasonSerializer):
@@ -81,13 +112,14 @@ class SeasonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         "create": Action.SEASON_WRITE,
         "partial_update": Action.SEASON_WRITE,
         "destroy": Action.SEASON_WRITE,
+        "confirm": Action.SEASON_WRITE,
     }
     serializer_class = SeasonSerializer
     filterset_class = SeasonFilter
     search_fields = ["name"]
 
     def get_queryset(self) -> QuerySet[Season]:
-        return queries.seasons_visible_to(actor=self.actor)
+        return queries.seasons_visible_to(actor=self.actor).select_related("property")
 
     def retrieve(self, request: Request, pk: str) -> Response:
         return self.answer(self.find(self.get_queryset(), pk))
@@ -130,6 +162,13 @@ class SeasonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
                 ),
             )
         )
+
+    @extend_schema(request=None)
+    @action(detail=True, methods=["post"])
+    def confirm(self, request: Request, pk: str) -> Response:
+        """You read the state's page again, and the season stands as it is (managers)."""
+        season = self.find(self.get_queryset(), pk)
+        return self.answer(services.confirm_season(actor=self.actor, season=season, now=self.now))
 
     @extend_schema(responses={204: None})
     def destroy(self, request: Request, pk: str) -> Response:

@@ -1,8 +1,9 @@
 """Seasons that an actor may see, and what a property's sessions hang on."""
 
 from collections.abc import Mapping
-from datetime import date
+from datetime import date, datetime
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
@@ -13,10 +14,21 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions import seasons, windows
+from properties.sessions.confirmation import is_unconfirmed
+from properties.sessions.dated_light import LightSource, SettingsByDay
 from properties.sessions.kinds import SessionKey
+from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
 from properties.sessions.place import Place
 from properties.sessions.settings import SessionSettings
+
+_light_sources: list[LightSource] = []
+
+
+def register_dated_light(source: LightSource) -> None:
+    """Let a room to the right tell hunting light by date; called once when the app is ready."""
+    if source not in _light_sources:
+        _light_sources.append(source)
 
 
 def seasons_visible_to(*, actor: Actor, action: Action = Action.SEASON_READ) -> QuerySet[Season]:
@@ -37,19 +49,44 @@ def seasons_of(*, property_id: UUID) -> tuple[seasons.Season, ...]:
     )
 
 
+def is_season_unconfirmed(season: Season, *, now: datetime) -> bool:
+    """Whether nobody entered or confirmed it within a year, or it names no page."""
+    if not season.source_url:
+        return True
+    zone = ZoneInfo(season.property.time_zone)
+    read_at = max(season.entered_at or season.created_at, season.confirmed_at or season.created_at)
+    return is_unconfirmed(local_date_of(read_at, zone), today=local_date_of(now, zone))
+
+
 def place_of(land: Property) -> Place:
     """Where the property is, as far as sun and clock are concerned."""
     return Place(latitude_deg=land.latitude, longitude_deg=land.longitude, time_zone=land.time_zone)
 
 
 def settings_of(land: Property) -> SessionSettings:
+    """The layered settings, without what is entered by date: see :func:`settings_by_day`."""
     return layered_settings.resolve(SessionSettings, *setting_layers(land))
+
+
+def settings_by_day(land: Property, *, first: date, last: date) -> SettingsByDay:
+    """The settings of each local date, both included; hunting light as it is entered by date."""
+    lights = [light for source in _light_sources for light in source(land.id, first, last)]
+    return SettingsByDay(usual=settings_of(land), lights=tuple(lights))
+
+
+def settings_on(land: Property, on: date) -> SessionSettings:
+    return settings_by_day(land, first=on, last=on).on(on)
 
 
 def windows_of(
     land: Property, *, first: date, last: date
 ) -> Mapping[SessionKey, windows.SessionWindow | windows.NoSession]:
     """Both sessions of each local date of a property, both dates included."""
-    return windows.session_windows(
-        place=place_of(land), first=first, last=last, settings=settings_of(land)
-    )
+    by_day = settings_by_day(land, first=first, last=last)
+    place = place_of(land)
+    found: dict[SessionKey, windows.SessionWindow | windows.NoSession] = {}
+    for span in by_day.spans(first=first, last=last):
+        found |= windows.session_windows(
+            place=place, first=span.first_on, last=span.last_on, settings=span.settings
+        )
+    return found

@@ -8,9 +8,17 @@ import calendar
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import date
+from enum import StrEnum
 
 # A leap year, so that 29 February can be told from a date that never exists.
 _LEAP_YEAR = 2024
+
+
+class DeerClass(StrEnum):
+    """Deer as seasons and harvest plans tell them apart."""
+
+    ANTLERED = "antlered"
+    ANTLERLESS = "antlerless"
 
 
 @dataclass(frozen=True, kw_only=True)

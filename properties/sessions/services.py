@@ -1,7 +1,8 @@
 """Write seasons: dates and weapons that a property's settings allow, never what the law does."""
 
 from collections.abc import Iterable, Mapping
-from datetime import date, datetime
+from datetime import datetime
+from enum import StrEnum
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -14,6 +15,7 @@ from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.sessions.models import Season
+from properties.sessions.seasons import DeerClass
 from properties.sessions.weapons import Weapon
 
 SEASON_CHANGED = "season.changed"
@@ -23,10 +25,12 @@ SEASON_CHANGED = "season.changed"
 def create_season(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> Season:
-    """Enter a season; raises ``ValidationError`` by field."""
+    """Enter a season with the page it was read on; raises ``ValidationError`` by field."""
     actor.require(Action.SEASON_WRITE, land.id)
-    season = Season(property=land, **fields)
-    _check(first_on=season.first_on, last_on=season.last_on, weapons=season.weapons)
+    season = Season(property=land, entered_by=actor.name, entered_at=now, **fields)
+    if not season.source_url:
+        raise ValidationError({"source_url": "Name the state's page on which it was read."})
+    _check(season)
     writing.create(season, actor=actor, action=Action.SEASON_WRITE, now=now, property_id=land.id)
     _publish(season, now)
     return season
@@ -36,16 +40,15 @@ def create_season(
 def change_season(
     *, actor: Actor, season: Season, changes: Mapping[str, Any], now: datetime
 ) -> Season:
-    """Change a season's dates, weapons or source."""
+    """Change what a season says or its source; it counts as entered anew."""
     actor.require(Action.SEASON_WRITE, season.property_id)
-    _check(
-        first_on=changes.get("first_on", season.first_on),
-        last_on=changes.get("last_on", season.last_on),
-        weapons=changes.get("weapons", season.weapons),
-    )
+    wanted = Season.objects.get(id=season.id)
+    for name, value in changes.items():
+        setattr(wanted, name, value)
+    _check(wanted)
     writing.change(
         season,
-        changes,
+        {**changes, "entered_by": actor.name, "entered_at": now},
         actor=actor,
         action=Action.SEASON_WRITE,
         now=now,
@@ -53,6 +56,20 @@ def change_season(
     )
     _publish(season, now)
     return season
+
+
+@transaction.atomic
+def confirm_season(*, actor: Actor, season: Season, now: datetime) -> Season:
+    """Somebody read the state's page again, and the season still stands as it is."""
+    actor.require(Action.SEASON_WRITE, season.property_id)
+    return writing.change(
+        Season.objects.select_for_update(of=("self",)).get(id=season.id),
+        {"confirmed_by": actor.name, "confirmed_at": now},
+        actor=actor,
+        action=Action.SEASON_WRITE,
+        now=now,
+        property_id=season.property_id,
+    )
 
 
 @transaction.atomic
@@ -72,14 +89,17 @@ def delete_season(*, actor: Actor, season: Season, now: datetime) -> None:
     season.delete()
 
 
-def _check(*, first_on: date, last_on: date, weapons: Iterable[str]) -> None:
-    if first_on > last_on:
+def _check(season: Season) -> None:
+    if season.first_on > season.last_on:
         raise ValidationError({"last_on": "Must not lie before first_on."})
-    unknown = sorted(set(weapons) - set(Weapon))
+    _check_known("weapons", season.weapons, Weapon)
+    _check_known("classes", season.classes, DeerClass)
+
+
+def _check_known(field: str, given: Iterable[str], known: type[StrEnum]) -> None:
+    unknown = sorted(set(given) - set(known))
     if unknown:
-        raise ValidationError(
-            {"weapons": f"Unknown: {', '.join(unknown)}; known: {', '.join(Weapon)}."}
-        )
+        raise ValidationError({field: f"Unknown: {', '.join(unknown)}; known: {', '.join(known)}."})
 
 
 def _publish(season: Season, now: datetime) -> None:

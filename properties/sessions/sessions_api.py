@@ -17,7 +17,7 @@ from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.sessions import queries
-from properties.sessions.api import NOTICE
+from properties.sessions.confirmation import NOTICE
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.sun import sun_days
 from properties.sessions.windows import NoSession, SessionWindow, shooting_light
@@ -109,14 +109,15 @@ class PropertySessionsViewSet(ActorViewSet):
 
 
 def _days(land: Property, first_on: date, last_on: date) -> Iterable[dict[str, Any]]:
-    place, settings = queries.place_of(land), queries.settings_of(land)
+    place = queries.place_of(land)
+    settings = queries.settings_by_day(land, first=first_on, last=last_on)
     windows = queries.windows_of(land, first=first_on, last=last_on)
 
     def local(instant: datetime | None) -> str | None:
         return instant.astimezone(place.zone).isoformat(timespec="seconds") if instant else None
 
     for day in sun_days(place, first_on, last_on):
-        light = shooting_light(day, settings)
+        light = shooting_light(day, settings.on(day.local_date))
         keys = [SessionKey(day.local_date, kind) for kind in SessionKind]
         yield {
             "local_date": day.local_date,

@@ -1,11 +1,5 @@
-"""What a hunter may carry, as far as a property's seasons tell weapons apart."""
+"""What a hunter may carry, as seasons tell weapons apart."""
 
-from enum import StrEnum
+from properties.people.weapons import FIREARMS, Weapon
 
-
-class Weapon(StrEnum):
-    BOW = "bow"
-    CROSSBOW = "crossbow"
-    MUZZLELOADER = "muzzleloader"
-    SHOTGUN = "shotgun"
-    RIFLE = "rifle"
+__all__ = ["FIREARMS", "Weapon"]

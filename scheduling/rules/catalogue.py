@@ -6,9 +6,14 @@ seasons and the wind, then other sits, then the member's own account.
 
 from scheduling.rules import (
     booking_window,
+    closed_weekdays,
     dark_days,
+    dues,
     fit_floor,
+    guest_caps,
     inspection,
+    lease_people,
+    lease_terms,
     obligations,
     own_claim,
     papers,
@@ -19,26 +24,35 @@ from scheduling.rules import (
     setbacks,
     stand_open,
     sun,
+    supervision,
     weather_limits,
     weekly_limit,
+    work_days,
+    youth_days,
 )
 from scheduling.rules.rule import AppliesTo, Objection, Rule
 
 RULES: tuple[Rule, ...] = (
     role.RULE,
+    lease_people.RULE,
     papers.RULE,
+    supervision.RULE,
     stand_open.RULE,
+    lease_terms.RULE,
     sun.RULE,
     inspection.RULE,
     setbacks.RULE,
     weather_limits.RULE,
     season.RULE,
+    youth_days.RULE,
+    closed_weekdays.RULE,
     dark_days.RULE,
     fit_floor.RULE,
     planning.EXCLUSION,
     planning.CAPACITY,
     planning.PROPERTY_CAP,
     own_claim.RULE,
+    guest_caps.RULE,
     planning.REST,
     planning.SAME_WIND,
     pressure.RULE,
@@ -47,6 +61,8 @@ RULES: tuple[Rule, ...] = (
     planning.REQUESTED_TOTAL,
     booking_window.RULE,
     obligations.RULE,
+    dues.RULE,
+    work_days.RULE,
 )
 
 BOOKING_RULES = tuple(rule for rule in RULES if rule.applies_to is not AppliesTo.PLANNING)

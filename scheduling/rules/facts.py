@@ -147,7 +147,12 @@ class MissingReport:
 
 @dataclass(frozen=True, kw_only=True)
 class MemberFacts:
-    """A member, or a guest with their host: a person with papers, roles and claims."""
+    """A member, or a guest with their host: a person with papers, roles and claims.
+
+    ``youth_until`` is the last day on which somebody counts as a young hunter (None: they do
+    not). ``open_dues`` are the dates by which unpaid dues were owed, ``work`` the dates and
+    hours of work done. ``joined_on`` is None for whoever is no member.
+    """
 
     member_id: str
     name: str
@@ -156,7 +161,26 @@ class MemberFacts:
     claims: tuple[ClaimFacts, ...] = ()
     missed_sits: tuple[MissedSit, ...] = ()
     missing_reports: tuple[MissingReport, ...] = ()
-    is_youth: bool = False
+    youth_until: date | None = None
+    joined_on: date | None = None
+    open_dues: tuple[date, ...] = ()
+    work: tuple[tuple[date, float], ...] = ()
+
+    def is_youth_on(self, day: date) -> bool:
+        return self.youth_until is not None and day <= self.youth_until
+
+
+@dataclass(frozen=True, kw_only=True)
+class WorkAsked:
+    """Hours of work owed in a year that begins in ``year_first_month``, by its day ``due``.
+
+    ``due`` is a day of the year as ``MM-DD``; ``day_h`` hours make one work day.
+    """
+
+    hours: float
+    day_h: float
+    due: str
+    year_first_month: int
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -191,6 +215,8 @@ class PropertyFacts:
     """``leases`` are all that were entered; without any, no lease limits the property.
 
     ``closed_weekday_dates`` are those of the days asked on which regulations close it.
+    ``guest_sits`` are the dates and hosts of guests' sits in the season's years of the days
+    asked, which begin in ``year_first_month``.
     """
 
     property_id: str
@@ -203,6 +229,12 @@ class PropertyFacts:
     dark_dates: frozenset[date] = frozenset()
     leases: tuple[LeaseFacts, ...] = ()
     closed_weekday_dates: frozenset[date] = frozenset()
+    dues_needed: bool = False
+    work_asked: WorkAsked | None = None
+    youths_an_adult: int = 1
+    supervising_papers: frozenset[str] = frozenset()
+    guest_sits: tuple[tuple[date, str], ...] = ()
+    year_first_month: int = 7
 
     def lease_on(self, day: date) -> LeaseFacts | None:
         """The lease in force on a local date."""

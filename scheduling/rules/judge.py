@@ -16,7 +16,7 @@ STAND_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt
 MEMBER_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt.MEMBER)
 
 _StandKey = tuple[str, tuple[SessionKey, ...], str | None]
-_PeopleKey = tuple[tuple[str, ...], str, date]
+_PeopleKey = tuple[tuple[str, ...], str, date, str | None]
 
 
 def refusals(proposal: SitProposal, *, facts: BookingFacts, limits: Limits) -> tuple[Refusal, ...]:
@@ -67,7 +67,8 @@ class CandidateFilter:
     """:func:`candidate_refusals` for very many seats of one snapshot.
 
     What concerns the stand is judged once for each stand, session and weapon; what
-    concerns the people once for each property and day. ``limits_of`` gives a stand's limits.
+    concerns the people once for each property, day and weapon. ``limits_of`` gives a stand's
+    limits.
     """
 
     def __init__(self, *, facts: BookingFacts, limits_of: Callable[[str], Limits]) -> None:
@@ -88,7 +89,7 @@ class CandidateFilter:
 
     def people_refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
         property_id = self._facts.stand(proposal.stand_id).property_id
-        key = (proposal.people, property_id, proposal.local_date)
+        key = (proposal.people, property_id, proposal.local_date, proposal.weapon)
         if key not in self._of_people:
             limits = self._limits_of(proposal.stand_id)
             self._of_people[key] = _judged(MEMBER_RULES, proposal, self._facts, limits)

@@ -14,6 +14,7 @@ from rest_framework.response import Response
 from coop.access.actors import ActorKind
 from coop.access.roles import Action
 from coop.api.preconditions import etag_of
+from coop.api.rows import RowListMixin
 from coop.api.views import ActorViewSet
 from scheduling.sits import (
     booking_services,
@@ -23,9 +24,11 @@ from scheduling.sits import (
     report_services,
     transfer_services,
 )
+from scheduling.sits.booked_serializers import BookedSitSerializer
 from scheduling.sits.briefing import briefing_of
 from scheduling.sits.models import Sit, SitSpan, SitState
 from scheduling.sits.serializers import (
+    SIT_ROWS,
     BookingSerializer,
     BriefingSerializer,
     CheckInAnswerSerializer,
@@ -60,7 +63,7 @@ class SitFilter(django_filters.FilterSet):
         return asked if value else sits.exclude(id__in=asked.values("id"))
 
 
-class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class SitViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
     """One's own sits and one's guests'; a manager's property; an outfitter's clients.
 
     Who else sits is in the roster, with the names that the reader may know.
@@ -83,6 +86,7 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         "excuse": Action.SIT_MANAGE,
     }
     serializer_class = SitSerializer
+    rows = SIT_ROWS
     filterset_class = SitFilter
     page_order = ("-local_date", "-starts_at", "-id")
 
@@ -96,7 +100,7 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
 
     @extend_schema(
         request=BookingSerializer,
-        responses={201: SitSerializer},
+        responses={201: BookedSitSerializer},
         examples=[
             OpenApiExample(
                 "An evening",
@@ -130,9 +134,10 @@ class SitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         """Book a seat. A refusal lists every house rule that objects, with code and sentence."""
         fields = self.read(BookingSerializer)
         sit = self._booked(fields)
-        return self.answer(
-            self.find(self.get_queryset(), sit.id), status=201, location=f"/api/v1/sits/{sit.id}/"
-        )
+        booked = self.find(self.get_queryset(), sit.id)
+        shown = BookedSitSerializer(booked, context=self.get_serializer_context()).data
+        headers = {"ETag": etag_of(booked), "Location": f"/api/v1/sits/{sit.id}/"}
+        return Response(shown, status=201, headers=headers)
 
     def _booked(self, fields: dict[str, Any]) -> Sit:
         client, overrule = fields.pop("client", None), fields.pop("overrule", None)

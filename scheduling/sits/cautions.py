@@ -9,6 +9,8 @@ Three points of contact and the yearly look at straps are common practice, no so
 from dataclasses import dataclass
 from datetime import date
 
+from properties.regulations.words import Orange
+
 
 @dataclass(frozen=True, kw_only=True)
 class Caution:
@@ -24,17 +26,19 @@ def cautions_for(
     inspected_on: date | None,
     inspection_interval_days: int,
     on: date,
+    orange: Orange,
     regulations_url: str,
     emergency_contact: bool,
 ) -> tuple[Caution, ...]:
     """Cautions for one stand on one day, the ones that save lives first.
 
+    ``orange`` is what the property's settings ask for that day.
     ``emergency_contact`` says whether somebody is on record who can be called.
     """
     return (
         *(_ELEVATED if is_elevated else ()),
         _inspection(inspected_on, inspection_interval_days, on),
-        _orange(regulations_url),
+        orange_caution(orange, regulations_url=regulations_url),
         *_ALWAYS,
         *(() if emergency_contact else (_NOBODY_TO_CALL,)),
         _NO_PROMISE,
@@ -104,10 +108,11 @@ def _inspection(inspected_on: date | None, interval_days: int, on: date) -> Caut
     return Caution(code="inspection", sentence=sentence)
 
 
-def _orange(regulations_url: str) -> Caution:
+def orange_caution(orange: Orange, *, regulations_url: str) -> Caution:
+    """What the property's settings ask for; the state's rules go before them."""
     where = regulations_url or "your state's own page (your manager has entered no link to it)"
     return Caution(
         code="orange",
-        sentence="Orange clothing is a matter of your state's rules, and they change with the "
-        f"season: read {where}.",
+        sentence=f"{orange.sentence} Orange clothing is a matter of your state's rules, and they "
+        f"change with the season: read {where}.",
     )

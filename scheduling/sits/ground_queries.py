@@ -2,16 +2,18 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Max
+from django.db.models import F, Max
 
 from properties.land import models as land_models
 from properties.land.geometry import parse_geometry
 from properties.land.models import Feature, FeatureKind, HazardSort, Property
 from properties.land.queries import boundary_of
+from properties.obligations.queries import obligation_settings_of
+from properties.obligations.settings import ObligationSettings
 from properties.sessions.kinds import SessionKind
 from properties.sessions.local_time import local_day
 from properties.sessions.models import Season
@@ -27,10 +29,12 @@ from scheduling.rules.facts import (
     ShootingArc,
     StandFacts,
     Weapon,
+    WorkAsked,
 )
 from scheduling.rules.limits import Limits
 from scheduling.rules.setbacks import danger_distance_m
 from scheduling.sits.lease_queries import closed_weekday_dates, lease_facts
+from scheduling.sits.models import Sit
 from scheduling.sits.settings import SitSettings
 from scheduling.sits.surroundings import (
     MappedHazard,
@@ -38,6 +42,7 @@ from scheduling.sits.surroundings import (
     hazards_around,
     stands_in_arcs,
 )
+from scheduling.sits.uses_queries import COUNTED_STATES
 
 _HAZARD_FEATURES = (FeatureKind.HAZARD, FeatureKind.SANCTUARY)
 _KIND_OF_SORT = {HazardSort.HOUSE: HazardKind.HOUSE, HazardSort.ROAD: HazardKind.ROAD}
@@ -56,6 +61,8 @@ def property_facts(
     closed = _closures(lands, closures)
     leases = lease_facts(ids)
     closed_weekdays = closed_weekday_dates(ids, first_on=first_on, last_on=last_on)
+    obligations = {land.id: obligation_settings_of(land) for land in lands}
+    guests = _guest_sits(ids, first_on, last_on)
     seasons: dict[UUID, list[SeasonFacts]] = defaultdict(list)
     for row in Season.objects.filter(property__in=ids).order_by("first_on", "name", "id"):
         seasons[row.property_id].append(
@@ -79,9 +86,46 @@ def property_facts(
             dark_dates=settings[land.id].dark_days,
             leases=leases.get(land.id, ()),
             closed_weekday_dates=frozenset(closed_weekdays[land.id]),
+            dues_needed=obligations[land.id].dues_needed,
+            work_asked=_work_asked(obligations[land.id]),
+            youths_an_adult=settings[land.id].youths_an_adult,
+            supervising_papers=frozenset(settings[land.id].supervising_papers),
+            guest_sits=tuple(guests[land.id]),
+            year_first_month=settings[land.id].season_year_first_month,
         )
         for land in lands
     )
+
+
+def _work_asked(asked: ObligationSettings) -> WorkAsked | None:
+    if not asked.work_needed or not asked.work_days_owed:
+        return None
+    return WorkAsked(
+        hours=asked.work_owed_h,
+        day_h=asked.work_day_h,
+        due=asked.work_due,
+        year_first_month=asked.year_first_month,
+    )
+
+
+def _guest_sits(
+    property_ids: Collection[UUID], first_on: date, last_on: date
+) -> Mapping[UUID, list[tuple[date, str]]]:
+    """Dates and hosts of guests' sits, from a year before the days to a year after them.
+
+    Young hunters are no guests by this count, whoever brings them.
+    """
+    found: dict[UUID, list[tuple[date, str]]] = defaultdict(list)
+    year = timedelta(days=366)
+    rows = Sit.objects.filter(
+        property__in=property_ids,
+        host__isnull=False,
+        state__in=COUNTED_STATES,
+        local_date__range=(first_on - year, last_on + year),
+    ).exclude(person__youth__youth_until__gte=F("local_date"))
+    for property_id, on, host_id in rows.values_list("property_id", "local_date", "host_id"):
+        found[property_id].append((on, str(host_id)))
+    return found
 
 
 def stand_facts(

@@ -3,11 +3,13 @@
 import json
 from collections.abc import Iterable, Mapping
 from dataclasses import replace
+from datetime import date
 from uuid import UUID
 
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
+from properties.leases.queries import leases_by_property
 from properties.stands.models import Stand
 from properties.wind.settings import WindSettings
 from scheduling.rules.limits import Limits
@@ -37,6 +39,44 @@ def limits_of_stands(
             limits = replace(limits, house=replace(limits.house, rest_days=stand.rest_days))
         found[str(stand.id)] = limits
     return found
+
+
+def with_lease_caps(
+    limits: Mapping[str, Limits],
+    stands: Iterable[Stand],
+    *,
+    first_on: date,
+    last_on: date,
+) -> Mapping[str, Limits]:
+    """Limits whose hunters a session keep the cap of each lease in force on some of the days.
+
+    Over days of several leases the strictest holds: a plan may be stricter than booking.
+    """
+    stands = list(stands)
+    leases = leases_by_property(property_ids={stand.property_id for stand in stands})
+    caps = {
+        property_id: min(
+            (
+                row.most_hunters
+                for row in rows
+                if row.most_hunters and row.first_on <= last_on and row.last_on >= first_on
+            ),
+            default=0,
+        )
+        for property_id, rows in leases.items()
+    }
+    return {
+        str(stand.id): _capped(limits[str(stand.id)], caps.get(stand.property_id, 0))
+        for stand in stands
+    }
+
+
+def _capped(limits: Limits, cap: int) -> Limits:
+    """0 sets no cap, of the house or of the lease."""
+    house = limits.house.hunters_a_session
+    if not cap or (house and house <= cap):
+        return limits
+    return replace(limits, house=replace(limits.house, hunters_a_session=cap))
 
 
 def _resolved(land: Property, stand: Stand) -> Limits:

@@ -11,7 +11,7 @@ from django.core.exceptions import ValidationError
 from properties.land.models import Property
 from properties.people.models import Outfitter, Person
 from properties.sessions.kinds import SessionKey
-from properties.sessions.queries import place_of, settings_of
+from properties.sessions.queries import place_of, settings_on
 from properties.sessions.windows import SessionWindow, all_day_window
 from properties.stands.models import Stand
 from properties.wind.models import SessionFit
@@ -54,7 +54,7 @@ class Judgement:
             else all_day_window(
                 place=place_of(self.land),
                 local_date=self.sessions[0].local_date,
-                settings=settings_of(self.land),
+                settings=settings_on(self.land, self.sessions[0].local_date),
             )
         )
         # A session that does not exist was refused by the rules, and nobody can overrule that.

@@ -58,6 +58,7 @@ class SitSerializer(serializers.ModelSerializer[Sit]):
             "state",
             "origin",
             "lock_reason",
+            "is_supervising",
             "weapon",
             "fit",
             "sector_per_mille",
@@ -158,7 +159,10 @@ class BookingSerializer(serializers.Serializer[Any]):
     weapon = serializers.ChoiceField(choices=WEAPONS, required=False, allow_blank=True)
     person = VisibleField(persons_visible_to, required=False, help_text="You, when left out")
     guests = VisibleField(
-        persons_visible_to, many=True, required=False, help_text="The person's own guests"
+        persons_visible_to,
+        many=True,
+        required=False,
+        help_text="The person's own guests, and young hunters whom they supervise",
     )
     client = ClientSerializer(required=False, help_text="Outfitters only, and always")
     overrule = OverruleSerializer(required=False, help_text="Managers only")

@@ -15,6 +15,7 @@ from coop.api.problems import Problem
 from coop.audit import writing
 from scrapes.cameras import guards
 from scrapes.cameras.models import CameraUnit, Deployment
+from scrapes.cameras.permission import check_permitted
 from scrapes.sites.models import Scrape
 from scrapes.sites.services import point_inside
 
@@ -39,7 +40,9 @@ def hang_camera(
 
     ``fields`` hold ``starts_at`` and maybe ``ends_at``, ``code``, ``geometry`` (a GeoJSON Point;
     the scrape's place where there is none), ``heading_deg``, ``height_m``. Raises
-    ``ValidationError`` by field and :class:`DeploymentsOverlap`.
+    ``ValidationError`` by field, :class:`DeploymentsOverlap`, and
+    :class:`coop.api.problems.Refused` where regulations or the lease let no such camera
+    hang on its first day, or today.
     """
     actor.require(Action.CAMERA_WRITE, camera.property_id)
     camera = _locked(camera)
@@ -50,6 +53,9 @@ def hang_camera(
     )
     _check_free(deployment)
     _check_code(deployment)
+    hangs_now = deployment.ends_at is None or deployment.ends_at > now
+    instants = [deployment.starts_at, *([now] if hangs_now else [])]
+    check_permitted(camera, transmits=camera.transmits, at=instants)
     with _overlaps_told(camera):
         return writing.create(
             deployment,

@@ -15,6 +15,7 @@ from django.core.exceptions import ValidationError
 from django.db import transaction
 
 from coop.access.actors import Actor
+from coop.api.problems import Refused
 from properties.land.geodesy import distance_m
 from properties.land.models import Property
 from scrapes.cameras.camtrap_deployments import DeploymentRow
@@ -95,6 +96,9 @@ class Hanger:
         except DeploymentsOverlap as problem:
             self._cameras, self._scrapes = before
             return Unplaced(code="deployments_overlap", reason=problem.detail)
+        except Refused as problem:
+            self._cameras, self._scrapes = before
+            return Unplaced(code="camera_not_permitted", reason=problem.detail)
         except ValidationError as problem:
             self._cameras, self._scrapes = before
             return Unplaced(

@@ -13,6 +13,7 @@ from coop.api.problems import Problem
 from coop.audit import writing
 from properties.land.models import Property
 from scrapes.cameras.models import CameraStatus, CameraUnit, Deployment, Outage
+from scrapes.cameras.permission import check_permitted
 
 
 @transaction.atomic
@@ -31,8 +32,15 @@ def create_camera(
 def change_camera(
     *, actor: Actor, camera: CameraUnit, changes: Mapping[str, Any], now: datetime
 ) -> CameraUnit:
-    """Change what is known of a camera; it stays at its property."""
+    """Change what is known of a camera; it stays at its property.
+
+    Raises :class:`coop.api.problems.Refused` where one that hangs is to send its pictures and
+    regulations or the lease forbid that.
+    """
     actor.require(Action.CAMERA_WRITE, camera.property_id)
+    begins_to_send = changes.get("transmits", False) and not camera.transmits
+    if begins_to_send and camera.deployments.filter(ends_at=None).exists():
+        check_permitted(camera, transmits=True, at=[now])
     return writing.change(
         camera,
         changes,

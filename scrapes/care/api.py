@@ -1,6 +1,6 @@
 """Scent, reviews and the effects of refreshes over HTTP."""
 
-from typing import Any
+from typing import Any, ClassVar
 
 import django_filters
 from django.db.models import QuerySet
@@ -17,17 +17,18 @@ from coop.api.filters import FilterSet, KnownParametersFilter
 from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
+from properties.regulations.queries import pictures_seen_until
 from scrapes.care import jobs, queries, services
 from scrapes.care.effect import Effect
 from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
-from scrapes.care.review import care_settings
 from scrapes.care.verdicts import plain
 from scrapes.sites.queries import scrapes_visible_to
 from scrapes.visits.drop_question import Finding
+from scrapes.visits.queries import today_on
 
 PERMITTED_NOTE = (
     "Only these are permitted by the property's settings, as its manager read the state's rules "
-    "and the lease. Local law comes first; see to the makers' instructions."
+    "and the lease: not legal advice. Local law comes first; see to the makers' instructions."
 )
 
 
@@ -46,11 +47,16 @@ class ScentApplicationSerializer(serializers.ModelSerializer[ScentApplication]):
             "applied_at",
             "applied_by",
             "applied_by_name",
+            "substance",
             "scent",
             "notes",
             "created_at",
         ]
         read_only_fields = ["id", "applied_by", "created_at"]
+        extra_kwargs: ClassVar = {
+            "scent": {"help_text": "The name of the scent, or of the feed or minerals"},
+            "substance": {"help_text": "scent when left out; feed or minerals put out there"},
+        }
 
 
 class PropertyAskedSerializer(serializers.Serializer[Any]):
@@ -137,9 +143,9 @@ class ScentApplicationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, 
         pagination_class=None,
     )
     def permitted(self, request: Request) -> Response:
-        """Which scents may be applied on a property; nothing else is offered."""
+        """Which scents may be applied on a property today; nothing else is offered."""
         land = self._land()
-        scents = list(care_settings(land).permitted_scents)
+        scents = list(services.permitted_scents_on(land, on=today_on(land, self.now)))
         return Response({"property": land.id, "scents": scents, "note": PERMITTED_NOTE})
 
 
@@ -211,7 +217,7 @@ class ScrapeReviewViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     page_order = ("-reviewed_on", "-id")
 
     def get_queryset(self) -> QuerySet[ScrapeReview]:
-        rows = queries.reviews_visible_to(actor=self.actor).select_related("scrape")
+        rows = queries.reviews_told_to(actor=self.actor, now=self.now).select_related("scrape")
         return rows if self.action == "retrieve" else rows.defer("figures")
 
     @extend_schema(responses=ScrapeReviewDetailSerializer)
@@ -286,7 +292,8 @@ class ScentEffectViewSet(AskingViewSet):
         """Effects of a property's refreshes: each, by kind of scent, and all together."""
         self.filter_queryset(self.get_queryset())
         land = self._land()
-        found = queries.refresh_effects(land, now=self.now)
+        seen = pictures_seen_until(actor=self.actor, land=land, now=self.now)
+        found = queries.refresh_effects(land, now=seen)
         body = {
             "property": land.id,
             "refreshes": found.refreshes,

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from properties.land.models import Property
 from properties.wind.models import ObservedHour
-from scrapes.care.models import ScentApplication
+from scrapes.care.models import ScentApplication, Substance
 from scrapes.care.residue import Residue, rain_between_mm, residue
 from scrapes.care.settings import CareSettings
 from scrapes.sites.models import ScrapeEvent
@@ -41,7 +41,8 @@ class CareHistory:
     rain: Rain
 
     def latest(self, scrape_id: UUID) -> ScentApplication | None:
-        applied = self.applications[scrape_id]
+        """The last scent; feed and minerals refresh no scrape."""
+        applied = [row for row in self.applications[scrape_id] if row.substance == Substance.SCENT]
         return applied[-1] if applied else None
 
 

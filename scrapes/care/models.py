@@ -7,12 +7,22 @@ from properties.people.models import Person
 from scrapes.sites.models import Scrape
 
 
+class Substance(models.TextChoices):
+    SCENT = "scent"
+    FEED = "feed"
+    MINERALS = "minerals"
+
+
 class ScentApplication(Record):
-    """Scent put on a scrape: when, by whom, of which kind."""
+    """Scent put on a scrape, or feed or minerals put out there: when, by whom, which.
+
+    ``scent`` is its name, of whichever ``substance``. A refresh is scent alone.
+    """
 
     scrape = models.ForeignKey(Scrape, on_delete=models.PROTECT, related_name="applications")
     applied_at = models.DateTimeField()
     applied_by = models.ForeignKey(Person, null=True, on_delete=models.PROTECT, related_name="+")
+    substance = models.CharField(max_length=10, choices=Substance, default=Substance.SCENT)
     scent = models.CharField(max_length=60)
     notes = models.CharField(max_length=300, blank=True)
 

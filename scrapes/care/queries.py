@@ -13,8 +13,9 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land.models import Property
+from properties.regulations.queries import pictures_seen_until, properties_with_delay
 from scrapes.care.effect import BeforeAfter, Effect, effect_of_refresh, effect_of_refreshes
-from scrapes.care.models import ScentApplication, ScrapeReview
+from scrapes.care.models import ScentApplication, ScrapeReview, Substance
 from scrapes.care.review import care_settings
 from scrapes.care.settings import CareSettings
 from scrapes.visits.queries import today_on
@@ -35,6 +36,20 @@ def reviews_visible_to(
     *, actor: Actor, action: Action = Action.VISIT_READ
 ) -> QuerySet[ScrapeReview]:
     return scoped(ScrapeReview.objects.all(), actor=actor, action=action, field="scrape__property")
+
+
+def reviews_told_to(*, actor: Actor, now: datetime) -> QuerySet[ScrapeReview]:
+    """Visible reviews, without those that tell of pictures that the actor may not see yet.
+
+    A review is made anew through its day, so that one of a day not over by then is left out.
+    """
+    rows = reviews_visible_to(actor=actor)
+    delayed = properties_with_delay(property_ids=actor.properties_for(Action.VISIT_READ), now=now)
+    for land in delayed:
+        seen = pictures_seen_until(actor=actor, land=land, now=now)
+        if seen < now:
+            rows = rows.exclude(scrape__property=land, reviewed_on__gte=today_on(land, seen))
+    return rows
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,7 +85,9 @@ def refresh_effects(land: Property, *, now: datetime) -> RefreshEffects:
         settings=settings,
     )
     rows = list(
-        ScentApplication.objects.filter(scrape__property=land, applied_at__lte=now)
+        ScentApplication.objects.filter(
+            scrape__property=land, applied_at__lte=now, substance=Substance.SCENT
+        )
         .select_related("scrape")
         .order_by("applied_at", "id")
     )

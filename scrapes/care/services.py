@@ -11,13 +11,14 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action, Role
-from coop.api.problems import Refused
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.people.queries import holders_of
-from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
+from properties.regulations.kinds import RegulationKind
+from properties.regulations.permitted import UseObjection, put_out_objection, scents_permitted
+from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview, Substance
 from scrapes.care.review import Report, Reviewed, care_settings, judge_scrapes
 from scrapes.sites.models import Scrape
 from scrapes.visits.queries import today_on
@@ -52,11 +53,13 @@ def apply_scent(
     now: datetime,
     applied_at: datetime | None = None,
     notes: str = "",
+    substance: str = Substance.SCENT,
 ) -> ScentApplication:
-    """Record that scent was put on a scrape.
+    """Record that scent was put on a scrape, or feed or minerals were put out there.
 
-    Raises :class:`coop.api.problems.Refused` for a scent that the property's settings do not
-    permit, ``ValidationError`` by field for an instant that lies ahead or a retired scrape.
+    Raises :class:`coop.api.problems.Refused` for what the regulations, the settings or the lease
+    of the property do not permit that day, ``ValidationError`` by field for an instant that lies
+    ahead or a retired scrape.
     """
     actor.require(Action.SCENT_WRITE, scrape.property_id)
     land = Property.objects.select_related("cooperative").get(id=scrape.property_id)
@@ -69,7 +72,8 @@ def apply_scent(
         scrape=scrape,
         applied_at=applied_at,
         applied_by_id=actor.person_id,
-        scent=_permitted(scent, land),
+        substance=substance,
+        scent=_permitted(scent, land, substance, today_on(land, applied_at)),
         notes=notes,
     )
     writing.create(
@@ -83,9 +87,19 @@ def apply_scent(
     return application
 
 
-def _permitted(scent: str, land: Property) -> str:
-    """The scent as the settings spell it."""
-    permitted = care_settings(land).permitted_scents
+def permitted_scents_on(land: Property, *, on: date) -> tuple[str, ...]:
+    """Scents permitted on a local date: by regulation first, the settings, and the lease."""
+    return scents_permitted(land, named_here=care_settings(land).permitted_scents, on=on)
+
+
+def _permitted(scent: str, land: Property, substance: str, on: date) -> str:
+    """Its name; a scent as it was spelled where it was permitted."""
+    if substance != Substance.SCENT:
+        objection = put_out_objection(land, kind=RegulationKind(substance), on=on)
+        if objection is not None:
+            raise objection.refused()
+        return scent.strip()
+    permitted = permitted_scents_on(land, on=on)
     for name in permitted:
         if name.strip().casefold() == scent.strip().casefold():
             return name.strip()
@@ -95,17 +109,8 @@ def _permitted(scent: str, land: Property) -> str:
         "states forbid natural urine, feed or minerals: local law and the lease come first, and a "
         "manager enters what they allow."
     )
-    raise Refused(
-        sentence,
-        refusals=[
-            {
-                "code": "scent_not_permitted",
-                "sentence": sentence,
-                "facts": {"scent": scent, "permitted": list(permitted)},
-                "overrulable": False,
-            }
-        ],
-    )
+    facts = {"scent": scent, "permitted": list(permitted)}
+    raise UseObjection(code="scent_not_permitted", sentence=sentence, facts=facts).refused()
 
 
 def review_property(

@@ -19,6 +19,7 @@ from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, TableRenderer
 from coop.api.views import ActorViewSet, actor_of_view
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.regulations.queries import pictures_seen_until
 from scrapes.cameras.health import CameraHealth
 from scrapes.sites.models import Scrape
 from scrapes.visits import queries
@@ -29,6 +30,7 @@ from scrapes.visits.visit_export import visits_csv, visits_geojson, visits_out
 MOST_DAYS = 366
 USUAL_DAYS = 30
 EARLIEST = date(2000, 1, 1)
+SEEN_UNTIL = "seen_until"
 
 
 class DatesSerializer(serializers.Serializer[Any]):
@@ -93,13 +95,18 @@ class CameraStateSerializer(serializers.Serializer[CameraHealth]):
 
 
 class ScrapeVisitsSerializer(serializers.Serializer[ScrapeVisits]):
-    """`individuals` and `cameras` are null for whoever may not read observations."""
+    """`individuals` and `cameras` are null for whoever may not read observations.
+
+    Nothing later than `seen_until` counts: for those who read no observations earlier than now,
+    where the property's regulations ask for a delay before members see what cameras saw.
+    """
 
     scrape = serializers.UUIDField(source="scrape_id")
     name = serializers.CharField()
     property = serializers.UUIDField(source="property_id")
     first_on = serializers.DateField()
     last_on = serializers.DateField()
+    seen_until = serializers.SerializerMethodField()
     rate = RateSerializer()
     expected = serializers.FloatField(
         allow_null=True, help_text="Visits expected for season and effort"
@@ -125,6 +132,11 @@ class ScrapeVisitsSerializer(serializers.Serializer[ScrapeVisits]):
     unread_nights = serializers.FloatField(help_text="Camera-nights on cards not yet pulled")
     individuals = IndividualSerializer(many=True, allow_null=True)
     cameras = CameraStateSerializer(many=True, allow_null=True)
+
+    @extend_schema_field(serializers.DateTimeField)
+    def get_seen_until(self, _row: ScrapeVisits) -> str:
+        seen: datetime = self.context[SEEN_UNTIL]
+        return seen.isoformat()
 
     def to_representation(self, row: ScrapeVisits) -> dict[str, Any]:
         shown = super().to_representation(row)
@@ -183,21 +195,22 @@ class VisitViewSet(ActorViewSet):
         land: Property = asked["property"]
         self.actor.require(self.needed, land.id)
         first_on, last_on = self._dates(asked, land)
-        rows = queries.scrape_visits(land, first_on=first_on, last_on=last_on, now=self.now)
-        return Response(self.get_serializer(rows, many=True).data)
+        seen = pictures_seen_until(actor=self.actor, land=land, now=self.now)
+        rows = queries.scrape_visits(land, first_on=first_on, last_on=last_on, now=seen)
+        context = {**self.get_serializer_context(), SEEN_UNTIL: seen}
+        return Response(self.get_serializer(rows, many=True, context=context).data)
 
     @extend_schema(parameters=[DatesSerializer], responses=NightlyVisitsSerializer)
     def retrieve(self, request: Request, pk: str) -> Response:
         """One scrape (by its id) night by night, with its activity through the day."""
         scrape = self.find(self.get_queryset(), pk)
         first_on, last_on = self._dates(self._asked(DatesSerializer), scrape.property)
-        rows = queries.scrape_visits(
-            scrape.property, first_on=first_on, last_on=last_on, now=self.now
-        )
+        seen = pictures_seen_until(actor=self.actor, land=scrape.property, now=self.now)
+        rows = queries.scrape_visits(scrape.property, first_on=first_on, last_on=last_on, now=seen)
         found = {row.scrape_id: row for row in rows}.get(scrape.id)
         if found is None:
             raise serializers.ValidationError({"first_on": "The scrape was retired before."})
-        context = self.get_serializer_context()
+        context = {**self.get_serializer_context(), SEEN_UNTIL: seen}
         return Response(NightlyVisitsSerializer(found, context=context).data)
 
     @extend_schema(

@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from properties.land.models import Property
 from properties.sessions.local_time import local_day
-from properties.sessions.queries import place_of, settings_of
+from properties.sessions.queries import place_of, settings_by_day
 from properties.sessions.sun import sun_days
 from properties.sessions.windows import shooting_light
 from scrapes.visits.effort import Spans, union
@@ -59,11 +59,11 @@ def local_days(land: Property, *, first_on: date, last_on: date) -> LocalDays:
     dates = [first_on + timedelta(days=number) for number in range((last_on - first_on).days + 1)]
     edges = [local_day(on, zone)[0] for on in [*dates, last_on + timedelta(days=1)]]
     month, day = (int(part) for part in land.peak_of_breeding.split("-"))
-    settings = settings_of(land)
+    settings = settings_by_day(land, first=first_on, last=last_on)
     light = [
         span
         for sun in sun_days(place_of(land), first_on, last_on)
-        if (span := shooting_light(sun, settings)) is not None
+        if (span := shooting_light(sun, settings.on(sun.local_date))) is not None
     ]
     return LocalDays(
         first_on=first_on,

@@ -16,6 +16,7 @@ from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.regulations.queries import pictures_seen_until
 from scrapes.visits import season_curve_jobs as jobs
 from scrapes.visits import season_curve_queries as queries
 from scrapes.visits.models import SeasonFit
@@ -104,7 +105,8 @@ class SeasonCurveViewSet(ActorViewSet):
         and what was counted week by week. It says what is expected here, and no cause."""
         self.filter_queryset(self.get_queryset())
         land = self._land(request.query_params)
-        return Response(self.get_serializer(queries.season_curve(land, now=self.now)).data)
+        seen = pictures_seen_until(actor=self.actor, land=land, now=self.now)
+        return Response(self.get_serializer(queries.season_curve(land, now=seen)).data)
 
     @extend_schema(request=PropertyOfSeasonSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"], filter_backends=[])

@@ -14,6 +14,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.printing.cells import inert
 from properties.land.models import Property
+from properties.regulations.queries import pictures_seen_until
 from scrapes.cameras.flat_export import feature_collection
 from scrapes.visits.effort import covered
 from scrapes.visits.events import UNIDENTIFIED, Visits
@@ -59,12 +60,13 @@ def visits_out(
 ) -> tuple[VisitOut, ...]:
     """Visits of a property's scrapes over local dates, both included, by scrape and start.
 
-    Counted as everywhere: in watched time, by the property's settings. Raises ValueError when the
-    dates are turned round.
+    Counted as everywhere: in watched time, by the property's settings, and as late as the actor
+    may see what cameras saw. Raises ValueError when the dates are turned round.
     """
     actor.require(Action.VISIT_READ, land.id)
     if last_on < first_on:
         raise ValueError("the last day lies before the first")
+    now = pictures_seen_until(actor=actor, land=land, now=now)
     settings = settings_in_force(land, now=now)
     records = records_of(
         [land],

@@ -78,10 +78,16 @@ def _read(name: str, *kinds: str, **more: Any) -> dict[str, Endpoint]:
     }
 
 
+EMERGENCIES = ("emergency", "own_emergency")
+OWN_NOTE = {"application": "a medical note is a person's own"}
+NOT_THEIR_DEER = {"member": "only the hunter and managers say so for others"}
 INCIDENTS = ("incident", "own_incident")
 INCIDENT_FILES = ("incident_file", "own_incident_file")
+LEASES = ("lease", "own_lease")
+RENTS = ("rent", "own_rent")
 WAITING = ("waiting_entry", "own_waiting_entry")
 SITS = ("sit", "own_sit", "client_sit", "left_sit")
+KEPT_PLACES = ("harvest_place", "own_harvest_place", "client_harvest_place")
 WEBHOOKS = ("webhook", "own_webhook")
 NOT_THEIR_WEBHOOK = dict.fromkeys(
     ("manager", "coordinator", "stranger"), "only whoever registered a webhook changes it"
@@ -186,6 +192,81 @@ ENDPOINTS: dict[str, Endpoint] = {
     ),
     "POST conditions/{id}/withdraw/": Endpoint(of=("condition",), body={}),
     "GET settings/": Endpoint(),
+    # getting there, emergencies, tracked deer
+    **_read("gates", "gate"),
+    "POST gates/": Endpoint(
+        body={**ON_IT, "name": "New", "longitude": "longitude", "latitude": "latitude"}
+    ),
+    "PATCH gates/{id}/": Endpoint(of=("gate",), body={}),
+    "POST gates/{id}/retire/": Endpoint(of=("gate",)),
+    "GET gates/{id}/code/": Endpoint(of=("gate",)),
+    "PUT gates/{id}/code/": Endpoint(
+        of=("gate",), body={"code": "4711", "holds_from": "2025-11-08"}
+    ),
+    "GET gates/{id}/codes/": Endpoint(of=("gate",)),
+    "GET gates/{id}/readings/": Endpoint(of=("gate",)),
+    **_read("parking-places", "parking_place"),
+    "POST parking-places/": Endpoint(
+        body={**ON_IT, "name": "New", "longitude": "longitude", "latitude": "latitude"}
+    ),
+    "PATCH parking-places/{id}/": Endpoint(of=("parking_place",), body={}),
+    "POST parking-places/{id}/retire/": Endpoint(of=("parking_place",)),
+    **_read("driving-directions", "driving_directions"),
+    "POST driving-directions/": Endpoint(body=ON_IT, refused={400: "entered already"}),
+    "PATCH driving-directions/{id}/": Endpoint(of=("driving_directions",), body={}),
+    "GET sits/{id}/arrival/": Endpoint(of=SITS),
+    "GET sits/{id}/gate-codes/": Endpoint(of=SITS, refused={409: "not on the day of the sit"}),
+    **_read("emergency-sheets", "emergency_sheet"),
+    "POST emergency-sheets/": Endpoint(body=ON_IT, refused={400: "entered already"}),
+    "PATCH emergency-sheets/{id}/": Endpoint(of=("emergency_sheet",), body={}),
+    **_read("stand-emergencies", "stand_emergency"),
+    "POST stand-emergencies/": Endpoint(body={"stand": Ref("third_stand")}),
+    "PATCH stand-emergencies/{id}/": Endpoint(of=("stand_emergency",), body={}),
+    "GET properties/{id}/emergency-sheet/": Endpoint(of=("property",)),
+    **_read("emergencies", *EMERGENCIES),
+    "POST emergencies/": Endpoint(body={**ON_IT, "person": Ref("person"), "why": "A fall"}),
+    "POST emergencies/{id}/end/": Endpoint(of=EMERGENCIES),
+    "GET emergencies/{id}/medical-note/": Endpoint(of=EMERGENCIES, also=OWNER_MAY),
+    "GET medical-notes/mine/": Endpoint(never=OWN_NOTE),
+    "PUT medical-notes/mine/": Endpoint(body={"text": "Bee stings"}, never=OWN_NOTE),
+    "DELETE medical-notes/mine/": Endpoint(never=OWN_NOTE),
+    "GET medical-notes/readings/": Endpoint(never=OWN_NOTE),
+    **_read("trackings", "tracking"),
+    "POST trackings/": Endpoint(
+        body={
+            "sit": Ref("own_sit"),
+            "hit_at": "2025-11-01T16:00:00Z",
+            "longitude": "longitude",
+            "latitude": "latitude",
+            "hit_kind": "liver",
+            "harvest_class": "antlerless",
+        },
+        refused={409: "nobody has checked in"},
+    ),
+    "PATCH trackings/{id}/": Endpoint(of=("tracking",), body={}, never=NOT_THEIR_DEER),
+    "POST trackings/{id}/end/": Endpoint(
+        of=("tracking",), body={"outcome": "not_found"}, never=NOT_THEIR_DEER
+    ),
+    "GET trackings/{id}/counted/": Endpoint(of=("tracking",), never=NOT_THEIR_DEER),
+    **_read("trackers", "tracker"),
+    "POST trackers/": Endpoint(
+        body={
+            "tracking": Ref("tracking"),
+            "area": "Creek",
+            "back_by": "2025-11-01T20:00:00Z",
+        }
+    ),
+    "POST trackers/{id}/leave/": Endpoint(of=("tracker",), never=NOT_THEIR_DEER),
+    "POST trackers/{id}/back-later/": Endpoint(
+        of=("tracker",), body={"back_by": "2025-11-01T22:00:00Z"}, never=NOT_THEIR_DEER
+    ),
+    "POST trackers/{id}/acknowledge/": Endpoint(
+        of=("tracker",), never=NOT_THEIR_DEER, refused=STATE
+    ),
+    **_read("neighbours", "neighbour"),
+    "POST neighbours/": Endpoint(body={**ON_IT, "name": "New", "ground": "West"}),
+    "PATCH neighbours/{id}/": Endpoint(of=("neighbour",), body={}),
+    "POST neighbours/{id}/retire/": Endpoint(of=("neighbour",)),
     # trouble
     **_read("incidents", *INCIDENTS),
     "POST incidents/": Endpoint(
@@ -250,6 +331,36 @@ ENDPOINTS: dict[str, Endpoint] = {
     **_read("papers", "paper", "own_paper"),
     "POST papers/": Endpoint(body={"person": Ref("person"), "kind": "rifle_course"}),
     "PATCH papers/{id}/": Endpoint(of=("paper", "own_paper"), body={}),
+    **_read("youths", "youth", "own_youth"),
+    "POST youths/": Endpoint(body={"person": Ref("newcomer"), "youth_until": "2027-05-31"}),
+    "PATCH youths/{id}/": Endpoint(of=("youth", "own_youth"), body={}),
+    **_read("dues", "due", "own_due"),
+    "POST dues/": Endpoint(
+        body={
+            "person": Ref("person"),
+            "season_year": 2024,
+            "amount": "450",
+            "due_on": "2024-08-01",
+        },
+        in_cooperative=True,
+    ),
+    "PATCH dues/{id}/": Endpoint(of=("due", "own_due"), body={}),
+    **_read("work-days", "work_day", "own_work_day"),
+    "POST work-days/": Endpoint(
+        body={
+            **ON_IT,
+            "person": Ref("person"),
+            "worked_on": "2025-10-04",
+            "hours": "4",
+            "what": "Mowed",
+        }
+    ),
+    "POST work-days/{id}/withdraw/": Endpoint(of=("work_day", "own_work_day"), body={}),
+    "POST bulk-entries/": Endpoint(
+        body={"cooperative": Ref("cooperative"), "kind": "dues", "file": "table"},
+        in_cooperative=True,
+    ),
+    "GET standings/": Endpoint(query=ON_IT),
     **_read("roles", "role"),
     "POST roles/": Endpoint(
         body={"person": Ref("person"), "role": "landowner", "property": PROPERTY}
@@ -312,6 +423,44 @@ ENDPOINTS: dict[str, Endpoint] = {
     ),
     "DELETE stand-exclusions/{id}/": Endpoint(of=("exclusion",)),
     **_read("seasons", "season"),
+    # leases, regulations
+    **_read("leases", *LEASES),
+    "POST leases/": Endpoint(
+        body={
+            **ON_IT,
+            "landowner": Ref("person"),
+            "first_on": "2040-08-01",
+            "last_on": "2041-07-31",
+            "people": ["members"],
+        }
+    ),
+    "PATCH leases/{id}/": Endpoint(of=LEASES, body={}),
+    "POST leases/{id}/withdraw/": Endpoint(of=LEASES, body={"reason": "Wrong year"}),
+    **_read("lease-terms", "lease_terms"),
+    **_read("rents", *RENTS),
+    "POST rents/": Endpoint(
+        body={
+            "lease": Ref("lease"),
+            "amount": "1200.00",
+            "currency": "USD",
+            "due_on": "2026-02-01",
+        }
+    ),
+    "PATCH rents/{id}/": Endpoint(of=RENTS, body={}),
+    **_read("regulations", "regulation"),
+    "GET regulations/in-force/": Endpoint(query={**ON_IT, "on": "2025-11-01"}),
+    "POST regulations/": Endpoint(
+        body={
+            **ON_IT,
+            "kind": "minerals",
+            "value": {"permitted": False},
+            "first_on": "2025-08-01",
+            "source_url": "https://state.example/regulations",
+        }
+    ),
+    "PATCH regulations/{id}/": Endpoint(of=("regulation",), body={}),
+    "POST regulations/{id}/confirm/": Endpoint(of=("regulation",)),
+    "POST regulations/{id}/withdraw/": Endpoint(of=("regulation",), body={}),
     "POST seasons/": Endpoint(
         body={
             **ON_IT,
@@ -319,8 +468,10 @@ ENDPOINTS: dict[str, Endpoint] = {
             "first_on": "2026-01-05",
             "last_on": "2026-01-31",
             "weapons": ["bow"],
+            "source_url": "https://state.example/regulations",
         }
     ),
+    "POST seasons/{id}/confirm/": Endpoint(of=("season",)),
     "PATCH seasons/{id}/": Endpoint(of=("season",), body={}),
     "DELETE seasons/{id}/": Endpoint(of=("season",)),
     # scrapes, cameras
@@ -497,6 +648,41 @@ ENDPOINTS: dict[str, Endpoint] = {
     ),
     "PATCH harvest-plans/{id}/": Endpoint(of=("harvest_plan",), body={"planned": 4}),
     "DELETE harvest-plans/{id}/": Endpoint(of=("harvest_plan",)),
+    "GET harvests/export/": Endpoint(query=ON_IT),
+    "GET harvest-figures/": Endpoint(query=ON_IT),
+    **_read("harvest-places", *KEPT_PLACES),
+    "POST harvest-places/{id}/give-up/": Endpoint(of=KEPT_PLACES, also=OWNER_MAY),
+    "POST harvest-places/{id}/ask-again/": Endpoint(of=KEPT_PLACES, also=OWNER_MAY),
+    **_read("tags", "tag", "own_tag"),
+    "POST tags/": Endpoint(
+        body={
+            "person": Ref("person"),
+            "number": "T-1",
+            "valid_from": "2025-10-01",
+            "valid_until": "2026-01-31",
+        },
+        never={"member": "somebody else's tag is entered by the manager"},
+    ),
+    "PATCH tags/{id}/": Endpoint(of=("tag", "own_tag"), body={}, also=OWNER_MAY),
+    "POST tags/{id}/retire/": Endpoint(of=("tag", "own_tag"), also=OWNER_MAY),
+    # the herd
+    **_read("camera-surveys", "camera_survey"),
+    "POST camera-surveys/": Endpoint(
+        body={
+            **ON_IT,
+            "name": "September survey",
+            "first_on": "2025-09-01",
+            "last_on": "2025-09-14",
+            "cameras": [Ref("camera")],
+        }
+    ),
+    "PATCH camera-surveys/{id}/": Endpoint(of=("camera_survey",), body={}),
+    "POST camera-surveys/{id}/count/": Endpoint(
+        of=("camera_survey",), refused={400: "fewer pictures of bucks than bucks told apart"}
+    ),
+    "GET camera-surveys/{id}/pictures/": Endpoint(of=("camera_survey",)),
+    "POST camera-surveys/{id}/retire/": Endpoint(of=("camera_survey",)),
+    "GET herd-observations/": Endpoint(query=ON_IT),
     "GET offers/": Endpoint(query={**ON_IT, **EVENING, "kind": "evening"}),
     "GET roster/": Endpoint(query={**ON_IT, **EVENING}),
     "GET fairness/": Endpoint(query=ON_IT),
@@ -528,6 +714,23 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST errands/{id}/assign/": Endpoint(of=("errand",), body={"assignee": Ref("person")}),
     "POST errands/{id}/cancel/": Endpoint(of=("errand",), body={}),
     "POST errands/{id}/finish/": Endpoint(of=("errand",), body={}),
+    **_read("work-templates", "work_template"),
+    "POST work-templates/": Endpoint(
+        body={**ON_IT, "task": "survey", "title": "Count sign", "anchor": "peak"}
+    ),
+    "PATCH work-templates/{id}/": Endpoint(of=("work_template",), body={}),
+    "POST work-templates/{id}/retire/": Endpoint(of=("work_template",)),
+    **_read("work-items", "work_item"),
+    "POST work-items/": Endpoint(
+        body={**ON_IT, "title": "Mend the bridge", "due_on": "2025-11-14", "stand": Ref("stand")}
+    ),
+    "POST work-items/{id}/move/": Endpoint(of=("work_item",), body={"due_on": "2025-11-20"}),
+    "POST work-items/{id}/finish/": Endpoint(of=("work_item",), body={}),
+    "POST work-items/{id}/skip/": Endpoint(of=("work_item",), body={}),
+    "POST work-items/{id}/reopen/": Endpoint(of=("work_item",), refused=STATE),
+    "GET worklists/{id}/": Endpoint(of=("property",)),
+    "GET worklists/{id}/html/": Endpoint(of=("property",)),
+    "POST worklists/{id}/write/": Endpoint(of=("property",)),
     # reports
     **_read("reports", "report"),
     "POST reports/": Endpoint(body={**ON_IT, "month": "2025-10"}),
@@ -547,6 +750,11 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET week-ahead/{id}/figures/": Endpoint(of=("property",)),
     "GET week-ahead/{id}/html/": Endpoint(of=("property",)),
     "GET week-ahead/{id}/tables/{table}/": Endpoint(of=("property",), table="sits"),
+    "GET land-today/{id}/figures/": Endpoint(of=("property",)),
+    "GET land-today/{id}/html/": Endpoint(of=("property",)),
+    "GET land-calendar/": Endpoint(
+        query={**ON_IT, "first_on": "2025-11-01", "last_on": "2026-01-31"}
+    ),
     "GET my-season/": Endpoint(never=OWN_SEASON),
     "GET my-season/html/": Endpoint(never=OWN_SEASON),
     "GET my-season/tables/{table}/": Endpoint(never=OWN_SEASON, table="sits"),

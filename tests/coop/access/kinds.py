@@ -106,12 +106,29 @@ KINDS: dict[str, Kind] = {
     "other_feature": Kind(read=Action.FEATURE_READ),
     "closure": Kind(read=Action.CLOSURE_READ),
     "condition": Kind(read=Action.CONDITION_READ),
+    "gate": Kind(read=Action.GATE_READ),
+    "parking_place": Kind(read=Action.GATE_READ),
+    "driving_directions": Kind(read=Action.GATE_READ),
+    "emergency_sheet": Kind(read=Action.EMERGENCY_SHEET_READ),
+    "stand_emergency": Kind(read=Action.EMERGENCY_SHEET_READ),
+    "emergency": Kind(read=Action.EMERGENCY_READ),
+    "tracking": Kind(read=Action.TRACKING_READ),
+    "tracker": Kind(read=Action.TRACKING_READ),
+    "neighbour": Kind(
+        read=Action.NEIGHBOUR_READ, reason="and who tracks a deer there right now: none of these"
+    ),
     "incident": Kind(read=Action.INCIDENT_READ),
     "told_incident": Kind(read=Action.INCIDENT_TOLD),
     "incident_follow_up": Kind(read=Action.INCIDENT_READ),
     "incident_file": Kind(read=Action.INCIDENT_READ),
     "equipment": Kind(read=Action.EQUIPMENT_READ),
     "season": Kind(read=Action.SEASON_READ),
+    "lease": Kind(
+        read=Action.LEASE_WRITE, reason="a whole lease is its keepers' and its landowner's"
+    ),
+    "rent": Kind(read=Action.LEASE_WRITE, reason="as its lease"),
+    "lease_terms": Kind(read=Action.LEASE_TERMS_READ),
+    "regulation": Kind(read=Action.REGULATION_READ),
     "person": Kind(read=Action.PERSON_READ),
     "newcomer": Kind(
         read=Action.COOPERATIVE_WRITE,
@@ -121,6 +138,9 @@ KINDS: dict[str, Kind] = {
     "guest": Kind(read=Action.PERSON_READ),
     "member": Kind(read=Action.MEMBER_READ),
     "paper": Kind(read=Action.PERSON_CONTACT),
+    "youth": Kind(read=Action.YOUTH_READ),
+    "due": Kind(read=Action.DUE_READ, of_cooperative=True),
+    "work_day": Kind(read=Action.WORK_DAY_READ),
     "role": Kind(read=Action.ROLE_READ),
     "outfitter": Kind(read=Action.OUTFITTER_READ),
     "share": Kind(read=Action.OUTFITTER_READ),
@@ -154,6 +174,9 @@ KINDS: dict[str, Kind] = {
     "sit_report": Kind(read=Action.SIT_MANAGE, reason=OTHERS_SITS),
     "harvest": Kind(read=Action.HARVEST_READ),
     "harvest_plan": Kind(read=Action.HARVEST_READ),
+    "harvest_place": Kind(read=Action.SIT_MANAGE, reason=OTHERS_SITS),
+    "tag": Kind(read=Action.TAG_READ, reason="a tag is its holder's and the manager's"),
+    "camera_survey": Kind(read=Action.HERD_READ),
     "sit_request": Kind(read=Action.SIT_MANAGE, reason="a wish is its maker's and the manager's"),
     "sit_transfer": Kind(
         read=Action.SIT_MANAGE, reason="an offer is its two members' and the manager's"
@@ -166,6 +189,8 @@ KINDS: dict[str, Kind] = {
     "joint_plan": Kind(read=Action.ROTATION_READ),
     "joint_draft": Kind(read=Action.ROTATION_WRITE, reason="a draft is its makers' own"),
     "errand": Kind(read=Action.ERRAND_READ),
+    "work_template": Kind(read=Action.WORKLIST_READ),
+    "work_item": Kind(read=Action.WORKLIST_READ),
     "report": Kind(read=Action.REPORT_READ),
     "season_report": Kind(read=Action.SEASON_REPORT_READ, of_cooperative=True),
     "land_note": Kind(read=Action.LAND_NOTE_READ),
@@ -179,12 +204,24 @@ KINDS: dict[str, Kind] = {
     "own_guest": Kind(read=Action.PERSON_READ, owner="member", reason=_OWN),
     "own_member": Kind(read=Action.MEMBER_READ, owner="member", reason=_OWN),
     "own_paper": Kind(read=Action.PERSON_CONTACT, owner="member", reason=_OWN),
+    "own_youth": Kind(read=Action.YOUTH_READ, owner="member", reason="one's own guest"),
+    "own_due": Kind(read=Action.DUE_READ, of_cooperative=True, owner="member", reason=_OWN),
+    "own_work_day": Kind(read=Action.WORK_DAY_READ, owner="member", reason=_OWN),
     "own_sit": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "own_sit_report": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "own_harvest": Kind(read=Action.HARVEST_READ, owner="member", reason=_OWN),
+    "own_harvest_place": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
+    "client_harvest_place": Kind(
+        read=Action.SIT_MANAGE,
+        owner="application",
+        owner_needs=Action.SIT_READ,
+        reason="an outfitter's own client's",
+    ),
+    "own_tag": Kind(read=Action.TAG_READ, owner="member", reason=_OWN),
     "own_sit_request": Kind(read=Action.SIT_MANAGE, owner="member", reason=_OWN),
     "own_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered by you"),
     "received_sit_transfer": Kind(read=Action.SIT_MANAGE, owner="member", reason="offered to you"),
+    "own_emergency": Kind(read=Action.EMERGENCY_READ, owner="member", reason="declared by you"),
     "own_incident": Kind(
         read=Action.INCIDENT_READ, owner="member", reason="a report is its reporter's"
     ),
@@ -219,6 +256,10 @@ KINDS: dict[str, Kind] = {
         owner_needs=Action.WEBHOOK_READ,
         reason="an application's own",
     ),
+    "own_lease": Kind(
+        read=Action.LEASE_WRITE, owner="landowner", reason="a landowner reads what they signed"
+    ),
+    "own_rent": Kind(read=Action.LEASE_WRITE, owner="landowner", reason="as its lease"),
     "own_job": Kind(read=Action.JOB_READ, owner="member", private=True, reason="asked for by you"),
     "own_calendar_feed": Kind(
         read=Action.ROSTER_READ, owner="member", private=True, reason="a feed is its maker's"

@@ -35,7 +35,10 @@ KIND_OF_MODEL = {
     "Scrape": "scrape",
     "CameraUnit": "camera",
     "Deployment": "deployment",
+    "Lease": "lease",
     "Sit": "sit",
+    "Tag": "tag",
+    "Tracking": "tracking",
 }
 """Which object of the world stands for a model that a body may name."""
 

@@ -19,29 +19,38 @@ pytestmark = pytest.mark.django_db
 SECRETS = {
     "landowner": (
         CONTACT,
+        r"(?:Rent|Leasenote)mark\w+",
+        r"(?:Tagnumber|Usedtag|Sample|Checknumber)mark\w+",
+        r"(?:Gatecode|Medical|Neighbour|Handler|Emergencywhy)mark\w+",
         r"(?:Scrape|Scrapenote|Camera|Cameracode|Cameraword|Buck|Featurenote|Standnote)mark\w+",
         r"papermark_\w+",
-        r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Equipment|Serial)mark\w+",
+        r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Equipment|Serial|Worktitle)mark\w+",
         r"(?:Sitnote|Incident|Harvestnote|Condition)mark(?:South|Foreign)",
     ),
     "application": (
         CONTACT,
+        r"(?:Rent|Ownrent|Leasenote|Vehicle)mark\w+",
+        r"(?:Tagnumber|Usedtag|Sample|Checknumber)mark\w+",
+        r"(?:Gatecode|Medical|Neighbour|Handler|Emergencywhy)mark\w+",
         r"(?:First|Person|Guest|Newcomer)mark\w+",
         r"Max Manager|Mia Member|Lou Landowner|Rita Revoked|Gus Guest|\bMia\b|\bMax\b",
         r"Featuremark\w+|Featurenotemark\w+",
         r"(?:Scrape|Scrapenote|Event|Camera|Cameracode|Buck|Cameraword)mark\w+",
         r"(?:Standnote|Inspection|Inspector|Exclusion|Errand|Landnote)mark\w+",
         r"\bWebhookmark\w+",
-        r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Told|Equipment|Serial)mark\w+",
+        r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Told|Equipment|Serial|Worktitle)mark\w+",
         r"papermark_\w+",
     ),
     "member": (
         CONTACT,
+        r"(?:Rent|Ownrent|Leasenote)mark\w+|Vehiclemark(?:South|Foreign)",
+        r"(?:Tagnumber|Usedtag|Sample|Checknumber)mark\w+",
+        r"(?:Medical|Neighbour)mark\w+|(?:Gatecode|Handler|Emergencywhy)mark(?:South|Foreign)",
         r"papermark_\w+",
         r"(?:Camera|Cameracode|Cameraword|Buck|Import|File|Source)mark\w+",
         r"\b(?:Sitnote|Incident|Condition|Harvestnote)mark\w+",
         r"\b(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Told)mark\w+",
-        r"(?:Equipment|Serial)mark\w+",
+        r"(?:Equipment|Serial|Worktitle)mark\w+",
         r"(?:Message|Auditor|Job|Token|Newcomer|Webhook|OwnWebhook)mark\w+",
         r"\"entitlement_weight\":3",
     ),
@@ -83,6 +92,18 @@ def test_the_marks_are_where_managers_read_them(world, clients):
         knock.answer(world, clients["manager"])[1] for knock in _reads(world, "manager")
     )
 
+    for word in (
+        "Tagnumber",
+        "Usedtag",
+        "Sample",
+        "Checknumber",
+        "Buck",
+        "Gatecode",
+        "Medical",
+        "Neighbour",
+        "Emergencywhy",
+    ):
+        assert f"{word}markNorth" in read, word
     for word in ("Featurenote", "Scrape", "Camera", "Buck", "Sitnote", "Person", "Errand"):
         assert f"{word}markNorth" in read, word
     assert CONTACT in read

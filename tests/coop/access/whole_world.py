@@ -5,11 +5,13 @@ from datetime import date, timedelta
 from coop.access.models import PersonalToken
 from coop.access.roles import Role
 from coop.jobs.models import JobRun
+from properties.obligations.models import Due, WorkDay
 from properties.people.models import (
     Paper,
     Person,
     RoleGrant,
 )
+from properties.people.youth_models import YouthRecord
 from scheduling.rotation.models import PlannedSeat, PlanState
 from scheduling.sits.calendar_models import CalendarFeed
 from scheduling.sits.models import (
@@ -33,6 +35,14 @@ from tests.coop.access.doings import (
     make_work,
 )
 from tests.coop.access.ground import make_ground, make_people, make_stands
+from tests.coop.access.harvest_and_herd import make_harvest_and_herd, make_own_harvest
+from tests.coop.access.leases import make_leases, make_own_lease
+from tests.coop.access.out_there import (
+    make_emergencies,
+    make_gates,
+    make_own_emergency,
+    make_trackings,
+)
 from tests.coop.access.places import CONTACT, PLACES, TODAY, World, mark
 from tests.coop.access.trouble import make_own_trouble, make_trouble
 
@@ -48,12 +58,20 @@ def make_world() -> World:
         make_ground(world, place)
         make_people(world, place)
         make_stands(world, place)
+        make_leases(world, place)
         make_trouble(world, place)
         make_wind(world, place)
         make_scrapes(world, place)
         make_sits(world, place)
+        make_gates(world, place)
+        make_emergencies(world, place)
+        make_trackings(world, place)
+        make_harvest_and_herd(world, place)
         make_work(world, place)
     make_own(world)
+    make_own_harvest(world)
+    make_own_lease(world)
+    make_own_emergency(world)
     make_own_trouble(world)
     make_joint_plans(world)
     for place in PLACES:
@@ -79,6 +97,23 @@ def make_own(world: World) -> None:
             host=member,
             emergency_contact_name="Kin of Gus",
             emergency_contact_phone="555-0198",
+        ),
+    )
+    world.keep(
+        "north",
+        "own_youth",
+        YouthRecord.objects.create(person_id=own["own_guest"], youth_until=date(2020, 5, 31)),
+    )
+    world.keep(
+        "north",
+        "own_due",
+        Due.objects.create(person=member, season_year=2025, amount=450, due_on=TODAY),
+    )
+    world.keep(
+        "north",
+        "own_work_day",
+        WorkDay.objects.create(
+            person=member, property=cast.north, worked_on=TODAY, hours=4, what="Mowed"
         ),
     )
     world.keep("north", "own_sit", make_sit(world, "north", member, "stand"))

@@ -16,6 +16,15 @@ from tests.scheduling.rules.crowd import crowded
 OBJECTIONS = [found for rule in catalogue.RULES for found in rule.objections]
 NEVER_OVERRULED = {
     "no_role_here",
+    "people_not_in_lease",
+    "outside_lease",
+    "weapon_not_in_lease",
+    "closed_weekday",
+    "youth_only_day",
+    "youth_only_weapon",
+    "youth_alone",
+    "youths_for_adults",
+    "supervisor_paper_missing",
     "paper_missing",
     "paper_expired",
     "paper_not_yet_valid",
@@ -75,7 +84,13 @@ def test_no_sentence_in_use_calls_anything_legal_or_safe():
 
 
 def test_what_speaks_of_seasons_defers_to_the_states_regulations():
-    for code in ("out_of_season", "weapon_not_permitted"):
+    for code in (
+        "out_of_season",
+        "weapon_not_permitted",
+        "closed_weekday",
+        "youth_only_day",
+        "youth_only_weapon",
+    ):
         template = catalogue.objection(code).template
         assert "settings of {property}" in template
         assert template.endswith("check your state's regulations.")
@@ -93,7 +108,11 @@ def test_the_rules_for_booking_alone_and_for_planning_alone_are_these():
         scope: {rule.title for rule in catalogue.RULES if rule.applies_to is scope}
         for scope in AppliesTo
     }
-    assert by_scope[AppliesTo.BOOKING] == {"The booking window is open", "Nothing is owed"}
+    assert by_scope[AppliesTo.BOOKING] == {
+        "Guests within their caps",
+        "The booking window is open",
+        "Nothing is owed",
+    }
     assert by_scope[AppliesTo.PLANNING] == {"As many sits as asked for"}
     assert all(rule.judge is not None for rule in catalogue.BOOKING_RULES)
 
@@ -101,7 +120,7 @@ def test_the_rules_for_booking_alone_and_for_planning_alone_are_these():
 def test_no_rule_about_people_has_a_setting_of_its_own_in_the_plan():
     # The candidate filter keeps what it found for all stands of a property.
     people = [rule for rule in catalogue.CANDIDATE_RULES if rule.looks_at is LooksAt.MEMBER]
-    assert len(people) == 2
+    assert len(people) >= 4
     assert all(rule.settings == () for rule in people)
 
 

@@ -218,7 +218,7 @@ def test_too_few_visits_say_so_over_http_without_a_number(cast, time_machine):
 def test_effects_ask_as_often_for_many_as_for_one(north, django_assert_num_queries):
     hung = steady(north, "Oak")
     applied(hung.scrape, 40)
-    with django_assert_num_queries(7) as one:
+    with django_assert_num_queries(8) as one:
         refresh_effects(north, now=NOW)
     applied(hung.scrape, 20)
     applied(steady(north, "Bench", east=0.004).scrape, 20)

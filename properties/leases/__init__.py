@@ -1,0 +1,1 @@
+"""The lease of a property: its term, what it permits, its rent; what it forbids nobody does."""

@@ -1,0 +1,1 @@
+"""Regulations as a property's settings, by date: what its manager read on the state's page."""
