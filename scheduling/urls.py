@@ -5,6 +5,7 @@ from rest_framework.routers import SimpleRouter
 from scheduling.arrival import api as arrival
 from scheduling.errands import api as errands
 from scheduling.errands import walk_api
+from scheduling.herd import observations_api, surveys_api
 from scheduling.rotation import api as rotation
 from scheduling.sits import api as sits
 from scheduling.sits import (
@@ -20,12 +21,15 @@ from scheduling.sits import (
     reports_api,
     requests_api,
     roster_api,
+    standings_api,
     tags_api,
     transfers_api,
     waiting_api,
 )
 from scheduling.tracking import api as tracking
 from scheduling.tracking import trackers_api
+from scheduling.worklist import api as worklist
+from scheduling.worklist import worklist_api
 
 router = SimpleRouter()
 router.register("sits", sits.SitViewSet, basename="sit")
@@ -46,12 +50,20 @@ router.register(
 router.register("tags", tags_api.TagViewSet, basename="tag")
 router.register("offers", offers_api.OfferViewSet, basename="offer")
 router.register("roster", roster_api.RosterViewSet, basename="roster")
+router.register("standings", standings_api.StandingViewSet, basename="standing")
 router.register("closures", closures_api.ClosureOutcomeViewSet, basename="closure-outcome")
 router.register("calendar-feeds", calendar_api.CalendarFeedViewSet, basename="calendar-feed")
 router.register("fairness", fairness_api.FairnessViewSet, basename="fairness")
 router.register("house-rules", house_rules_api.HouseRuleViewSet, basename="house-rule")
 router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")
 router.register("errand-walks", walk_api.ErrandWalkViewSet, basename="errand-walk")
+router.register("work-templates", worklist.WorkTemplateViewSet, basename="work-template")
+router.register("work-items", worklist.WorkItemViewSet, basename="work-item")
+router.register("worklists", worklist_api.WorklistViewSet, basename="worklist")
 router.register("errands", errands.ErrandViewSet, basename="errand")
+router.register("camera-surveys", surveys_api.CameraSurveyViewSet, basename="camera-survey")
+router.register(
+    "herd-observations", observations_api.HerdObservationsViewSet, basename="herd-observations"
+)
 
 urlpatterns = router.urls

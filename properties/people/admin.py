@@ -21,6 +21,7 @@ from properties.people.models import (
     PropertyShare,
     RoleGrant,
 )
+from properties.people.youth_models import YouthRecord
 
 
 @admin.register(Person)
@@ -164,3 +165,9 @@ class PropertyShareAdmin(ReadOnlyAdmin):
             outfitter_services.revoke_share(
                 actor=admin_actor(request), share=share, now=timezone.now()
             )
+
+
+@admin.register(YouthRecord)
+class YouthRecordAdmin(ReadOnlyAdmin):
+    list_display = ["person__name", "youth_until"]
+    list_select_related = ["person"]

@@ -1,6 +1,6 @@
 """Everyone on the stand holds the papers that the property asks for, valid on that day."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from datetime import date
 
 from scheduling.rules.facts import MemberFacts, PaperFacts, SitProposal
@@ -38,10 +38,17 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         is_guest = person_id != proposal.member_id
         required = place.required_guest_papers if is_guest else place.required_papers
         person = facts.member(person_id)
-        for kind in sorted(required):
-            refusal = _objection_to(person, kind, proposal.local_date, place.name)
-            if refusal is not None:
-                yield refusal
+        yield from objections_to(person, required, proposal.local_date, place.name)
+
+
+def objections_to(
+    person: MemberFacts, required: Collection[str], day: date, property_name: str
+) -> Iterator[Refusal]:
+    """What is wrong with a person's papers on a day, for those asked for."""
+    for kind in sorted(required):
+        refusal = _objection_to(person, kind, day, property_name)
+        if refusal is not None:
+            yield refusal
 
 
 def _objection_to(person: MemberFacts, kind: str, day: date, property_name: str) -> Refusal | None:

@@ -110,6 +110,23 @@ class HouseRuleSettings:
         description="Hunters on one property in one session at most; 0 sets no limit. "
         "Common practice, no source.",
     )
+    guest_sits_a_host: int = setting(
+        0,
+        unit="sits",
+        minimum=0,
+        maximum=1_000,
+        description="Sits of guests that one host may bring to a property in a season's year; "
+        "young hunters whom the host supervises are not counted; 0 sets no limit. Common "
+        "practice, no source.",
+    )
+    guest_sits_a_property: int = setting(
+        0,
+        unit="sits",
+        minimum=0,
+        maximum=10_000,
+        description="Sits of guests on a property in a season's year, of all hosts together; "
+        "0 sets no limit. Common practice, no source.",
+    )
     sits_a_day: int = setting(
         1,
         unit="sits",

@@ -16,6 +16,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.people.models import Person
+from properties.people.youth_services import is_supervised_by
 from properties.stands.models import Stand
 from properties.stands.queries import sees_details
 from scheduling.rules.catalogue import objection
@@ -53,9 +54,9 @@ def book_sit(
 ) -> Sit:
     """Take a seat for a member and seats for guests; returns the member's sit.
 
-    Whoever books for another person, or overrules, must manage sits there. Raises
-    :class:`Refused` with every objection, :class:`SeatTaken`, ``PermissionDenied``, and
-    ``ValidationError`` by field.
+    A young hunter whom the member supervises is named among the guests. Whoever books for
+    another person, or overrules, must manage sits there. Raises :class:`Refused` with every
+    objection, :class:`SeatTaken`, ``PermissionDenied``, and ``ValidationError`` by field.
     """
     actor.require(Action.SIT_BOOK, stand.property_id)
     if person is None or person.id != actor.person_id:
@@ -63,7 +64,8 @@ def book_sit(
     if overrule is not None:
         check_overrule(actor, overrule, stand.property_id)
     for guest in guests:
-        if guest.host_id != person.id or guest.retired_at is not None:
+        own = guest.host_id == person.id or is_supervised_by(guest, person, on=local_date)
+        if not own or guest.retired_at is not None:
             raise ValidationError({"guests": f"{guest.name} is no guest of {person.name}."})
     party = Party(person=person, guests=tuple(guests))
     with _seat_guarded():
@@ -130,6 +132,8 @@ def _seat(
     if standing:
         raise refused(standing, names_places=sees_details(actor=actor, property_id=land.id))
     window, known = judged.window(), judged.known_now()
+    people = judged.facts.booking
+    supervises = any(people.member(str(guest.id)).is_youth_on(local_date) for guest in party.guests)
     sits = [
         Sit(
             property=land,
@@ -142,6 +146,7 @@ def _seat(
             starts_at=window.approach_from,
             ends_at=window.exit_until,
             weapon=weapon,
+            is_supervising=supervises and person is party.person,
             overrule_reason=overrule.reason if overrule else "",
             **known,
         )

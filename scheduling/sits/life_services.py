@@ -13,6 +13,7 @@ from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.people.youth_services import is_youth
 from properties.wind.queries import observed_sector
 from scheduling.rules.refusal import Refusal
 from scheduling.sits import notices
@@ -67,6 +68,7 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
         raise ValidationError({"at": f"The session ended at {shown_clock(sit.ends_at, sit)}."})
     if at is None:
         _check_still_open(sit)
+    _check_supervised(sit)
     changes = {
         "state": SitState.CHECKED_IN,
         "checked_in_at": true_at,
@@ -223,6 +225,24 @@ def _check_still_open(sit: Sit) -> None:
     why = sit.stand.closed_reason or "no reason is recorded"
     sentence = f"{sit.stand.name} has been closed since this sit was booked: {why}."
     raise refused([Refusal(code="stand_closed", sentence=sentence, facts={"reason": why})])
+
+
+def _check_supervised(sit: Sit) -> None:
+    """A young hunter who came along is there once the adult is."""
+    if sit.host_id is None:
+        return
+    beside = Sit.objects.filter(
+        person=sit.host_id,
+        stand=sit.stand_id,
+        local_date=sit.local_date,
+        span=sit.span,
+        is_supervising=True,
+    )
+    if not is_youth(sit.person_id, on=sit.local_date):
+        return
+    if not beside.filter(state=SitState.CHECKED_IN).exists():
+        sentence = "The adult who supervises this young hunter checks in first, in the same stand."
+        raise refused([Refusal(code="youth_alone", sentence=sentence)])
 
 
 def shown_clock(instant: datetime, sit: Sit) -> str:

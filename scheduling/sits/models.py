@@ -87,8 +87,9 @@ class Sit(VersionedRecord):
     Identity is the property's local date and span; the UTC window is frozen when booked.
     ``fit``, ``sector_per_mille`` and ``issue`` keep what was known then; ``observed_sector``
     is filled from observed wind or the sit's own report. A guest's sit is a row of its own
-    and names its host. ``checked_in_at`` and ``checked_out_at`` are the true times,
-    ``..._entered_at`` when they were told. ``excused_at``: a missed sit no longer counts.
+    and names its host; so does a young hunter's, whose host ``is_supervising``: the party's
+    one ``weapon`` is the young hunter's. ``checked_in_at`` and ``checked_out_at`` are the true
+    times, ``..._entered_at`` when they were told. ``excused_at``: a missed sit no longer counts.
     ``back_by`` is the hunter's own word for a later return (tracking a deer); each such word
     begins a new ladder of questions. ``acknowledged_at`` ends the present one. ``tracked_at`` is
     when a deer of this sit was first tracked, which disturbs like a shot.
@@ -111,6 +112,7 @@ class Sit(VersionedRecord):
     origin = models.CharField(max_length=10, choices=SitOrigin, default=SitOrigin.BOOKED)
     origin_plan_id = models.UUIDField(null=True, blank=True)
     lock_reason = models.CharField(max_length=100, blank=True)
+    is_supervising = models.BooleanField(default=False)
     weapon = models.CharField(max_length=20, blank=True)
     issue = models.ForeignKey(
         ForecastIssue, null=True, blank=True, on_delete=models.PROTECT, related_name="sits"

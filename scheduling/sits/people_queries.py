@@ -7,8 +7,10 @@ from uuid import UUID
 
 from coop.access.roles import Action, Role, roles_allowed
 from properties.land.models import Property
-from properties.people.models import Paper, Person, PropertyShare, RoleGrant
+from properties.obligations.queries import hours_worked, open_dues
+from properties.people.models import Member, Paper, Person, PropertyShare, RoleGrant
 from properties.people.queries import holders_of, members_of
+from properties.people.youth_models import YouthRecord
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.facts import (
     ClaimFacts,
@@ -46,6 +48,13 @@ def member_facts(
     roles = _roles(lands, person_ids)
     claims = _claims(person_ids, first_on, last_on)
     missed, owed = _obligations(person_ids, now)
+    youth = dict(
+        YouthRecord.objects.filter(person__in=person_ids).values_list("person_id", "youth_until")
+    )
+    joined = dict(
+        Member.objects.filter(person__in=person_ids).values_list("person_id", "joined_on")
+    )
+    dues, worked = open_dues(person_ids), hours_worked(person_ids)
     return tuple(
         MemberFacts(
             member_id=str(person.id),
@@ -55,6 +64,10 @@ def member_facts(
             claims=tuple(claims[person.id]),
             missed_sits=tuple(missed[person.id]),
             missing_reports=tuple(owed[person.id]),
+            youth_until=youth.get(person.id),
+            joined_on=joined.get(person.id),
+            open_dues=tuple(dues[person.id]),
+            work=tuple(worked[person.id]),
         )
         for person in persons
     )

@@ -22,6 +22,18 @@ class SitSettings:
         description="Kinds of paper that a guest holds, valid on the day of the sit. "
         "Common practice, no source.",
     )
+    supervising_papers: tuple[str, ...] = setting(
+        ("licence",),
+        description="Kinds of paper that an adult holds who supervises a young hunter, valid on "
+        "the day. Common practice, no source; what the law asks for is the state's to say.",
+    )
+    youths_an_adult: int = setting(
+        1,
+        minimum=1,
+        maximum=4,
+        description="Young hunters that one adult supervises at once. Common practice, no "
+        "source; local law comes first.",
+    )
     dark_dates: tuple[str, ...] = setting(
         (),
         description="Dates (YYYY-MM-DD) on which nobody sits on the property, beside the dark "
@@ -32,8 +44,8 @@ class SitSettings:
         unit="d",
         minimum=0,
         maximum=30,
-        description="How much longer a stand rests after a sit that alarmed deer or in which a "
-        "shot was fired. Common practice, no source.",
+        description="How much longer a stand rests after a sit that alarmed deer, in which a "
+        "shot was fired, or of which a deer was tracked. Common practice, no source.",
     )
     rest_less_after_clean_sit_days: int = setting(
         1,
@@ -130,7 +142,7 @@ class SitSettings:
     )
 
     def __post_init__(self) -> None:
-        for name in ("required_papers", "required_guest_papers"):
+        for name in ("required_papers", "required_guest_papers", "supervising_papers"):
             if not all(isinstance(kind, str) and kind for kind in getattr(self, name)):
                 raise InvalidSetting(f"{GROUP}/{name}", "must be a list of kinds of paper")
         for name in ("rut_from", "rut_until"):

@@ -30,6 +30,7 @@ from scheduling.sits.models import (
 )
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
+from scheduling.worklist.models import WorkItem, WorkTemplate
 from tests.cast import NOW
 from tests.coop.access.places import CONTACT, TODAY, World, mark
 
@@ -192,6 +193,24 @@ def make_work(world: World, place: str) -> None:
             stand_id=ids["other_stand"],
             reason=mark("Errand", place),
             due_on=TODAY,
+        ),
+    )
+    template = WorkTemplate.objects.create(
+        property=land, task="survey", title=mark("Worktitle", place), anchor="peak"
+    )
+    world.keep(place, "work_template", template)
+    world.keep(
+        place,
+        "work_item",
+        WorkItem.objects.create(
+            property=land,
+            template=template,
+            origin_key=f"template:{template.id}:2025",
+            task="survey",
+            title=mark("Worktitle", place),
+            week_on=date(2025, 11, 3),
+            due_on=date(2025, 11, 5),
+            about_id=land.id,
         ),
     )
     world.keep(

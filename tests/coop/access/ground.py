@@ -6,6 +6,7 @@ from coop.access.models import Application
 from coop.access.roles import Role
 from properties.conditions.models import Condition
 from properties.land.models import Closure, Feature
+from properties.obligations.models import Due, WorkDay
 from properties.people.models import (
     Member,
     Outfitter,
@@ -13,6 +14,7 @@ from properties.people.models import (
     Person,
     PropertyShare,
 )
+from properties.people.youth_models import YouthRecord
 from properties.sessions.models import Season
 from properties.stands.models import Inspection, StandExclusion
 from tests.cast import grant, make_person, make_stand, square
@@ -90,6 +92,21 @@ def make_people(world: World, place: str) -> None:
         make_person(land.cooperative, f"{mark('First', place)} {mark('Newcomer', place)}"),
     )
     world.keep(place, "paper", _paper(hunter, place))
+    world.keep(
+        place,
+        "due",
+        Due.objects.create(person=hunter, season_year=2025, amount=450, due_on=TODAY),
+    )
+    world.keep(
+        place,
+        "work_day",
+        WorkDay.objects.create(
+            person=hunter, property=land, worked_on=TODAY, hours=4, what=mark("Work", place)
+        ),
+    )
+    world.keep(
+        place, "youth", YouthRecord.objects.create(person=hunter, youth_until=date(2020, 5, 31))
+    )
     for kind in ("licence", "hunter_education", "waiver"):
         Paper.objects.create(person=hunter, kind=kind, expires_on=date(2026, 12, 31))
     guest = Person.objects.create(

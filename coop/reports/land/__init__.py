@@ -1,0 +1,1 @@
+"""The land between two reports: who is on it today, and its calendar."""

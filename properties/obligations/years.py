@@ -1,0 +1,18 @@
+"""The year of dues and work days: from its first month to the month before; pure."""
+
+from datetime import date
+
+
+def year_of(day: date, first_month: int) -> int:
+    """The year, named by the calendar year it begins in, that ``day`` lies in."""
+    return day.year if day.month >= first_month else day.year - 1
+
+
+def first_day(year: int, first_month: int) -> date:
+    return date(year, first_month, 1)
+
+
+def day_in_year(month_day: str, year: int, first_month: int) -> date:
+    """The date of a day ``MM-DD`` in a year that begins in ``first_month``."""
+    month, day = (int(part) for part in month_day.split("-"))
+    return date(year if month >= first_month else year + 1, month, day)
