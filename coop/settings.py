@@ -204,6 +204,10 @@ SPECTACULAR_SETTINGS = {
         "SitSpan": "scheduling.sits.models.SitSpan.choices",
         "SitState": "scheduling.sits.models.SitState.choices",
         "StandKind": "properties.stands.models.StandKind.choices",
+        "WorkAboutKind": "scheduling.worklist.models.AboutKind.choices",
+        "WorkAnchor": "scheduling.worklist.models.ANCHORS",
+        "WorkState": "scheduling.worklist.models.WorkState.choices",
+        "WorkTask": "scheduling.worklist.models.TASKS",
         "Weapon": "scheduling.sits.serializers.WEAPONS",
     },
 }

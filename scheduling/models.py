@@ -1,6 +1,7 @@
 """Gathers the models of this floor's rooms for Django; no room imports this."""
 
 from scheduling.errands.models import Errand
+from scheduling.herd.models import CameraSurvey
 from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
 from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
@@ -20,9 +21,11 @@ from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
 from scheduling.tracking.models import Neighbour, Tracker, TrackerNotice, Tracking
+from scheduling.worklist.models import WorkItem, WorkTemplate
 
 __all__ = [
     "CalendarFeed",
+    "CameraSurvey",
     "Client",
     "ClosedSit",
     "ClosureOutcome",
@@ -47,4 +50,6 @@ __all__ = [
     "TrackerNotice",
     "Tracking",
     "WaitingEntry",
+    "WorkItem",
+    "WorkTemplate",
 ]

@@ -9,6 +9,8 @@ from properties.wind import evidence
 from properties.wind import jobs as wind_jobs
 from scheduling.errands import jobs as errand_jobs
 from scheduling.errands.settings import ErrandSettings
+from scheduling.herd.settings import GROUP as HERD
+from scheduling.herd.settings import HerdSettings
 from scheduling.rotation import jobs as rotation_jobs
 from scheduling.rotation import readings as rotation_readings
 from scheduling.rotation.settings import GROUP as ROTATION
@@ -17,6 +19,9 @@ from scheduling.sits import events as sit_events
 from scheduling.sits import harvest_queries, wind_reports_queries
 from scheduling.sits import registration as sits
 from scheduling.sits.report_services import SIT_REPORTED
+from scheduling.tracking import registration as tracking
+from scheduling.worklist import jobs as worklist_jobs
+from scheduling.worklist.settings import WorklistSettings
 from scrapes.care.bucks import register_bucks_taken
 
 
@@ -24,7 +29,10 @@ def register() -> None:
     """Called once by the app when it is ready."""
     register_group("errands", ErrandSettings)
     register_group(ROTATION, RotationSettings)
+    register_group("worklist", WorklistSettings)
+    register_group(HERD, HerdSettings)
     sits.register()
+    tracking.register()
     sit_events.register()
     evidence.register_wind_reports(wind_reports_queries.wind_reports)
     evidence.register_sit_outcomes(wind_reports_queries.sit_outcomes)
@@ -33,3 +41,4 @@ def register() -> None:
     rotation_jobs.register()
     rotation_readings.register()
     errand_jobs.register()
+    worklist_jobs.register()

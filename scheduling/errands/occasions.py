@@ -49,14 +49,24 @@ def occasions(land: Property, *, now: datetime) -> list[Occasion]:
     return [one for one in found if (one.kind.value, one.thing.id) not in rests]
 
 
+def inspection_lapses_on(land: Property, stand: Stand) -> date | None:
+    """The day after which a stand is not offered; None for one never inspected."""
+    last = stand.last_inspected_on
+    return last and last + timedelta(days=_inspection_interval_days(land, stand))
+
+
+def _inspection_interval_days(land: Property, stand: Stand) -> int:
+    layers = (*setting_layers(land), stand.settings)
+    return layered_settings.resolve(HouseRuleSettings, *layers).inspection_interval_days
+
+
 def _inspections(
     land: Property, stands: Iterable[Stand], settings: ErrandSettings, today: date
 ) -> Iterator[Occasion]:
     for stand in stands:
-        layers = (*setting_layers(land), stand.settings)
-        every = layered_settings.resolve(HouseRuleSettings, *layers).inspection_interval_days
+        every = _inspection_interval_days(land, stand)
         last = stand.last_inspected_on
-        lapses_on = today if last is None else last + timedelta(days=every)
+        lapses_on = inspection_lapses_on(land, stand) or today
         if today < lapses_on - timedelta(days=settings.inspect_ahead_days):
             continue
         said = (

@@ -1,0 +1,1 @@
+"""A manager's list, week by week, by the calendar of the property."""

@@ -1,0 +1,42 @@
+"""The job that writes a property's list, and when it is due."""
+
+from collections.abc import Iterable
+from dataclasses import asdict
+from datetime import datetime
+from typing import Any
+
+from coop.access.actors import system_actor
+from coop.jobs import registry
+from properties.land.models import Property
+from scheduling.worklist.generation_services import write_worklist
+from scheduling.worklist.queries import today_on
+from scheduling.worklist.weeks import week_name
+
+WRITE = "worklist.write"
+
+
+def register() -> None:
+    """Called once by the app when it is ready."""
+    registry.register_job(WRITE, write)
+    registry.register_schedule(WRITE, lists_due)
+
+
+def write(job: registry.JobContext) -> dict[str, Any]:
+    """Bring one property's list up to date (parameter ``property``: its id)."""
+    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    return asdict(write_worklist(actor=system_actor(WRITE), land=land, now=job.now))
+
+
+def lists_due(now: datetime) -> Iterable[registry.DueJob]:
+    """Each day of the property's ISO week, after the errands that come round were opened."""
+    if now.hour < 12:
+        return
+    for land in Property.objects.filter(retired_at=None).only("id", "time_zone"):
+        today = today_on(land, now)
+        yield registry.DueJob(
+            name=WRITE,
+            scope=str(land.id),
+            period=f"{week_name(today)}-{today.isoweekday()}",
+            property_id=land.id,
+            parameters={"property": str(land.id)},
+        )
