@@ -138,7 +138,8 @@ def _rest_asked(seated: Sequence[Sit], rest_days: int, settings: SitSettings) ->
     reports = [sit.report for sit in seated if hasattr(sit, "report")]
     if rest_days == 0:
         return None
-    if any(report.deer_alarmed or report.shots for report in reports):
+    is_disturbed = any(sit.tracked_at is not None for sit in seated)
+    if is_disturbed or any(report.deer_alarmed or report.shots for report in reports):
         return rest_days + settings.rest_more_after_disturbance_days
     if len(reports) < len(seated):
         return None
