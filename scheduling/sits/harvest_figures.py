@@ -121,16 +121,12 @@ def _seen(land: Property, year: int) -> SexRatio:
 def _weights(land: Property, year: int) -> tuple[WeightOfAge, ...]:
     begins_at, ends_at = season_year_span(year, land)
     settings = harvest_settings_of(land)
-    rows = Harvest.objects.filter(
-        property=land,
-        taken_at__gte=begins_at,
-        taken_at__lt=ends_at,
-        dressed_weight_kg__isnull=False,
-    )
+    rows = Harvest.objects.filter(property=land, taken_at__gte=begins_at, taken_at__lt=ends_at)
     return weights_by_age(
         [
             Weighed(sex=sex, age_years=age, dressed_weight_kg=weight)
             for sex, age, weight in rows.values_list("sex", "age_years", "dressed_weight_kg")
+            if weight is not None
         ],
         fawn_until_years=settings.fawn_until_years,
         fewest=settings.fewest_for_mean,

@@ -6,6 +6,7 @@ worked out whole each time one of them changes, and only what differs is written
 
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
+from math import inf
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -28,7 +29,6 @@ from scheduling.sits.models import HarvestPlan, Sit, SitState
 _MAY_FILL = (SitState.BOOKED, SitState.CHECKED_IN, SitState.CHECKED_OUT)
 _OUT = (SitState.CHECKED_IN, SitState.CHECKED_OUT)
 _LONGEST_KEPT = timedelta(days=8)
-_NO_END_S = float("inf")
 
 
 def lock_land(property_id: UUID) -> Property:
@@ -43,10 +43,10 @@ def lock_land(property_id: UUID) -> Property:
 def settle_places(land: Property, *, now: datetime) -> list[HarvestPlace]:
     """Give every sit of a locked property its places; returns those that changed hands.
 
-    A sit asks from its window's start until its end; once it has begun, until it is reported,
-    cancelled or missed, or the setting's hours after its check-out, since its deer may not be
-    told yet. Whoever is out and holds a place comes first, then whoever booked first. Sits
-    that ask for the first time are not among the returned.
+    A sit that has not begun asks over its window. One that has begun shares with every other
+    that has begun, until it is reported, cancelled or missed, or the setting's hours after its
+    end: its deer may not be told yet. Whoever is out and holds a place comes first, then
+    whoever booked first. Sits that ask for the first time are not among the returned.
     """
     first_month = sit_settings_of(land).season_year_first_month
     kept = HarvestPlan.objects.filter(property=land, places_reserved=True)
@@ -85,7 +85,7 @@ def _asking_sits(land: Property, now: datetime) -> list[Sit]:
     return [
         sit
         for sit in rows.order_by("created_at", "id")
-        if _until_s(sit, now, kept) > now.timestamp()
+        if (until := _may_fill_until(sit, kept)) is None or until > now
     ]
 
 
@@ -96,13 +96,12 @@ def _settle_plan(
     known: Mapping[tuple[UUID, UUID], HarvestPlace],
     now: datetime,
 ) -> list[HarvestPlace]:
-    kept = timedelta(hours=harvest_settings_of(plan.property).place_kept_after_sit_h)
     places = {
         sit.id: known.get((plan.id, sit.id)) or HarvestPlace(plan=plan, sit=sit) for sit in sits
     }
     asking = [
-        Asking(key=sit.id, from_s=sit.starts_at.timestamp(), until_s=_until_s(sit, now, kept))
-        for sit in sorted(sits, key=lambda sit: not (sit.state in _OUT and places[sit.id].held))
+        _asking(sit, now)
+        for sit in sorted(sits, key=lambda sit: not (_has_begun(sit, now) and places[sit.id].held))
         if places[sit.id].wanted
     ]
     given = places_given(asking, left=counted.left)
@@ -121,13 +120,26 @@ def _settle_plan(
     return changed
 
 
-def _until_s(sit: Sit, now: datetime, kept: timedelta) -> float:
+def _has_begun(sit: Sit, now: datetime) -> bool:
+    """Also a booked sit whose window is open: somebody may be there who forgot to check in."""
+    return sit.state in _OUT or now >= sit.starts_at
+
+
+def _asking(sit: Sit, now: datetime) -> Asking:
+    if not _has_begun(sit, now):
+        return Asking(key=sit.id, from_s=sit.starts_at.timestamp(), until_s=sit.ends_at.timestamp())
+    # From ever: whoever has begun shares with whoever else has, however their windows lie.
+    until = now if sit.state == SitState.CHECKED_OUT else max(sit.ends_at, now)
+    return Asking(key=sit.id, from_s=-inf, until_s=until.timestamp())
+
+
+def _may_fill_until(sit: Sit, kept: timedelta) -> datetime | None:
+    """When a sit stops asking by itself; None while its hunter is out."""
     if sit.state == SitState.CHECKED_IN:
-        return _NO_END_S
+        return None
     if sit.state == SitState.CHECKED_OUT and sit.checked_out_at is not None:
-        return (sit.checked_out_at + kept).timestamp()
-    # A booked sit that has begun: somebody may be out there who forgot to check in.
-    return (sit.ends_at + (kept if now >= sit.starts_at else timedelta(0))).timestamp()
+        return sit.checked_out_at + kept
+    return sit.ends_at + kept
 
 
 @transaction.atomic
