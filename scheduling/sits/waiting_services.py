@@ -13,22 +13,20 @@ from coop.jobs import services as jobs
 from properties.land.models import Closure, Property
 from properties.people.models import Person
 from properties.stands.models import Stand
-from scheduling.rules.refusal import Refusal
 from scheduling.sits import waiting_notices
 from scheduling.sits.booking_services import book_sit
 from scheduling.sits.closed_ground import stands_on
 from scheduling.sits.facts_queries import sit_facts
 from scheduling.sits.models import Sit, SitSpan
 from scheduling.sits.people_queries import may_sit_on
-from scheduling.sits.problems import WrongOrder, refused
-from scheduling.sits.seat_judgement import Judgement, Party, judgements, lock_seat
+from scheduling.sits.problems import WrongOrder
+from scheduling.sits.seat_judgement import Party, judgements, lock_seat
 from scheduling.sits.uses_queries import sessions_of_span
 from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry, WaitingState
+from scheduling.sits.waiting_worth import check_worth_waiting
 
 WORK_WAITING_LIST = "sits.work_waiting_list"
 TAKES_BACK = "closed ground"
-NEVER_WAITED_FOR = frozenset({"no_session", "session_over", "too_late", "too_far_ahead"})
-"""Objections that no freed seat takes away, or that only time does."""
 
 
 @transaction.atomic
@@ -72,7 +70,7 @@ def wait_for_seat(
         land=land,
         facts=facts,
     )
-    _check_worth_waiting(judged)
+    check_worth_waiting(judged)
     waits = WaitingEntry.objects.filter(person=person, property=land, local_date=local_date)
     if waits.filter(span=span, state__in=OPEN_STATES).exists():
         raise WrongOrder("You are on the waiting list of that session already.")
@@ -216,14 +214,3 @@ def _stands(land: Property, stand: Stand | None) -> list[Stand]:
     if stand.property_id != land.id or stand.retired_at is not None:
         raise ValidationError({"stand": "Is no stand in use on this property."})
     return [stand]
-
-
-def _check_worth_waiting(judged: list[Judgement]) -> None:
-    for each in judged:
-        if not each.objections:
-            raise WrongOrder(f"Nothing objects to {each.stand.name}: book it now.")
-    lasting: list[Refusal] = [
-        objection for objection in judged[0].objections if objection.code in NEVER_WAITED_FOR
-    ]
-    if lasting:
-        raise refused(lasting)

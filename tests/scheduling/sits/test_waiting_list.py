@@ -17,6 +17,7 @@ from properties.land.services import close_property, lift_closure
 from properties.people.models import Paper
 from properties.stands.services import close_stand, open_stand
 from scheduling.rotation.gather import gather
+from scheduling.rules.catalogue import RULES
 from scheduling.sits.booking_services import book_sit
 from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit
@@ -30,6 +31,7 @@ from scheduling.sits.waiting_services import (
     wait_for_seat,
 )
 from scheduling.sits.waiting_work import Worked, work_waiting_list
+from scheduling.sits.waiting_worth import NEVER_WAITED_FOR
 from tests.cast import NOW, make_member
 from tests.scheduling.sits.stage import DAY, booked, codes_of, facts_handled, give_fits
 
@@ -349,6 +351,41 @@ def test_nobody_waits_where_no_freed_seat_would_help(stage):
     with pytest.raises(Refused) as refusal:
         waits(stage, stage.ben, day=DAY + timedelta(days=20))
     assert codes_of(refusal.value) == ["too_far_ahead"]
+
+
+def test_nobody_waits_beside_a_seat_of_their_own_in_that_session(stage, taken, cal):
+    booked(stage, stand=stage.oak, person=cal)
+
+    with pytest.raises(Refused) as refusal:
+        waits(stage, cal)
+
+    assert set(codes_of(refusal.value)) == {"one_stand_a_session", "daily_limit"}
+    assert not WaitingEntry.objects.exists()
+
+
+def test_nobody_waits_without_a_paper_and_with_it_they_do(stage, taken, cal):
+    paper = Paper.objects.get(person=cal, kind="licence")
+    Paper.objects.filter(id=paper.id).update(expires_on=DAY - timedelta(days=1))
+
+    with pytest.raises(Refused) as refusal:
+        waits(stage, cal)
+
+    assert codes_of(refusal.value) == ["paper_expired"]
+    Paper.objects.filter(id=paper.id).update(expires_on=DAY)
+    assert waits(stage, cal).state == "waiting"
+
+
+def test_one_waits_for_a_stand_that_is_closed_since_it_may_open_again(stage, cal):
+    manager = stage.cast.actor(stage.cast.manager)
+    close_stand(actor=manager, stand=stage.creek, reason="A limb.", now=NOW)
+
+    assert waits(stage, cal).state == "waiting"
+
+
+def test_every_code_for_which_nobody_waits_is_one_of_the_rules():
+    documented = {one.code for rule in RULES for one in rule.objections}
+
+    assert documented | {"sits_overlap"} >= NEVER_WAITED_FOR
 
 
 def test_nobody_waits_twice_for_one_session(stage, taken):
