@@ -13,8 +13,10 @@ from coop.demo.cameras import hang_cameras
 from coop.demo.files import InputFiles, write_files
 from coop.demo.history import write_history
 from coop.demo.imports import Reconciled, import_all
+from coop.demo.next_seat import take_next_seat
 from coop.demo.scenario import Calendar
 from coop.demo.tokens import renew_tokens
+from scheduling.sits.models import Sit
 
 Step = Callable[[], None]
 
@@ -33,6 +35,7 @@ class Demo:
     files: tuple[InputFiles, ...] = ()
     accounts: tuple[Reconciled, ...] = ()
     published: tuple[str, ...] = ()
+    next_sit: Sit | None = None
     runs: int = 0
 
     def steps(self) -> list[tuple[str, Step]]:
@@ -44,6 +47,7 @@ class Demo:
             ("writing the season that was", self.tell_history),
             ("learning the stands' wind and computing fits", self.compute_fits),
             ("reviewing the scrapes", self.review_scrapes),
+            ("taking a seat for whoever tries it out", self.take_next_seat),
             ("planning the rotation", self.plan_rotation),
             ("writing the month's reports and the season's so far", self.write_reports),
         ]
@@ -80,6 +84,9 @@ class Demo:
     def review_scrapes(self) -> None:
         work.queue_reviews(self.cooperative, self.calendar)
         self._drain()
+
+    def take_next_seat(self) -> None:
+        self.next_sit = take_next_seat(self.cooperative, self.calendar)
 
     def plan_rotation(self) -> None:
         work.queue_rotation(self.cooperative, self.calendar)
@@ -121,3 +128,4 @@ def tell(demo: Demo, console: Console) -> None:
     inputs = [path for files in demo.files for path in files.paths]
     told.tell_files(console, [*inputs, *reports.paths], reports.missing_reasons)
     told.tell_tokens(console, renew_tokens(built, demo.calendar))
+    told.tell_next_sit(console, demo.next_sit, demo.calendar)

@@ -16,7 +16,7 @@ from coop.demo.scenario import Calendar
 
 TOKEN_NAME = "demo"  # noqa: S105 - a name, no token
 _DAYS = 7
-_HOST = "http://localhost:8000"
+HOST = "http://localhost:8000"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,7 +32,7 @@ class RoleToken:
 
     @property
     def curl(self) -> str:
-        return f"curl -s -H 'Authorization: {self.scheme} {self.token}' '{_HOST}{self.path}'"
+        return f"curl -s -H 'Authorization: {self.scheme} {self.token}' '{HOST}{self.path}'"
 
 
 @transaction.atomic

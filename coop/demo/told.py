@@ -1,6 +1,7 @@
 """What the demo prints: tables of what was taken in, computed, planned, found and written."""
 
 from collections.abc import Iterable, Sequence
+from datetime import timedelta
 from pathlib import Path
 
 from rich.console import Console
@@ -9,12 +10,14 @@ from rich.table import Table
 from coop.demo.build import Built
 from coop.demo.imports import Reconciled
 from coop.demo.scenario import Calendar
-from coop.demo.tokens import RoleToken
+from coop.demo.tokens import HOST, RoleToken
 from properties.sessions.kinds import SessionKind
 from properties.wind.models import SessionFit
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.rotation.models import RotationPlan
+from scheduling.sits.limits_queries import sit_settings_of
+from scheduling.sits.models import Sit
 from scrapes.care.models import ScrapeReview
 
 _WISHES_SHOWN = 6
@@ -150,6 +153,24 @@ def tell_tokens(console: Console, tokens: Iterable[RoleToken]) -> None:
     for token in tokens:
         console.print(f"{token.role}, {token.holder}: {token.asks}", markup=False, highlight=False)
         console.print(f"  {token.curl}", markup=False, highlight=False, soft_wrap=True)
+
+
+def tell_next_sit(console: Console, sit: Sit | None, calendar: Calendar) -> None:
+    """The member's seat, and how to check in to it and out of it with the member's token."""
+    if sit is None:
+        console.print("No stand is free for the member in the session that is now or next.")
+        return
+    opens = sit.starts_at - timedelta(hours=sit_settings_of(sit.property).check_in_opens_h)
+    local = [at.astimezone(calendar.zone) for at in (opens, sit.ends_at)]
+    console.print(
+        f"{sit.person.name} sits in {sit.stand.name} on {sit.local_date:%A %d %B}, {sit.span}: "
+        f"check in from {local[0]:%H:%M} to {local[1]:%H:%M} there, with the member's token",
+        markup=False,
+        highlight=False,
+    )
+    for verb in ("check-in", "check-out"):
+        line = f"curl -s -X POST -H 'Authorization: Token …' '{HOST}/api/v1/sits/{sit.id}/{verb}/'"
+        console.print(f"  {line}", markup=False, highlight=False, soft_wrap=True)
 
 
 def _likely_sector(per_mille: Sequence[int]) -> str:
