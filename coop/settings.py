@@ -196,6 +196,8 @@ SPECTACULAR_SETTINGS = {
         "MessageState": "coop.outbox.models.MessageState.choices",
         "NoticeChannel": "coop.outbox.models.NoticeChannel.choices",
         "ObservationKind": "scrapes.cameras.models.ObservationKind.choices",
+        "NeighbourLeave": "scheduling.tracking.models.Leave.choices",
+        "TrackingOutcome": "scheduling.tracking.models.Outcome.choices",
         "OutageKind": "scrapes.cameras.models.OutageKind.choices",
         "PlanState": "scheduling.rotation.models.PlanState.choices",
         "ReviewVerdict": "scrapes.care.models.ReviewVerdict.choices",

@@ -6,6 +6,7 @@ from properties.conditions import api as conditions
 from properties.emergency import api as emergency
 from properties.emergency import emergencies_api
 from properties.gates import api as gates
+from properties.gates import directions_api
 from properties.incidents import api as incidents
 from properties.incidents import equipment_api, files_api
 from properties.land import api as land
@@ -60,8 +61,10 @@ router.register(
     "stand-exclusions", inspections_api.StandExclusionViewSet, basename="stand-exclusion"
 )
 router.register("gates", gates.GateViewSet, basename="gate")
-router.register("parking-places", gates.ParkingPlaceViewSet, basename="parking-place")
-router.register("driving-directions", gates.DrivingDirectionsViewSet, basename="driving-directions")
+router.register("parking-places", directions_api.ParkingPlaceViewSet, basename="parking-place")
+router.register(
+    "driving-directions", directions_api.DrivingDirectionsViewSet, basename="driving-directions"
+)
 router.register("properties", emergency.PropertyEmergencyViewSet, basename="property-emergency")
 router.register("emergency-sheets", emergency.EmergencySheetViewSet, basename="emergency-sheet")
 router.register("stand-emergencies", emergency.StandEmergencyViewSet, basename="stand-emergency")

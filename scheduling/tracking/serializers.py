@@ -168,7 +168,7 @@ class BackLaterSerializer(serializers.Serializer[Any]):
     area = serializers.CharField(max_length=300, required=False, allow_blank=True, default="")
 
 
-class NeighbourSerializer(serializers.ModelSerializer[Neighbour]):
+class LandNeighbourSerializer(serializers.ModelSerializer[Neighbour]):
     """Whose ground lies beside, and what they allow; to managers and to who tracks now."""
 
     property = VisibleField(properties_visible_to)
@@ -183,7 +183,7 @@ class NeighbourSerializer(serializers.ModelSerializer[Neighbour]):
         read_only_fields = ["id", "retired_at", "version", "created_at", "updated_at"]
 
 
-class NeighbourChangeSerializer(NeighbourSerializer):
+class LandNeighbourChangeSerializer(LandNeighbourSerializer):
     property = VisibleField(properties_visible_to, read_only=True)
 
 

@@ -17,8 +17,8 @@ from scheduling.tracking.models import Neighbour, Tracker
 from scheduling.tracking.serializers import (
     BackLaterSerializer,
     JoinSerializer,
-    NeighbourChangeSerializer,
-    NeighbourSerializer,
+    LandNeighbourChangeSerializer,
+    LandNeighbourSerializer,
     TrackerSerializer,
 )
 
@@ -153,7 +153,7 @@ class NeighbourViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
         "partial_update": Action.NEIGHBOUR_WRITE,
         "retire": Action.NEIGHBOUR_WRITE,
     }
-    serializer_class = NeighbourSerializer
+    serializer_class = LandNeighbourSerializer
     filterset_class = NeighbourFilter
     page_order = ("name", "id")
 
@@ -183,17 +183,17 @@ class NeighbourViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
     )
     def create(self, request: Request) -> Response:
         """Enter a neighbour and what they allow (managers)."""
-        fields = self.read(NeighbourSerializer)
+        fields = self.read(LandNeighbourSerializer)
         row = neighbour_services.add_neighbour(
             actor=self.actor, land=fields.pop("property"), fields=fields, now=self.now
         )
         return self.answer(row, status=201, location=f"/api/v1/neighbours/{row.id}/")
 
-    @extend_schema(request=NeighbourChangeSerializer(partial=True))
+    @extend_schema(request=LandNeighbourChangeSerializer(partial=True))
     def partial_update(self, request: Request, pk: str) -> Response:
         """Change it (managers; `If-Match` needed)."""
         row = self.find(self.get_queryset(), pk)
-        changes = self.read(NeighbourChangeSerializer, partial=True)
+        changes = self.read(LandNeighbourChangeSerializer, partial=True)
         return self.answer(
             edit_matched(
                 request=request,
