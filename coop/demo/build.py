@@ -16,6 +16,7 @@ from coop.demo import people, scenario
 from coop.demo.ground import GROUNDS
 from coop.demo.ground_geometry import Draughtsman
 from coop.demo.layout import GroundPlan, StandPlan
+from coop.demo.leases import lease_with_regulations
 from coop.demo.scenario import Calendar
 from coop.reports.periods import season_year_of
 from properties.land.models import Cooperative, Property
@@ -83,6 +84,12 @@ def build(calendar: Calendar) -> Built:
         outfitter=_outfitter(cooperative, lands, calendar),
     )
     _wishes(built, calendar)
+    lease_with_regulations(
+        actor=builder(),
+        land=lands[people.RIDGE],
+        landowner=persons[people.LANDOWNERS[0].name],
+        calendar=calendar,
+    )
     close_property(
         actor=builder(),
         land=lands[people.BOTTOM],
