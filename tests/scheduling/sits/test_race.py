@@ -19,13 +19,14 @@ from django.db import connection, connections
 from coop.access.actors import system_actor
 from coop.api.problems import Problem
 from scheduling.sits.booking_services import book_sit
+from scheduling.sits.harvest_models import HarvestPlace
 from scheduling.sits.life_services import cancel_sit
-from scheduling.sits.models import SeatClaim, Sit
+from scheduling.sits.models import HarvestPlan, SeatClaim, Sit
 from scheduling.sits.transfer_services import accept_sit, offer_sit
 from scheduling.sits.waiting_services import wait_for_seat
 from scheduling.sits.waiting_work import work_waiting_list
-from tests.cast import NOW, make_cast, make_member
-from tests.scheduling.sits.stage import DAY, Stage, booked, make_stage
+from tests.cast import NOW, make_cast, make_member, make_stand
+from tests.scheduling.sits.stage import DAY, Stage, booked, give_fits, make_stage
 
 BOOKERS = 20
 
@@ -187,3 +188,31 @@ def test_of_a_cancel_and_an_acceptance_at_once_one_has_its_way_and_nothing_is_le
     else:
         assert outcomes == ["not theirs any more", "accepted"]
         assert (sit.state, sit.person_id, claimed) == ("booked", receiver.id, [receiver.id])
+
+
+def test_of_those_who_book_one_evening_at_once_no_more_hold_a_place_than_the_plan_has_left(crowded):
+    stage, members = crowded
+    roomy = counted(lambda: make_roomy(stage))
+    counted(lambda: plan_antlerless(stage, 3))
+    actors = [stage.cast.actor(member) for member in members]
+
+    outcomes = Counter(at_once([booking(actor, roomy, DAY) for actor in actors]))
+
+    assert outcomes == {"booked": BOOKERS}
+    asked = counted(lambda: list(HarvestPlace.objects.values_list("held", flat=True)))
+    assert (len(asked), sum(asked)) == (BOOKERS, 3)
+
+
+def make_roomy(stage):
+    """A stand with a seat for everybody, so that places alone are scarce."""
+    stand = make_stand(
+        stage.cast.north, "Roomy", capacity=BOOKERS, latitude=stage.cast.north.latitude - 0.006
+    )
+    give_fits(stand)
+    return stand
+
+
+def plan_antlerless(stage, planned):
+    return HarvestPlan.objects.create(
+        property=stage.cast.north, season_year=2025, harvest_class="antlerless", planned=planned
+    )
