@@ -61,11 +61,15 @@ def queue_rotation(built: Built, calendar: Calendar) -> list[JobRun]:
 
 
 def publish_drafts(built: Built, calendar: Calendar) -> list[str]:
-    """Publish the drafts, which no machine does in earnest; what it did to people's sits."""
+    """Publish the newest draft of each group, which no machine does in earnest; what it did."""
     drafts = RotationPlan.objects.filter(cooperative=built.cooperative, state=PlanState.DRAFT)
+    newest = {
+        frozenset(plan.properties.values_list("id", flat=True)): plan
+        for plan in drafts.order_by("computed_at")
+    }
     return [
         publish_plan(actor=builder(), plan=plan, now=calendar.now).placed.sentence
-        for plan in drafts.order_by("computed_at")
+        for plan in newest.values()
     ]
 
 
