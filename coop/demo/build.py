@@ -12,11 +12,12 @@ from django.db import transaction
 from coop.access.actors import Actor, system_actor
 from coop.access.models import User
 from coop.access.roles import Role
-from coop.demo import people, scenario
+from coop.demo import out_there, people, scenario
 from coop.demo.ground import GROUNDS
 from coop.demo.ground_geometry import Draughtsman
 from coop.demo.layout import GroundPlan, StandPlan
 from coop.demo.leases import lease_with_regulations
+from coop.demo.obligations import write_obligations
 from coop.demo.scenario import Calendar
 from coop.reports.periods import season_year_of
 from properties.land.models import Cooperative, Property
@@ -84,6 +85,17 @@ def build(calendar: Calendar) -> Built:
         outfitter=_outfitter(cooperative, lands, calendar),
     )
     _wishes(built, calendar)
+    write_obligations(
+        actor=builder(),
+        members=[persons[plan.name] for plan in people.MEMBERS],
+        worked_on=lands[people.RIDGE],
+        young=persons[people.GUESTS[-1].name],
+        calendar=calendar,
+    )
+    for number, land in enumerate(lands.values(), start=1):
+        out_there.lay_out(actor=builder(), land=land, number=number, calendar=calendar)
+    noted = persons[people.MEMBERS[0].name]
+    out_there.write_a_note(actor=builder(), person=noted, calendar=calendar)
     lease_with_regulations(
         actor=builder(),
         land=lands[people.RIDGE],
