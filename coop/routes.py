@@ -7,6 +7,7 @@ from rest_framework.routers import SimpleRouter
 
 from coop.api.access_api import SignInViewSet, TokenViewSet
 from coop.api.audit_api import AuditEventViewSet
+from coop.api.index_api import IndexViewSet
 from coop.api.limits import limited_sign_in
 from coop.api.second_factor_api import SecondFactorViewSet
 from coop.docs.views import page, picture
@@ -22,6 +23,7 @@ from properties.people.invitation_pages import invitation
 from scheduling.sits.calendar_api import calendar
 
 router = SimpleRouter()
+router.register("", IndexViewSet, basename="index")
 router.register("sign-in", SignInViewSet, basename="sign-in")
 router.register("tokens", TokenViewSet, basename="token")
 router.register("second-factor", SecondFactorViewSet, basename="second-factor")

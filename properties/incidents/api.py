@@ -130,8 +130,8 @@ class IncidentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     tag = "incidents"
     needs = {
-        "list": Action.INCIDENT_READ,
-        "retrieve": Action.INCIDENT_READ,
+        "list": Action.INCIDENT_REPORT,
+        "retrieve": Action.INCIDENT_REPORT,
         "create": Action.INCIDENT_REPORT,
         "partial_update": Action.INCIDENT_WRITE,
         "follow_up": Action.INCIDENT_WRITE,

@@ -64,9 +64,9 @@ class EvidenceFileViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     tag = "incidents"
     needs = {
-        "list": Action.INCIDENT_READ,
-        "retrieve": Action.INCIDENT_READ,
-        "content": Action.INCIDENT_READ,
+        "list": Action.INCIDENT_REPORT,
+        "retrieve": Action.INCIDENT_REPORT,
+        "content": Action.INCIDENT_REPORT,
         "original": Action.INCIDENT_WRITE,
     }
     serializer_class = EvidenceFileSerializer

@@ -112,6 +112,7 @@ def _answer_to_offer() -> Endpoint:
 
 ENDPOINTS: dict[str, Endpoint] = {
     # access, jobs, messages, audit
+    "GET ": Endpoint(),
     "POST sign-in/": Endpoint(),
     "GET tokens/": Endpoint(lists=("own_token", "token")),
     "POST tokens/": Endpoint(never={"application": "an application asks at /oauth/token/"}),

@@ -42,7 +42,7 @@ class Route:
 
     @property
     def path(self) -> str:
-        return self.key.split()[1]
+        return self.key.partition(" ")[2]
 
     @property
     def needs(self) -> Action | None:
