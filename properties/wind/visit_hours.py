@@ -43,17 +43,34 @@ def visit_hours(
     hours: Sequence[datetime],
     issue: ForecastIssue,
 ) -> list[VisitHour]:
-    """How each whole UTC hour suits a visit to a place, in the order given.
+    """How each whole UTC hour suits a visit to one place; see :func:`visit_hours_of_places`."""
+    (found,) = visit_hours_of_places(land, places=[(longitude, latitude)], hours=hours, issue=issue)
+    return found
+
+
+def visit_hours_of_places(
+    land: Property,
+    *,
+    places: Sequence[tuple[float, float]],
+    hours: Sequence[datetime],
+    issue: ForecastIssue,
+) -> list[list[VisitHour]]:
+    """How each whole UTC hour suits a visit to each place (longitude, latitude), in both orders.
 
     Deer are expected where the settings put them in a morning or an evening; hours before
-    local noon count as morning. Hours that the forecast does not hold are left out.
+    local noon count as morning. Hours that the forecast does not hold are left out. The land is
+    read once, however many the places.
     """
+    if not places:
+        return []
     settings = layered_settings.resolve(WindSettings, *setting_layers(land))
     around = surroundings_of(
         land, features=list(features_of(property_id=land.id)), settings=settings
     )
-    east, north = around.frame.to_metres(longitude, latitude)
-    visitor = StandPlace(position=np.array([float(east), float(north)]))
+    metres = [around.frame.to_metres(*place) for place in places]
+    visitors = [
+        StandPlace(position=np.array([float(east), float(north)])) for east, north in metres
+    ]
     zone = ZoneInfo(land.time_zone)
     weather = WeatherColumns.of_json(issue.hours).at(hours)
     sun = sun_positions(place_of(land), [hour + _HOUR / 2 for hour in hours])
@@ -79,15 +96,18 @@ def visit_hours(
     ]
     held = [hour for index, hour in enumerate(hours) if known[index]]
     directions = weather["wind_from_deg"][known]
-    (fits,) = stand_fits(
-        stands=[visitor], receptors=around.receptors, sessions=sessions, settings=settings
+    judged = stand_fits(
+        stands=visitors, receptors=around.receptors, sessions=sessions, settings=settings
     )
     return [
-        VisitHour(
-            starts_at=hour,
-            fit=fit.fit if fit.fit is not None else 1.0,
-            wind_from_deg=float(direction) if np.isfinite(direction) else None,
-        )
-        for hour, fit, direction in zip(held, fits, directions, strict=True)
-        if fit.fit is not None or not around.receptors
+        [
+            VisitHour(
+                starts_at=hour,
+                fit=fit.fit if fit.fit is not None else 1.0,
+                wind_from_deg=float(direction) if np.isfinite(direction) else None,
+            )
+            for hour, fit, direction in zip(held, fits, directions, strict=True)
+            if fit.fit is not None or not around.receptors
+        ]
+        for fits in judged
     ]

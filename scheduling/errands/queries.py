@@ -9,6 +9,9 @@ from django.db.models import QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
+from properties.conditions.queries import standing_between
+from properties.conditions.words import condition_words
+from properties.land.models import Property
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.sits.models import Sit, SitState
 
@@ -26,6 +29,12 @@ def errands_to_remind(*, now: datetime) -> QuerySet[Errand]:
         .select_related("property__cooperative", "assignee")
         .order_by("due_on", "id")
     )
+
+
+def conditions_told(land: Property, *, starts_at: datetime, ends_at: datetime) -> tuple[str, ...]:
+    """What was told of thunder, fire danger, water or ice on a property in a span, in words."""
+    rows = standing_between(property_ids=[land.id], starts_at=starts_at, ends_at=ends_at)
+    return tuple(condition_words(row) for row in rows)
 
 
 def occupied_times(

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -14,10 +15,12 @@ from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.people.models import Person
 from properties.people.queries import holders_of
+from properties.sessions.local_time import local_date_of, local_day
 from scheduling.errands.models import Errand, ErrandState
-from scheduling.errands.queries import errands_to_remind
+from scheduling.errands.queries import conditions_told, errands_to_remind
 from scheduling.errands.recurring_services import settle
 from scheduling.errands.settings import ErrandSettings
+from scheduling.sits.condition_notices import LOOK_YOURSELF
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,12 +66,13 @@ def _write_reminder(errand_id: UUID, people: list[Person], now: datetime) -> Non
         return
     number = errand.reminders_sent + 1
     what = errand.get_kind_display().lower()
+    text = _reminder_text(errand, now)
     for person in people:
         outbox.write_message(
             once_key=f"errand:{errand.id}:{number}:{person.id}",
             recipient=person.email,
             subject=f"{errand.property.name}: {what} by {errand.due_on}",
-            text=_reminder_text(errand),
+            text=text,
             cooperative_id=errand.property.cooperative_id,
             now=now,
         )
@@ -77,11 +81,16 @@ def _write_reminder(errand_id: UUID, people: list[Person], now: datetime) -> Non
     errand.save(update_fields=["reminders_sent", "reminded_at"])
 
 
-def _reminder_text(errand: Errand) -> str:
+def _reminder_text(errand: Errand, now: datetime) -> str:
+    zone = ZoneInfo(errand.property.time_zone)
+    last_on = max(errand.due_on, local_date_of(now, zone))
+    told = conditions_told(errand.property, starts_at=now, ends_at=local_day(last_on, zone)[1])
     lines = [
         errand.reason,
         f"To be done by {errand.due_on}.",
         errand.advice,
+        *(f"Told there: {condition}." for condition in told),
+        LOOK_YOURSELF if told else "",
         "Every walk to a scrape is pressure too: go once, do all that is on the way, leave.",
         "Tell somebody where you go and when you will be back.",
     ]

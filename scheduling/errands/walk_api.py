@@ -16,7 +16,13 @@ from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from scheduling.errands import queries
 from scheduling.errands.models import Errand
-from scheduling.errands.walk_queries import CAUTION, STRAIGHT_LINES, errand_walk
+from scheduling.errands.walk_queries import (
+    CAUTION,
+    STRAIGHT_LINES,
+    ErrandWalk,
+    errand_walk,
+)
+from scheduling.sits.condition_notices import LOOK_YOURSELF
 from scrapes.visits.queries import today_on
 
 FARTHEST_DAYS = 14
@@ -93,10 +99,14 @@ class ErrandWalkSerializer(serializers.Serializer[Any]):
     hours = StartHourSerializer(many=True)
     best = StartHourSerializer(allow_null=True)
     hours_sentence = serializers.CharField()
+    conditions = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="Thunder, fire danger, water and ice that somebody told of that day, in words",
+    )
     notice = serializers.SerializerMethodField()
 
-    def get_notice(self, _walk: Any) -> str:
-        return f"{STRAIGHT_LINES} {CAUTION}"
+    def get_notice(self, walk: ErrandWalk) -> str:
+        return " ".join([STRAIGHT_LINES, *walk.conditions, LOOK_YOURSELF, CAUTION])
 
 
 class ErrandWalkViewSet(ActorViewSet):

@@ -8,7 +8,7 @@ from zoneinfo import ZoneInfo
 
 from properties.land.models import Property
 from properties.wind.queries import latest_issue
-from properties.wind.visit_hours import VisitHour, visit_hours
+from properties.wind.visit_hours import VisitHour, visit_hours_of_places
 from scheduling.errands.hours import candidate_hours, clear_of
 from scheduling.errands.queries import occupied_times
 from scheduling.errands.settings import ErrandSettings
@@ -72,12 +72,10 @@ def start_hours(
         []
         if issue is None
         else [
-            _by_hour(
-                visit_hours(
-                    land, longitude=one.place[0], latitude=one.place[1], hours=day, issue=issue
-                )
+            _by_hour(found)
+            for found in visit_hours_of_places(
+                land, places=[one.place for one in work], hours=day, issue=issue
             )
-            for one in work
         ]
     )
     hours = tuple(

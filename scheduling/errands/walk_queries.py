@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from itertools import pairwise
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db.models import Prefetch, Q
@@ -17,8 +18,10 @@ from properties.land.geodesy import distance_m
 from properties.land.geometry import parse_geometry
 from properties.land.models import Feature, FeatureKind, Property
 from properties.land.queries import boundary_of, features_of, setting_layers
+from properties.sessions.local_time import local_day
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.errands.opening_services import place_of
+from scheduling.errands.queries import conditions_told
 from scheduling.errands.settings import ErrandSettings
 from scheduling.errands.walk import Walk, shortest_walk
 from scheduling.errands.walk_hours import StartHour, StopWork, start_hours
@@ -66,6 +69,7 @@ class ErrandWalk:
     hours: tuple[StartHour, ...]
     best: StartHour | None
     hours_sentence: str
+    conditions: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -91,6 +95,7 @@ def errand_walk(
     start, said, walk = _way_in(land, features, bundles)
     ordered = [bundles[number - 1] for number in walk.order]
     stops, minutes = _stops(start, ordered, features, settings)
+    begins_at, ends_at = local_day(on, ZoneInfo(land.time_zone))
     hours, hours_sentence = start_hours(
         land,
         on=on,
@@ -116,6 +121,7 @@ def errand_walk(
         hours=hours,
         best=min(hours, key=lambda one: (-round(one.fit, 3), one.starts_at), default=None),
         hours_sentence=hours_sentence,
+        conditions=conditions_told(land, starts_at=max(now, begins_at), ends_at=ends_at),
     )
 
 

@@ -1,11 +1,12 @@
 """A day's errands as one walk: what belongs on it, in which order, and when it does least harm."""
 
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 import time_machine
 
 from coop.access.actors import system_actor
+from properties.conditions.models import Condition
 from properties.land.services import create_feature
 from properties.wind.services import store_forecast
 from properties.wind.weather_hours import WeatherImport, weather_hour
@@ -39,6 +40,19 @@ def line(land, *offsets):
 
 def opened(thing, kind=ErrandKind.TRIM, **fields):
     return open_errand(actor=SYSTEM, kind=kind, thing=thing, reason="It is due.", now=NOW, **fields)
+
+
+def told(land, on, **fields):
+    """A condition from noon until three of a day, by the clock of UTC."""
+    noon = datetime.combine(on, NOW.time(), NOW.tzinfo)
+    return Condition.objects.create(
+        property=land,
+        starts_at=noon,
+        ends_at=noon + timedelta(hours=3),
+        source="the manager saw it",
+        entered_by="Max",
+        **fields,
+    )
 
 
 def walked(land, **question):
@@ -270,6 +284,23 @@ class TestOverHTTP:
         assert "straight lines" in answer.data["notice"]
         assert "local law" in answer.data["notice"]
 
+    def test_what_was_told_of_the_day_stands_in_the_answer_and_in_its_notice(
+        self, cast, north, row
+    ):
+        opened(row["Near"])
+        told(north, TOMORROW, kind="ice")
+        told(north, TOMORROW + timedelta(days=1), kind="thunder", thunder_chance=1)
+        client = cast.client(cast.member)
+
+        answer = client.get(PATH, {"property": north.id, "on": TOMORROW}).data
+        today = client.get(PATH, {"property": north.id}).data
+
+        (sentence,) = answer["conditions"]
+        assert sentence.startswith("Ice on ladders")
+        assert sentence in answer["notice"]
+        assert "look yourself" in answer["notice"]
+        assert today["conditions"] == []
+
     def test_a_day_gone_by_or_too_far_ahead_is_refused(self, cast, north):
         client = cast.client(cast.member)
         for days in (-1, 15):
@@ -287,8 +318,9 @@ class TestOverHTTP:
         question = {"property": north.id, "on": TOMORROW}
         opened(row["Near"])
         opened(row["Far"])
+        forecast(north, lambda _number: 0)
         client.get(PATH, question)
-        with django_assert_max_num_queries(12) as few:
+        with django_assert_max_num_queries(30) as few:
             client.get(PATH, question)
         for number in range(12):
             opened(make_stand(north, f"S{number}", latitude=north.latitude + number / 2000))

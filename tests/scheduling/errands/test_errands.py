@@ -9,6 +9,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from coop.access.actors import system_actor
 from coop.api.problems import Problem
 from coop.outbox.models import Message
+from properties.conditions.models import Condition
 from properties.land.services import create_feature
 from properties.wind.services import store_forecast
 from properties.wind.visit_hours import VisitHour
@@ -152,6 +153,27 @@ def test_reminders_go_to_the_manager_then_stop_when_it_is_done(cast, scrape):
 
     assert Message.objects.filter(recipient=cast.manager.email).count() == 2
     assert "Visits fell." in Message.objects.first().text
+
+
+def test_a_reminder_tells_of_what_stands_until_the_errand_is_due_and_of_nothing_else(cast, scrape):
+    errand = opened(scrape)
+    common = {"property": cast.north, "source": "gauge", "entered_by": "Max"}
+    due_at = NOW + (errand.due_on - NOW.date())
+    Condition.objects.create(kind="ice", starts_at=due_at, **common)
+    Condition.objects.create(
+        kind="water", water_level_m=4.2, starts_at=due_at + timedelta(days=1), **common
+    )
+    Condition.objects.create(
+        kind="fire_danger", fire_danger_level=5, starts_at=NOW, withdrawn_at=NOW, **common
+    )
+
+    remind(now=NOW)
+
+    text = Message.objects.get().text
+    assert "Ice on ladders" in text
+    assert "look yourself" in text
+    assert "Water" not in text
+    assert "Fire" not in text
 
 
 def test_a_reminder_is_not_put_off_a_day_because_its_job_began_a_minute_earlier(scrape):
