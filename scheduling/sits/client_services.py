@@ -12,6 +12,8 @@ from coop.audit import writing
 from properties.people.models import Outfitter, Paper, Person
 from scheduling.sits.models import Client
 
+NAME_WORDS = 2
+PHONE_DIGITS = 5
 _NEEDED = ("name", "emergency_contact_name", "emergency_contact_phone")
 
 
@@ -31,7 +33,7 @@ def keep_client(
     """Create the client of a reference, or bring what is known of them up to date.
 
     Runs inside the caller's transaction, under the outfitter's lock. Raises
-    ``ValidationError`` where a new client's name or emergency contact is missing.
+    ``ValidationError`` where a client's full name or emergency contact is missing.
     """
     Outfitter.objects.select_for_update(no_key=True).get(id=outfitter.id)
     columns = {name: value for name, value in fields.items() if name not in ("reference", "papers")}
@@ -68,6 +70,11 @@ def _check_reachable(person: Person) -> None:
     if missing:
         sentence = "A client has a name, and somebody who can be called in an emergency."
         raise ValidationError(dict.fromkeys(missing, sentence))
+    if sum(any(letter.isalpha() for letter in word) for word in person.name.split()) < NAME_WORDS:
+        sentence = "Name the client in full: the landowner is told who is on the land."
+        raise ValidationError({"name": sentence})
+    if sum(sign.isdigit() for sign in person.emergency_contact_phone) < PHONE_DIGITS:
+        raise ValidationError({"emergency_contact_phone": "Give a number that can be called."})
 
 
 def _keep_papers(

@@ -127,7 +127,10 @@ class ClientSerializer(serializers.Serializer[Any]):
     """Whom an outfitter books for; the same ``reference`` is the same client."""
 
     reference = serializers.CharField(max_length=100)
-    name = serializers.CharField(max_length=200)
+    name = serializers.CharField(max_length=200, help_text="In full, as the landowner is told")
+    vehicle = serializers.CharField(
+        max_length=120, required=False, allow_blank=True, help_text="Make, colour, plate"
+    )
     email = serializers.EmailField(required=False, allow_blank=True)
     phone = serializers.CharField(max_length=40, required=False, allow_blank=True)
     emergency_contact_name = serializers.CharField(max_length=200)

@@ -235,3 +235,52 @@ def test_nobody_young_supervises_and_nobody_supervises_themselves(stage):
             format="json",
         )
         assert answer.status_code == 400, answer.data
+
+
+CLIENT = {
+    "reference": "C-9",
+    "name": "Cleo Client",
+    "vehicle": "Grey van XY 7",
+    "emergency_contact_name": "Kin of Cleo",
+    "emergency_contact_phone": "555-0177",
+    "papers": [{"kind": "licence", "expires_on": None}, {"kind": "waiver", "expires_on": None}],
+}
+
+
+def book_client(stage, **changes):
+    return stage.cast.application_client().post(
+        "/api/v1/sits/",
+        {
+            "stand": str(stage.oak.id),
+            "local_date": f"{DAY}",
+            "span": "evening",
+            "client": {**CLIENT, **changes},
+        },
+        format="json",
+    )
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [
+        {"name": "Client 3"},
+        {"name": "Cleo"},
+        {"name": "1 2"},
+        {"emergency_contact_phone": "n/a"},
+        {"emergency_contact_name": ""},
+    ],
+)
+def test_an_outfitter_names_a_client_in_full_with_somebody_to_call(stage, changes):
+    answer = book_client(stage, **changes)
+    assert answer.status_code == 400, answer.data
+    assert not Sit.objects.exists()
+
+
+def test_a_client_without_the_papers_is_refused_and_with_them_is_known_with_a_vehicle(stage):
+    refused = book_client(stage, papers=[{"kind": "licence"}])
+    assert [each["code"] for each in refused.data["refusals"]] == ["paper_missing"]
+    assert book_client(stage).status_code == 201
+    asked = {"property": str(stage.cast.north.id), "date": f"{DAY}"}
+    (row,) = stage.cast.client(stage.cast.landowner).get("/api/v1/roster/", asked).data
+    assert (row["name"], row["through"]) == ("Cleo Client", "Ridge Outfitters")
+    assert row["vehicle"] == "Grey van XY 7"
