@@ -194,9 +194,12 @@ def test_of_those_who_book_one_evening_at_once_no_more_hold_a_place_than_the_pla
     stage, members = crowded
     roomy = counted(lambda: make_roomy(stage))
     counted(lambda: plan_antlerless(stage, 3))
-    actors = [stage.cast.actor(member) for member in members]
+    calls = [
+        booking(stage.cast.actor(member), roomy[number % 2], DAY)
+        for number, member in enumerate(members)
+    ]
 
-    outcomes = Counter(at_once([booking(actor, roomy, DAY) for actor in actors]))
+    outcomes = Counter(at_once(calls))
 
     assert outcomes == {"booked": BOOKERS}
     asked = counted(lambda: list(HarvestPlace.objects.values_list("held", flat=True)))
@@ -204,12 +207,21 @@ def test_of_those_who_book_one_evening_at_once_no_more_hold_a_place_than_the_pla
 
 
 def make_roomy(stage):
-    """A stand with a seat for everybody, so that places alone are scarce."""
-    stand = make_stand(
-        stage.cast.north, "Roomy", capacity=BOOKERS, latitude=stage.cast.north.latitude - 0.006
-    )
-    give_fits(stand)
-    return stand
+    """Two stands with seats for everybody, so that places alone are scarce."""
+    land = stage.cast.north
+    stands = [
+        make_stand(
+            land,
+            f"Roomy {side}",
+            capacity=BOOKERS // 2,
+            latitude=land.latitude - 0.006,
+            longitude=land.longitude + side * 0.008,
+        )
+        for side in (0, 1)
+    ]
+    for stand in stands:
+        give_fits(stand)
+    return stands
 
 
 def plan_antlerless(stage, planned):
