@@ -186,7 +186,10 @@ SPECTACULAR_SETTINGS = {
         "ErrandKind": "scheduling.errands.models.ErrandKind.choices",
         "ErrandState": "scheduling.errands.models.ErrandState.choices",
         "FeatureKind": "properties.land.models.FeatureKind.choices",
+        "DeerSex": "scheduling.sits.models.DeerSex.choices",
         "HarvestClass": "scheduling.sits.models.HarvestClass.choices",
+        "KnownSex": "scheduling.sits.models.KNOWN_SEXES",
+        "TagKind": "scheduling.sits.harvest_models.TagKind.choices",
         "EquipmentKind": "properties.incidents.models.EquipmentKind.choices",
         "EquipmentState": "properties.incidents.models.EquipmentState.choices",
         "IncidentKind": "properties.incidents.models.IncidentKind.choices",
@@ -245,6 +248,9 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     # A broker that takes the call and says nothing must not hold a booking up.
     "socket_connect_timeout": 3,
     "socket_timeout": 10,
+    # Nor one that is away: whoever rings tries once, since the sweep makes up for it.
+    "max_retries": 1,
+    "interval_start": 0,
 }
 CELERY_BROKER_CONNECTION_RETRY_ON_STARTUP = True
 # However long the broker is away, a worker waits for it.

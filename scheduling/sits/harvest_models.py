@@ -5,7 +5,7 @@ from django.db import models
 from coop.records import Record, Retirable, VersionedRecord
 from properties.land.models import Property
 from properties.people.models import Person
-from scheduling.sits.models import DeerSex, HarvestClass, HarvestPlan, Sit
+from scheduling.sits.models import KNOWN_SEXES, HarvestClass, HarvestPlan, Sit
 
 
 class TagKind(models.TextChoices):
@@ -29,7 +29,7 @@ class Tag(VersionedRecord, Retirable):
     harvest_class = models.CharField(max_length=12, choices=HarvestClass, blank=True)
     sex = models.CharField(
         max_length=10,
-        choices=[(sex.value, sex.value) for sex in (DeerSex.BUCK, DeerSex.DOE)],
+        choices=KNOWN_SEXES,
         blank=True,
     )
     valid_from = models.DateField()

@@ -209,6 +209,9 @@ class DeerSex(models.TextChoices):
     UNKNOWN = "unknown"
 
 
+KNOWN_SEXES = [(sex.value, sex.value) for sex in (DeerSex.BUCK, DeerSex.DOE)]
+
+
 class AgeClass(models.TextChoices):
     FAWN = "fawn"
     YEARLING = "yearling"
@@ -284,7 +287,7 @@ class HarvestPlan(VersionedRecord):
     harvest_class = models.CharField(max_length=12, choices=HarvestClass)
     sex = models.CharField(
         max_length=10,
-        choices=[(sex.value, sex.value) for sex in (DeerSex.BUCK, DeerSex.DOE)],
+        choices=KNOWN_SEXES,
         blank=True,
     )
     planned = models.PositiveSmallIntegerField()
