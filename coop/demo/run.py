@@ -8,7 +8,7 @@ from rich.console import Console
 from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, TimeElapsedColumn
 
 from coop.demo import report_files, told, work
-from coop.demo.build import Built, build, find_built
+from coop.demo.build import Built, build, builder, find_built
 from coop.demo.cameras import hang_cameras
 from coop.demo.files import InputFiles, write_files
 from coop.demo.history import write_history
@@ -16,7 +16,9 @@ from coop.demo.imports import Reconciled, import_all
 from coop.demo.next_seat import take_next_seat
 from coop.demo.scenario import Calendar
 from coop.demo.tokens import renew_tokens
+from coop.demo.trouble import write_trouble
 from scheduling.sits.models import Sit
+from scheduling.worklist.generation_services import write_worklist
 
 Step = Callable[[], None]
 
@@ -49,6 +51,7 @@ class Demo:
             ("reviewing the scrapes", self.review_scrapes),
             ("taking a seat for whoever tries it out", self.take_next_seat),
             ("planning the rotation", self.plan_rotation),
+            ("writing the managers' lists", self.write_lists),
             ("writing the month's reports and the season's so far", self.write_reports),
         ]
 
@@ -76,6 +79,7 @@ class Demo:
 
     def tell_history(self) -> None:
         write_history(self.cooperative, self.calendar)
+        write_trouble(self.cooperative, self.calendar)
 
     def compute_fits(self) -> None:
         work.queue_fits(self.cooperative, self.calendar)
@@ -93,6 +97,10 @@ class Demo:
         self._drain()
         self.published = tuple(work.publish_drafts(self.cooperative, self.calendar))
         self._drain()
+
+    def write_lists(self) -> None:
+        for land in self.cooperative.lands.values():
+            write_worklist(actor=builder(), land=land, now=self.calendar.now)
 
     def write_reports(self) -> None:
         work.queue_months(self.cooperative, self.calendar)

@@ -18,6 +18,14 @@ class SessionKind(StrEnum):
         return self is SessionKind.EVENING and SessionKind(other) is SessionKind.MORNING
 
 
+KIND_WORDS = (
+    "A session's kind: morning or evening. Where a sit is booked its `span` is named instead"
+)
+SPAN_WORDS = (
+    "What a sit takes: morning or evening, which are the kinds of a session, or `all_day` for both"
+)
+
+
 class SessionKey(NamedTuple):
     """One session of one property; sorts by date, then morning before evening."""
 

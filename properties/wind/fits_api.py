@@ -16,6 +16,7 @@ from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
+from properties.sessions.kinds import KIND_WORDS
 from properties.wind import jobs, queries
 from properties.wind.alternatives import alternatives_to
 from properties.wind.answer import Verdict
@@ -54,6 +55,7 @@ class FitSerializer(serializers.ModelSerializer[SessionFit]):
             "computed_at",
         ]
         read_only_fields = fields
+        extra_kwargs = {"kind": {"help_text": KIND_WORDS}}
 
     def to_representation(self, row: SessionFit) -> dict[str, Any]:
         """Whoever may not see the map is not told which places on it decided."""
@@ -110,6 +112,7 @@ class OtherSessionSerializer(serializers.ModelSerializer[SessionFit]):
         model = SessionFit
         fields = ["id", "local_date", "kind", "starts_at", "ends_at", "fit", "verdict"]
         read_only_fields = fields
+        extra_kwargs = {"kind": {"help_text": KIND_WORDS}}
 
 
 class AlternativesSerializer(serializers.Serializer[Any]):
@@ -127,7 +130,7 @@ class RecomputeFitsSerializer(serializers.Serializer[dict[str, object]]):
 class FitFilter(FilterSet):
     first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
     last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
-    kind = django_filters.ChoiceFilter(choices=SESSION_KINDS)
+    kind = django_filters.ChoiceFilter(choices=SESSION_KINDS, help_text=KIND_WORDS)
     verdict = django_filters.MultipleChoiceFilter(choices=VERDICTS)
 
     class Meta:

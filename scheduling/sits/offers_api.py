@@ -20,7 +20,7 @@ from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
-from properties.sessions.kinds import SessionKind
+from properties.sessions.kinds import KIND_WORDS, SessionKind
 from properties.wind.models import SessionFit
 from scheduling.sits.asking import check_days
 from scheduling.sits.offers import Offer, offers
@@ -38,7 +38,9 @@ class OffersQuerySerializer(serializers.Serializer[Any]):
     first_on = serializers.DateField(required=False)
     last_on = serializers.DateField(required=False, help_text="At most 14 days from `first_on`")
     kind = serializers.ChoiceField(
-        choices=[(kind.value, kind.value) for kind in SessionKind], required=False
+        choices=[(kind.value, kind.value) for kind in SessionKind],
+        required=False,
+        help_text=KIND_WORDS,
     )
     person = VisibleField(persons_visible_to, required=False, help_text="For whom (managers)")
     weapon = serializers.ChoiceField(choices=WEAPONS, required=False)
@@ -86,7 +88,7 @@ class OfferedSessionSerializer(serializers.Serializer[Any]):
     property = serializers.UUIDField()
     property_name = serializers.CharField()
     local_date = serializers.DateField()
-    kind = serializers.CharField()
+    kind = serializers.CharField(help_text=KIND_WORDS)
     starts_at = serializers.DateTimeField(allow_null=True)
     ends_at = serializers.DateTimeField(allow_null=True)
     stands = OfferedStandSerializer(many=True)

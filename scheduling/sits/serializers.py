@@ -11,6 +11,7 @@ from coop.api.fields import VisibleField
 from coop.api.rows import Computed, Rows
 from coop.api.views import actor_of_view
 from properties.people.queries import persons_visible_to
+from properties.sessions.kinds import SPAN_WORDS
 from properties.sessions.weapons import Weapon
 from properties.stands.queries import stands_visible_to
 from scheduling.sits.harvest_serializers import ReportedHarvestSerializer
@@ -82,6 +83,7 @@ class SitSerializer(serializers.ModelSerializer[Sit]):
             "updated_at",
         ]
         read_only_fields = fields
+        extra_kwargs = {"span": {"help_text": SPAN_WORDS}}
 
     def get_starts_at(self, sit: Sit) -> datetime:
         return local_instant(sit.starts_at, sit.property.time_zone)
@@ -158,7 +160,7 @@ class BookingSerializer(serializers.Serializer[Any]):
 
     stand = VisibleField(stands_visible_to)
     local_date = serializers.DateField(help_text="The property's local date")
-    span = serializers.ChoiceField(choices=SitSpan.choices)
+    span = serializers.ChoiceField(choices=SitSpan.choices, help_text=SPAN_WORDS)
     weapon = serializers.ChoiceField(choices=WEAPONS, required=False, allow_blank=True)
     person = VisibleField(persons_visible_to, required=False, help_text="You, when left out")
     guests = VisibleField(

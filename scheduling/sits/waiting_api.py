@@ -16,6 +16,7 @@ from coop.api.preconditions import etag_of
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
+from properties.sessions.kinds import SPAN_WORDS
 from properties.stands.queries import stands_visible_to
 from scheduling.sits import waiting_queries, waiting_services
 from scheduling.sits.models import SitSpan
@@ -85,7 +86,7 @@ class WaitSerializer(serializers.Serializer[Any]):
         stands_visible_to, required=False, allow_null=True, help_text="Any stand, when left out"
     )
     local_date = serializers.DateField(help_text="The property's local date")
-    span = serializers.ChoiceField(choices=SitSpan.choices)
+    span = serializers.ChoiceField(choices=SitSpan.choices, help_text=SPAN_WORDS)
     person = VisibleField(
         persons_visible_to, required=False, help_text="You, when left out; others (managers)"
     )
