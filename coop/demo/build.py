@@ -15,6 +15,7 @@ from coop.access.roles import Role
 from coop.demo import out_there, people, scenario
 from coop.demo.ground import GROUNDS
 from coop.demo.ground_geometry import Draughtsman
+from coop.demo.harvest_and_herd import write_a_survey, write_a_tag
 from coop.demo.layout import GroundPlan, StandPlan
 from coop.demo.leases import lease_with_regulations
 from coop.demo.obligations import write_obligations
@@ -102,6 +103,10 @@ def build(calendar: Calendar) -> Built:
         landowner=persons[people.LANDOWNERS[0].name],
         calendar=calendar,
     )
+    write_a_tag(actor=builder(), person=noted, calendar=calendar)
+    write_a_survey(
+        manager=persons[_manager_of(people.RIDGE)], land=lands[people.RIDGE], calendar=calendar
+    )
     close_property(
         actor=builder(),
         land=lands[people.BOTTOM],
@@ -111,6 +116,10 @@ def build(calendar: Calendar) -> Built:
         now=calendar.now,
     )
     return built
+
+
+def _manager_of(ground: str) -> str:
+    return next(plan.name for plan in people.MEMBERS if plan.manages == ground)
 
 
 def _land(cooperative: Cooperative, ground: GroundPlan, calendar: Calendar) -> Property:

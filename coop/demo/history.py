@@ -17,6 +17,7 @@ from coop.demo.build import Built
 from coop.demo.files import winds_of
 from coop.demo.ground import GROUNDS
 from coop.demo.happenings import write_notes, write_work
+from coop.demo.harvest_and_herd import deer_data
 from coop.demo.layout import GroundPlan
 from coop.demo.past_sits import PastSit, SessionWind, past_sits
 from coop.demo.scenario import Calendar
@@ -316,6 +317,7 @@ def _harvest(
     if not left.get(wanted) or rng.random() < 0.2:
         return []
     left[wanted] -= 1
+    weight_kg = round(float(rng.normal(66 if wanted == "antlered" else 47, 5)), 1)
     assert sit.checked_out_at is not None
     return [
         Harvest(
@@ -324,6 +326,7 @@ def _harvest(
             person=sit.person,
             harvest_class=wanted,
             taken_at=sit.checked_out_at - timedelta(minutes=40),
-            dressed_weight_kg=round(float(rng.normal(66 if wanted == "antlered" else 47, 5)), 1),
+            dressed_weight_kg=weight_kg,
+            **deer_data(wanted, weight_kg),
         )
     ]
