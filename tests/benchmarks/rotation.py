@@ -1,5 +1,8 @@
 """How near to the best the rotation plan is, on generated problems with fixed seeds.
 
+Peak memory is the process's, so a size's own is measured by asking for that size alone. Time
+limits are by the clock, and wide, for other work may run beside; ``cpu_s`` is the processor's.
+
 Every figure is over the seeds 1 to 3 of a size (hard and huge: seed 1), on the same-wind rule
 as it stands: expected uses by the forecast's chance of each sector. Gaps compare the blended
 score (the l-th sit of a member 1400 − 100·l points, never below 100, and quality 0 to 100 a
@@ -9,6 +12,7 @@ solver's tolerances. Hard and huge run only when asked for by name.
 """
 
 import resource
+import time
 from collections.abc import Iterator
 
 from scheduling.rotation.audit import audit
@@ -21,9 +25,9 @@ from tests.benchmarks.rotation_instances import instance
 SEEDS = {"small": (1, 2, 3), "medium": (1, 2, 3), "large": (1, 2, 3), "hard": (1,), "huge": (1,)}
 BY_DEFAULT = ("small", "medium", "large")
 BY_LEVELS = ("small", "medium")
-TIME_LIMIT_S = {"small": 60, "medium": 60, "large": 60, "hard": 100, "huge": 300}
+TIME_LIMIT_S = {"small": 60, "medium": 60, "large": 60, "hard": 300, "huge": 600}
 # Where a search in whole cannot end, one stops this near to the bound.
-NEAR_ENOUGH = {"large": 1e-4, "hard": 1e-4, "huge": 1e-4}
+NEAR_ENOUGH = {"large": 1e-4, "hard": 1e-4, "huge": 4e-4}
 POINTS_A_SIT = 1000
 # The linear bound itself lies up to 4 % above the best plan where a problem is small.
 GAP_GOALS = {
@@ -48,6 +52,7 @@ def rows(only: str = "") -> Iterator[Row]:
 
 def _rows_of(size: str) -> Iterator[Row]:
     problems = [instance(size, seed=seed) for seed in SEEDS[size]]
+    began_cpu = time.process_time()
     plans = [
         solve_blended(
             problem,
@@ -56,6 +61,11 @@ def _rows_of(size: str) -> Iterator[Row]:
         )
         for problem in problems
     ]
+    cpu_s = (time.process_time() - began_cpu) / len(plans)
+    # Before the plans by hand, which take room of their own.
+    peak_mib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    yield f"rotation_{size}_peak_mib", peak_mib, "MiB", PEAK_GOALS.get(size, "")
+    yield f"rotation_{size}_cpu_s", cpu_s, "s of processor time for each problem", ""
     yield from _blended_rows(size, problems, plans)
     if size in BY_LEVELS:
         yield from _level_rows(size, problems)
@@ -79,8 +89,6 @@ def _blended_rows(
     closed = 100 * (score - greedy) / (bound - greedy)
     yield f"rotation_{size}_greedy_gap_closed_pct", closed, "%", "at least 98"
     yield f"rotation_{size}_lp_time_ratio", ratio, "×", "at most 20"
-    peak_mib = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-    yield f"rotation_{size}_peak_mib", peak_mib, "MiB", PEAK_GOALS.get(size, "")
     yield f"rotation_{size}_violations", faults, "violations", "0"
 
 

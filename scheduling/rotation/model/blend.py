@@ -18,7 +18,7 @@ from scheduling.rules.rows import IntArray
 from .bound import dual_bound
 from .build import build
 from .clusters import Clusters
-from .highs import FloatArray
+from .in_order import decided_in_order
 from .polish import Prices, places_in_order, polish
 from .search import CLUSTERS_ABOVE_COLUMNS, Search
 
@@ -35,7 +35,7 @@ class BlendedPlan:
     """A plan, its ``score``, and a ``bound`` on any plan's score, exact whatever the solver.
 
     ``linear_seconds`` is the time of the first linear solve behind the bound, of clusters
-    that of their first sweep.
+    that of all their windows.
     """
 
     seats: tuple[Seat, ...]
@@ -97,7 +97,7 @@ def _search(
     """
     cost, prices = objective.astype(np.float64), None
     if search.model.column_count > CLUSTERS_ABOVE_COLUMNS:
-        bound, seconds, prices = _by_clusters(problem, search, cost)
+        bound, seconds, prices = _by_clusters(problem, search, objective)
     else:
         relaxed = search.improve(objective, share_of_time=_BEFORE_POLISH, relative_gap=relative_gap)
         bound, seconds = search.bound_of(relaxed, cost), relaxed.seconds
@@ -120,21 +120,24 @@ def _search(
 
 
 def _by_clusters(
-    problem: RotationProblem, search: Search, cost: FloatArray
+    problem: RotationProblem, search: Search, objective: IntArray
 ) -> tuple[Fraction, float, Prices]:
-    """A bound from clusters, and their linear plans filled in seat by seat."""
-    began = time.perf_counter()
+    """A bound from clusters, and a plan decided in their order; filled in seat by seat where
+    time runs out or rules stand in the way.
+    """
+    began, cost = time.perf_counter(), objective.astype(np.float64)
     clusters = Clusters.of(
         search.model, search.engine, search.sharpener, cost, places_in_order(problem, search.model)
     )
     stop = began + _BEFORE_POLISH * (search.deadline - began)
-    is_whole = clusters.sweep(stop, number=0)
+    is_whole = clusters.price(stop)
     seconds = time.perf_counter() - began
-    if is_whole:
-        clusters.sweep(stop, number=1)
     search.engine = clusters.engine
-    order = np.lexsort((-search.model.quality[: len(search.seats)], -clusters.seats))
-    search.fill(problem, order[clusters.seats[order] > _WORTH_A_TRY] if is_whole else order)
+    decided = decided_in_order(search, clusters, stop) if is_whole else clusters.solution
+    if not (is_whole and search.adopt(decided, objective)):
+        wish = decided[: len(search.seats)]
+        order = np.lexsort((-search.model.quality[: len(search.seats)], -wish))
+        search.fill(problem, order[wish[order] > _WORTH_A_TRY] if is_whole else order)
     prices = Prices(rows=clusters.prices, reduced=clusters.reduced)
     return dual_bound(clusters.engine, cost, clusters.prices), seconds, prices
 

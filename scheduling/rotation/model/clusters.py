@@ -2,9 +2,10 @@
 
 Any prices of the rows bound every plan (``bound.priced``); only good prices bound it sharply.
 Window after window the prices of its rows are made the best they can be while all others stay
-(a linear model of the window, whose seats pay the prices of rows outside). Windows overlap by
-half, so that what one sees badly at its edge lies in the middle of the next. No step makes the
-bound worse, and none needs the memory of the whole linear model.
+(a linear model of the window, whose seats pay the prices of rows outside). Windows overlap, so
+that what one sees badly at its edge lies inside the next. None needs the memory of the whole
+linear model. Wide windows pass once for what narrow ones miss in many sweeps: prices that no
+window alone can better are seldom the best of all.
 """
 
 import time
@@ -20,7 +21,8 @@ from .build import PlanModel
 from .highs import Engine, FloatArray
 from .sharpen import Sharpener, maximise_sharply
 
-PROPERTIES_A_WINDOW = 8
+PROPERTIES_A_WINDOW = 30
+_OVERLAP = 10
 
 
 @dataclass(kw_only=True)
@@ -77,34 +79,29 @@ class Clusters:
         """How much of each seat the windows' linear plans take, shape (seats,)."""
         return self.solution[: self.seat_count]
 
-    def windows(self, shift: int = 0) -> Iterator[tuple[int, int]]:
-        """First place and the place after the last, overlapping by half, cut ``shift`` sooner."""
-        step = max(1, self.width // 2)
-        last = int(self.place_of_column.max(initial=0)) + 1
-        for first in range(-shift, max(1, last - step), step):
-            after = last if first + self.width >= last else first + self.width
-            yield max(0, first), after
+    @property
+    def _overlap(self) -> int:
+        return min(self.width // 2, _OVERLAP)
 
-    def sweep(self, stop: float, *, number: int) -> bool:
-        """Better the prices of every window in turn, cut elsewhere in each sweep ``number``;
-        whether time sufficed for all of them.
-        """
-        step = max(1, self.width // 2)
-        for first, after in self.windows(number * (step // 2) % step):
-            if time.perf_counter() >= stop:
-                return False
-            if not self._better(first, after, stop, only_inside=number == 0):
+    def windows(self) -> Iterator[tuple[int, int]]:
+        """First place and the place after the last of each window."""
+        count = int(self.place_of_column.max(initial=0)) + 1
+        return windows(count, self.width, self._overlap)
+
+    def price(self, stop: float) -> bool:
+        """Better the prices of every window in turn; whether time sufficed for all of them."""
+        for first, after in self.windows():
+            if time.perf_counter() >= stop or not self._better(first, after, stop):
                 return False
         return True
 
-    def _better(self, first: int, after: int, stop: float, *, only_inside: bool) -> bool:
+    def _better(self, first: int, after: int, stop: float) -> bool:
         """Whether the window was solved, and its prices taken over."""
         rows = np.flatnonzero((self.home_of_row >= first) & (self.home_of_row < after))
         part = self.engine.matrix[rows]
         columns = np.unique(part.indices).astype(np.int64)
-        if only_inside:
-            # What lies beyond has no price yet, and would look free.
-            columns = columns[self.place_of_column[columns] < after]
+        # What lies beyond has no price yet, and would look free.
+        columns = columns[self.place_of_column[columns] < after]
         part = part.tocsc()[:, columns].tocsr()
         cost = self.reduced[columns] + part.T @ self.prices[rows]
         window = Engine(
@@ -124,8 +121,7 @@ class Clusters:
         )
         if outcome.row_dual is None or outcome.solution is None:
             return False
-        step = max(1, self.width // 4)
-        core = self.place_of_column[columns] >= (first + step if first else 0)
+        core = self.place_of_column[columns] >= (first + self._overlap // 2 if first else 0)
         self.solution[columns[core]] = outcome.solution[core]
         self._keep(rows, columns, window, outcome.row_dual)
         return True
@@ -147,6 +143,12 @@ class Clusters:
             self.reduced -= more.T @ price[len(rows) :]
         self.prices[rows] = price[: len(rows)]
         self.reduced -= self.engine.matrix[rows].T @ (price[: len(rows)] - old)
+
+
+def windows(count: int, width: int, overlap: int) -> Iterator[tuple[int, int]]:
+    """First place and the place after the last, of windows over ``count`` places."""
+    for first in range(0, max(1, count - overlap), max(1, width - overlap)):
+        yield first, min(count, first + width)
 
 
 def _places(model: PlanModel, place_of_use: IntArray) -> IntArray:

@@ -81,11 +81,13 @@ def places_in_order(problem: RotationProblem, model: PlanModel) -> IntArray:
 
 
 def _place_of_use(problem: RotationProblem, model: PlanModel) -> IntArray:
-    """The number of each use's property, shape (uses,)."""
+    """The number of each use's property, shape (uses,); of each step beyond a soft cap too."""
     places = {place.id: number for number, place in enumerate(problem.properties)}
     of_stand = np.array([places[stand.property_id] for stand in problem.stands], dtype=np.int64)
     found = np.zeros(model.use_count, dtype=np.int64)
     found[model.use_of_seat - model.seat_count] = of_stand[model.stand_of_seat]
+    steps = model.excess.stand_of_step
+    found[model.use_count - len(steps) :] = of_stand[steps]
     return found
 
 
@@ -130,7 +132,7 @@ class _Neighbourhoods:
             upper=search.engine.upper[rows] - held,
             floor=search.engine.floor[free],
             ceiling=search.engine.ceiling[free],
-            whole=search.engine.whole[free],
+            whole=search.must_be_whole[free],
             basis=None,
         )
         found = part.maximise(

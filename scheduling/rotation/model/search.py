@@ -7,6 +7,7 @@ hand, an aim is proven without a search.
 import time
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import cached_property
 from math import ceil, floor
 
 import numpy as np
@@ -15,7 +16,7 @@ from scheduling.rotation.candidates import Candidates
 from scheduling.rotation.greedy import Filling, filled_least_served_first
 from scheduling.rotation.problem import RotationProblem
 from scheduling.rotation.result import LevelName, LevelResult, Told, nobody_told
-from scheduling.rules.rows import IntArray
+from scheduling.rules.rows import BoolArray, IntArray
 
 from .bound import dual_bound, priced
 from .build import PlanModel
@@ -79,6 +80,15 @@ class Search:
             told=told,
         )
 
+    @cached_property
+    def must_be_whole(self) -> BoolArray:
+        """Columns to be searched, shape (columns,), while only the rules' own rows hold: given
+        these, ordinary seats and levels are a flow, so that a vertex has them whole.
+        """
+        whole = self.engine.whole.copy()
+        whole[: self.model.seat_count] = (self.seats.hunters > 1) | (self.seats.partner >= 0)
+        return whole
+
     def seats_taken(self) -> IntArray:
         return np.flatnonzero(self.point[: self.model.seat_count] > 0.5)
 
@@ -104,7 +114,7 @@ class Search:
         stop = time.perf_counter() + self._time(share_of_time)
         relaxed = self._relaxed(cost, share_of_time)
         if relaxed.is_proven and relaxed.solution is not None:
-            decided = self._with_sure_uses(self.engine, relaxed.solution)
+            decided = self.with_sure_uses(self.engine, relaxed.solution)
             half = (stop + time.perf_counter()) / 2
             self._search(decided, objective, half, relative_gap, start=None)
         short = relaxed.bound - cost @ self.point
@@ -112,7 +122,8 @@ class Search:
             self._search(self.engine, objective, stop, relative_gap, start=self.point)
         return relaxed
 
-    def _with_sure_uses(self, engine: Engine, solution: FloatArray) -> Engine:
+    def with_sure_uses(self, engine: Engine, solution: FloatArray) -> Engine:
+        """``engine`` with every use as a linear ``solution`` has it where that is whole."""
         uses = slice(self.model.seat_count, self.model.seat_count + self.model.use_count)
         lowest, highest = engine.floor.copy(), engine.ceiling.copy()
         lowest[uses] = np.maximum(lowest[uses], solution[uses] > 1 - 1e-6)
@@ -165,7 +176,7 @@ class Search:
         if relaxed.is_proven and relaxed.solution is not None and relaxed.row_dual is not None:
             near = (stop + 2 * time.perf_counter()) / 3
             self._search(
-                self._with_sure_uses(self.engine, relaxed.solution),
+                self.with_sure_uses(self.engine, relaxed.solution),
                 objective,
                 near,
                 _BLEND_GAP,
@@ -246,7 +257,7 @@ class Search:
             return False
         tries = [demanded]
         if relaxed.solution is not None:
-            tries.insert(0, self._with_sure_uses(demanded, relaxed.solution))
+            tries.insert(0, self.with_sure_uses(demanded, relaxed.solution))
         for engine in tries:
             # Any plan with that share will do.
             outcome = engine.maximise(
@@ -297,15 +308,19 @@ class Search:
             return _fraction(float(np.maximum(cost, 0) @ self.engine.ceiling))
         return dual_bound(self.engine, cost, relaxed.row_dual)
 
-    def adopt(self, solution: FloatArray | None, objective: IntArray) -> None:
-        """Keep a found plan if, in whole numbers, it holds every row and is no worse."""
+    def adopt(self, solution: FloatArray | None, objective: IntArray) -> bool:
+        """Keep a found plan if, in whole numbers, it holds every row and is no worse; whether
+        it was kept.
+        """
         if solution is None:
-            return
+            return False
         point = self.model.point(solution[: self.model.seat_count] > 0.5)
         if not self.engine.holds(np.append(point[:-1], 0.0)):
-            return
-        if objective @ point >= objective @ self.point:
-            self.point = point
+            return False
+        if objective @ point < objective @ self.point:
+            return False
+        self.point = point
+        return True
 
 
 def _floored(bound: float) -> float:

@@ -6,9 +6,13 @@ import numpy as np
 import pytest
 
 from scheduling.rotation.audit import audit, excesses
+from scheduling.rotation.candidates import candidates
 from scheduling.rotation.explain import check, explain
 from scheduling.rotation.greedy import BASELINES
 from scheduling.rotation.model.blend import blended_score
+from scheduling.rotation.model.build import build
+from scheduling.rotation.model.polish import polish
+from scheduling.rotation.model.search import Search
 from scheduling.rotation.model.solve import solve
 from scheduling.rotation.problem import (
     InvalidProblem,
@@ -172,3 +176,30 @@ def test_plans_by_hand_and_by_one_score_count_the_price(seed: int) -> None:
     assert result.blended_score == blended_score(problem, result.seats)
     assert result.blended_bound is not None
     assert result.blended_bound >= blended_score(problem, solve(problem).seats)
+
+
+def many_soft_stands() -> RotationProblem:
+    """Six properties, each with a stand like that of ``three_evenings`` and a member of its own."""
+    problem = three_evenings(excess=2)
+    (stand,), (place,), (member,) = problem.stands, problem.properties, problem.members
+    numbers = range(6)
+    return replace(
+        problem,
+        properties=tuple(replace(place, id=f"P{number}") for number in numbers),
+        stands=tuple(replace(stand, id=f"S{n}", property_id=f"P{n}") for n in numbers),
+        members=tuple(replace(member, id=f"M{n}", properties=(f"P{n}",)) for n in numbers),
+        outlooks=tuple(
+            replace(one, stand_id=f"S{number}") for number in numbers for one in problem.outlooks
+        ),
+    )
+
+
+def test_polishing_exceeds_soft_caps_on_every_property() -> None:
+    problem = many_soft_stands()
+    seats = candidates(problem)
+    model = build(problem, seats)
+    search = Search.of(problem, seats, model, 1, float("inf"))
+    polish(problem, search, model.blend, good_enough=np.inf, stop=float("inf"))
+    plan = tuple(seats.seats[number] for number in search.seats_taken())
+    assert len(plan) == 18
+    assert {one.stand_id for one in excesses(problem, plan)} == {f"S{n}" for n in range(6)}
