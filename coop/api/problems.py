@@ -11,6 +11,7 @@ from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
+from coop.sealing.seals import CannotOpen
 from coop.telemetry.metrics import REFUSALS
 
 logger = logging.getLogger(__name__)
@@ -107,6 +108,14 @@ class NoPaper(Problem):
     title = "No PDF can be made here"
 
 
+class KeyLost(Problem):
+    """Something sealed does not open; whoever runs the server has to put the former key back."""
+
+    status = status.HTTP_503_SERVICE_UNAVAILABLE
+    code = "key_lost"
+    title = "None of the server's keys opens it"
+
+
 class Refused(Problem):
     """House rules objected; ``refusals`` lists every objection."""
 
@@ -164,6 +173,14 @@ def _translate(error: Exception) -> Problem | None:
             "Another request changed the same thing first, or it already exists.",
             code="already_exists",
         )
+    return _trouble_here(error)
+
+
+def _trouble_here(error: Exception) -> Problem | None:
+    """What no caller can mend: a lost key, a database that is away."""
+    if isinstance(error, CannotOpen):
+        logger.error("none of the sealing keys opens %s", error)
+        return KeyLost("It was sealed under a key that this server does not have any more.")
     if isinstance(error, DATABASE_AWAY):
         logger.warning("the database is busy or away: %s", error)
         return Busy()

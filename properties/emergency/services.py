@@ -183,7 +183,7 @@ def keep_note(*, actor: Actor, person_id: UUID, text: str, now: datetime) -> Med
     """Keep a person's own note in place of the one before; the record holds no word of it."""
     if not text.strip() or len(text) > LONGEST_NOTE:
         raise ValidationError({"text": f"Must be 1 to {LONGEST_NOTE} characters; delete it else."})
-    Person.objects.select_for_update().get(id=person_id)
+    Person.objects.select_for_update(no_key=True).get(id=person_id)
     note = MedicalNote.objects.filter(person=person_id).first()
     if note is None:
         note = MedicalNote(person_id=person_id)

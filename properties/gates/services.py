@@ -70,7 +70,7 @@ def retire(*, actor: Actor, row: Standing, now: datetime) -> Standing:
 def set_code(*, actor: Actor, gate: Gate, code: str, holds_from: date, now: datetime) -> GateCode:
     """Keep the code that opens a gate from a date on; for the same date it replaces the other."""
     actor.require(Action.GATE_WRITE, gate.property_id)
-    Gate.objects.select_for_update().get(id=gate.id)
+    Gate.objects.select_for_update(no_key=True).get(id=gate.id)
     _check(gate, code)
     for earlier in GateCode.objects.filter(gate=gate, holds_from=holds_from, replaced_at=None):
         _write(actor, earlier, {"replaced_at": now}, now)

@@ -2,7 +2,7 @@
 
 from collections import Counter
 from collections.abc import Collection, Mapping
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
@@ -80,10 +80,14 @@ def sits_near(
 
 
 def present_on(property_id: UUID, local_date: date) -> frozenset[UUID]:
-    """Ids of those who sit on a property on its local date, or track a deer there right now."""
-    seated = Sit.objects.filter(property=property_id, local_date=local_date).exclude(
-        state__in=[SitState.CANCELLED, SitState.MISSED]
-    )
+    """Ids of those who sit on a property on its local date, or track a deer there right now.
+
+    Whoever has been checked in since the day before is still there past midnight.
+    """
+    since_yesterday = Q(state=SitState.CHECKED_IN, local_date=local_date - timedelta(days=1))
+    seated = Sit.objects.filter(
+        Q(local_date=local_date) | since_yesterday, property=property_id
+    ).exclude(state__in=[SitState.CANCELLED, SitState.MISSED])
     out = Tracker.objects.filter(tracking__property=property_id, left_at=None, person__isnull=False)
     return frozenset(seated.values_list("person_id", flat=True)) | frozenset(
         person_id for person_id in out.values_list("person_id", flat=True) if person_id

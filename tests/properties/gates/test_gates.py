@@ -98,6 +98,15 @@ def test_no_row_of_the_database_holds_a_code_in_clear(cast, gate):
     assert any("gate_code:read" in text for _table, text in stored)
 
 
+def test_no_line_of_a_log_holds_a_code(cast, gate, caplog):
+    caplog.set_level("DEBUG")
+    put_code(cast, gate, "CODEmark4711")
+    assert put_code(cast, gate, "CODEmark\n").status_code == 400
+    assert read_code(cast, gate).json()["code"] == "CODEmark4711"
+    assert "CODEmark" not in caplog.text
+    assert caplog.records
+
+
 @pytest.mark.parametrize("who", ["member", "landowner", "stranger"])
 def test_nobody_but_managers_reads_or_sets_a_code_at_the_gate(cast, gate, who):
     put_code(cast, gate, "4711")
@@ -127,6 +136,16 @@ def test_a_gate_without_such_a_lock_has_no_code(cast, gate):
     gate.save()
     assert put_code(cast, gate, "4711").status_code == 400
     assert read_code(cast, gate).status_code == 404
+
+
+def test_a_lost_key_is_told_as_such_and_a_code_entered_anew_opens(cast, gate, settings):
+    put_code(cast, gate, "4711")
+    settings.SEALING_KEYS = ["another"]
+    answer = read_code(cast, gate)
+    assert (answer.status_code, answer.json()["code"]) == (503, "key_lost")
+    assert not AuditEvent.objects.filter(action="gate_code:read").exists()
+    put_code(cast, gate, "4712")
+    assert read_code(cast, gate).json()["code"] == "4712"
 
 
 def test_gates_are_edited_by_version_and_retired_once(cast, gate):

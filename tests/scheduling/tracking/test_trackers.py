@@ -223,6 +223,14 @@ def test_the_job_is_due_while_somebody_is_late_and_raises_what_is_due(evening, o
     assert rungs(out) == [(1, Rung.HUNTER)]
 
 
+@pytest.mark.parametrize(("days", "there"), [(-1, False), (0, True), (1, True), (2, False)])
+def test_whoever_is_still_checked_in_past_midnight_is_still_there(evening, days, there):
+    day = evening.sit.local_date + timedelta(days=days)
+    assert (evening.mia.id in present_on(evening.cast.north.id, day)) is there
+    # Ben has booked the same evening and never checked in.
+    assert (evening.ben.id in present_on(evening.cast.north.id, day)) is (days == 0)
+
+
 def test_whoever_tracks_counts_as_there_and_each_step_is_on_record(evening, out):
     day = evening.sit.local_date + timedelta(days=20)
     land_id = evening.cast.north.id
