@@ -6,11 +6,14 @@ from datetime import timedelta
 import pytest
 from django.db import OperationalError
 from django.utils import timezone
+from kombu import Connection, Producer
 
+from coop.celery import app
 from coop.jobs import bell, pulse, registry, services, tasks
 from coop.jobs.models import JobRun, JobState
 
 SOON_S = 20
+NOBODY_LISTENS = "redis://127.0.0.1:1/0"
 
 
 @pytest.fixture
@@ -115,8 +118,6 @@ def test_the_sweep_rings_for_what_is_due_and_for_what_a_dead_worker_held(db, cou
 def test_a_broker_that_does_not_hear_costs_the_caller_nothing(
     db, counting, monkeypatch, settings, error, django_capture_on_commit_callbacks
 ):
-    from coop.celery import app
-
     def unheard(*_arguments, **_options):
         raise error
 
@@ -127,3 +128,26 @@ def test_a_broker_that_does_not_hear_costs_the_caller_nothing(
         run = services.enqueue(name="test.count", now=timezone.now())
 
     assert services.waiting(now=timezone.now()) == [run.id]
+
+
+def test_whoever_rings_a_broker_that_is_away_tries_once(settings, monkeypatch):
+    tried = []
+
+    def refused(_connection):
+        tried.append(1)
+        raise ConnectionRefusedError
+
+    settings.REDIS_URL = NOBODY_LISTENS
+    monkeypatch.setattr("redis.connection.Connection._connect", refused)
+    monkeypatch.setattr(
+        app,
+        "producer_or_acquire",
+        lambda _producer=None: Producer(
+            Connection(NOBODY_LISTENS, transport_options=settings.CELERY_BROKER_TRANSPORT_OPTIONS)
+        ),
+    )
+
+    bell.ring_outbox()
+
+    assert len(tried) <= 2
+    assert tried
