@@ -63,40 +63,35 @@ def queue_for_new_fits(ids: Mapping[str, str], now: datetime) -> None:
     Many properties get their forecast within minutes of each other; the group's draft waits
     for them and is computed once. Without a wish or a planned sit to come there is none.
     """
-    land = Property.objects.select_related("cooperative").get(id=ids["property"])
-    if land.retired_at is not None:
-        return
-    lands = group_with(land)
-    if not has_something_to_plan(lands, today=now.astimezone(ZoneInfo(land.time_zone)).date()):
-        return
-    settings = layered_settings.resolve(RotationSettings, land.cooperative.settings)
-    _queue_unless_waiting(lands, now + timedelta(minutes=settings.settle_minutes))
+    _queue_when_settled(ids, now)
 
 
 def queue_for_closed_ground(ids: Mapping[str, str], now: datetime) -> None:
-    """Ground was closed: a draft at once, and the closure says which run computes it.
+    """Ground was closed: a draft once whoever closes has done, and the closure names its run.
 
     The sits of the closed ground are released before, in the same transaction.
     """
-    run = _queue_if_something(ids, now)
+    run = _queue_when_settled(ids, now)
     if run is not None:
         outcome = ClosureOutcome.objects.filter(closure=UUID(ids["closure"]), run_id=None)
         outcome.update(run_id=run.id)
 
 
 def queue_for_opened_ground(ids: Mapping[str, str], now: datetime) -> None:
-    """Ground was opened: a draft at once."""
-    _queue_if_something(ids, now)
+    """Ground was opened: a draft, as when it was closed."""
+    _queue_when_settled(ids, now)
 
 
-def _queue_if_something(ids: Mapping[str, str], now: datetime) -> JobRun | None:
+def _queue_when_settled(ids: Mapping[str, str], now: datetime) -> JobRun | None:
+    """A draft for the group of a fact's property a few minutes later; None: nothing to plan."""
     land = Property.objects.select_related("cooperative").get(id=ids["property"])
     if land.retired_at is not None:
         return None
     lands = group_with(land)
     if not has_something_to_plan(lands, today=now.astimezone(ZoneInfo(land.time_zone)).date()):
         return None
-    return queue(lands=lands, now=now)
+    settings = layered_settings.resolve(RotationSettings, land.cooperative.settings)
+    return _queue_unless_waiting(lands, now + timedelta(minutes=settings.settle_minutes))
 
 
 def _queue_unless_waiting(

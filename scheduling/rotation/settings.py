@@ -45,8 +45,8 @@ class RotationSettings:
         unit="min",
         minimum=0,
         maximum=720,
-        description="A draft is computed so long after the first new forecast, so that the "
-        "forecasts of a group's properties are planned at once. Common practice, no source.",
+        description="A draft is computed so long after the first new forecast or closure, so "
+        "that the news of a group's properties is planned at once. Common practice, no source.",
     )
     quality_prior_sits: float = setting(
         6.0,

@@ -49,6 +49,9 @@ class ReplanSerializer(serializers.Serializer[Any]):
     """How far the rotation is computed anew. What it gives is a draft that a person publishes."""
 
     state = serializers.ChoiceField(choices=[*JobState.values, NOTHING_TO_PLAN])
+    due_at = serializers.DateTimeField(
+        allow_null=True, help_text="It waits some minutes for further closures and forecasts"
+    )
     finished_at = serializers.DateTimeField(allow_null=True)
 
 
@@ -122,5 +125,6 @@ def _replan(outcome: Outcome) -> dict[str, Any] | None:
     if outcome.acted_at is None:
         return None
     if outcome.run is None:
-        return {"state": NOTHING_TO_PLAN, "finished_at": None}
-    return {"state": outcome.run.state, "finished_at": outcome.run.finished_at}
+        return {"state": NOTHING_TO_PLAN, "due_at": None, "finished_at": None}
+    run = outcome.run
+    return {"state": run.state, "due_at": run.due_at, "finished_at": run.finished_at}

@@ -191,7 +191,7 @@ def test_a_landowner_closes_a_part_and_sees_that_it_was_done(stage, purpose):
     assert [letter["state"] for letter in by_name["Mia Member"]["letters"]] == ["sent"]
     assert by_name["Mia Member"]["letters"][0]["sent_at"] == "2025-11-01T17:00:00Z"
     run = JobRun.objects.get(name="rotation.recompute")
-    assert done["rotation"] == {"state": "queued", "finished_at": None}
+    assert (done["rotation"]["state"], done["rotation"]["finished_at"]) == ("queued", None)
     JobRun.objects.filter(id=run.id).update(state="done", finished_at=NOW)
     assert owner.get(address).data["rotation"]["state"] == "done"
     assert cast.member.email not in str(done)
@@ -208,7 +208,7 @@ def test_a_letter_still_waiting_is_not_called_sent(stage):
     shown = stage.cast.client(stage.cast.manager).get(f"/api/v1/closures/{closure.id}/outcome/")
 
     assert (shown.data["letters_sent"], shown.data["letters_waiting"]) == (0, 1)
-    assert shown.data["rotation"] == {"state": "nothing_to_plan", "finished_at": None}
+    assert shown.data["rotation"]["state"] == "nothing_to_plan"
 
 
 def test_a_part_named_by_a_feature_keeps_its_shape_and_stays_unknown_to_the_landowner(stage):
