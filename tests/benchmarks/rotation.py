@@ -25,7 +25,7 @@ from tests.benchmarks.rotation_instances import instance
 SEEDS = {"small": (1, 2, 3), "medium": (1, 2, 3), "large": (1, 2, 3), "hard": (1,), "huge": (1,)}
 BY_DEFAULT = ("small", "medium", "large")
 BY_LEVELS = ("small", "medium")
-TIME_LIMIT_S = {"small": 60, "medium": 60, "large": 60, "hard": 300, "huge": 600}
+TIME_LIMIT_S = {"small": 60, "medium": 60, "large": 60, "hard": 1200, "huge": 3000}
 # Where a search in whole cannot end, one stops this near to the bound.
 NEAR_ENOUGH = {"large": 1e-4, "hard": 1e-4, "huge": 4e-4}
 POINTS_A_SIT = 1000

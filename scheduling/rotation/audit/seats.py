@@ -1,0 +1,75 @@
+"""Whether each seat could be had, and what each member may have."""
+
+from collections import Counter
+from collections.abc import Iterator, Sequence
+
+from scheduling.rotation.problem import Seat
+from scheduling.rules import words
+
+from .tally import Tally, Violation, monday
+
+
+def bookings_and_doubles(tally: Tally) -> Iterator[Violation]:
+    for seat in sorted(tally.locked - set(tally.seats), key=lambda seat: seat.sort_key):
+        yield tally.found("booking_moved", "A booking is missing from the plan.", [seat])
+    for seat, times in Counter(tally.given).items():
+        if times > 1:
+            yield tally.found("seat_given_twice", "A seat is in the plan twice.", [seat])
+
+
+def not_to_be_had(tally: Tally, seat: Seat) -> Iterator[Violation]:
+    outlook = tally.problem.outlook_at.get((seat.stand_id, seat.session))
+    if outlook is None or outlook.closed_because:
+        yield tally.found("stand_not_offered", "The stand is not offered then.", [seat])
+    elif outlook.fit_percent < tally.problem.fit_floor_percent:
+        yield tally.found("stand_not_offered", "The wind does not suit the stand.", [seat])
+    if seat in tally.locked:
+        return
+    member = tally.problem.member_by_id[seat.member_id]
+    if seat.session not in member.available and not tally.is_of_wished_day(seat):
+        yield tally.found("member_not_free", "The member is not free then.", [seat])
+    if tally.problem.stand_by_id[seat.stand_id].property_id not in member.properties:
+        yield tally.found("no_access", "The member has no access to the property.", [seat])
+    if member.preference_percent.get(seat.stand_id, 100) == 0:
+        yield tally.found("stand_not_wanted", "The member does not want this stand.", [seat])
+
+
+def half_a_day(tally: Tally, seat: Seat) -> Iterator[Violation]:
+    if not tally.is_of_wished_day(seat):
+        return
+    same_day = [
+        other
+        for other in tally.by_member[seat.member_id]
+        if other.stand_id == seat.stand_id and other.session.local_date == seat.session.local_date
+    ]
+    if len(same_day) != 2:
+        sentence = "An all-day sit has its morning or its evening alone."
+        yield tally.found("all_day", sentence, [seat])
+
+
+def beyond_own_limits(tally: Tally, member_id: str, own: Sequence[Seat]) -> Iterator[Violation]:
+    member = tally.problem.member_by_id[member_id]
+    sits = [seat for seat in own if seat not in tally.halves]
+    for session, times in Counter(seat.session for seat in own).items():
+        if times > 1:
+            double = [seat for seat in own if seat.session == session]
+            sentence = f"{member_id} has {times} seats in {words.session_words(session)}."
+            yield tally.found("one_stand_a_session", sentence, double)
+    for day, times in Counter(seat.session.local_date for seat in sits).items():
+        if times > member.sits_per_day:
+            that_day = [seat for seat in sits if seat.session.local_date == day]
+            sentence = f"{member_id} has {times} sits on {words.day_words(day)}."
+            yield tally.found("daily_limit", sentence, that_day)
+    if member.sits_a_week is not None:
+        held = dict(member.sits_held_by_week)
+        for week, times in Counter(monday(seat.session.local_date) for seat in sits).items():
+            if times + held.get(week, 0) > member.sits_a_week:
+                that_week = [seat for seat in sits if monday(seat.session.local_date) == week]
+                sentence = (
+                    f"{member_id} has {times + held.get(week, 0)} sits in the week of "
+                    f"{words.day_words(week)}."
+                )
+                yield tally.found("weekly_limit", sentence, that_week)
+    if len(sits) > member.sits_requested:
+        sentence = f"{member_id} has {len(sits)} sits and asked for {member.sits_requested}."
+        yield tally.found("requested_total", sentence, sits)
