@@ -4,7 +4,7 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
 
-.PHONY: help demo test bench race fuzz serve lint schema lock clean
+.PHONY: help demo test bench race faults fuzz serve lint schema lock clean
 
 help:  ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -20,6 +20,9 @@ bench: $(VENV)/.tests  ## print the benchmark rows; ONLY=fit runs those whose na
 
 race: $(VENV)/.tests  ## race for the seats of scratch databases over HTTP: nobody oversells, and the control does
 	$(BIN)/python -m tests.race.run
+
+faults: $(VENV)/.tests  ## kill, restart, fill and misset what it stands on; ONLY=kills runs those whose name begins so
+	$(BIN)/python -m tests.faults.run $(ONLY)
 
 fuzz: $(VENV)/.tests  ## ask every operation what nobody thought of, as everybody: some ten thousand requests
 	FUZZ_EXAMPLES=10 $(BIN)/pytest -q -n auto --dist worksteal tests/fuzz
