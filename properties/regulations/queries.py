@@ -99,8 +99,14 @@ def in_force(land: Property, *, on: date) -> InForce:
 def is_value_unconfirmed(regulation: Regulation, *, now: datetime) -> bool:
     """Whether it is more than a year since somebody entered or confirmed the value."""
     zone = ZoneInfo(regulation.property.time_zone)
+    return is_value_unconfirmed_on(regulation, local_date_of(now, zone))
+
+
+def is_value_unconfirmed_on(regulation: Regulation, day: date) -> bool:
+    """The same as of a local date."""
+    zone = ZoneInfo(regulation.property.time_zone)
     read_at = max(at for at in (regulation.entered_at, regulation.confirmed_at) if at is not None)
-    return is_unconfirmed(local_date_of(read_at, zone), today=local_date_of(now, zone))
+    return is_unconfirmed(local_date_of(read_at, zone), today=day)
 
 
 def pictures_seen_until(*, actor: Actor, land: Property, now: datetime) -> datetime:

@@ -1,6 +1,6 @@
 """Hunting light that somebody entered for some dates, laid over a property's usual settings."""
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Iterable, Iterator
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from uuid import UUID
@@ -12,6 +12,7 @@ from properties.sessions.settings import SessionSettings
 class DatedLight:
     """Hunting light from ``first_on`` to ``last_on`` (None: no end), local dates, both included."""
 
+    property_id: UUID
     first_on: date
     last_on: date | None
     before_sunrise_min: float
@@ -21,8 +22,8 @@ class DatedLight:
         return self.first_on <= on and (self.last_on is None or on <= self.last_on)
 
 
-LightSource = Callable[[UUID, date, date], Iterable[DatedLight]]
-"""What holds on a property, by its id, on some of the local dates, both included."""
+LightSource = Callable[[Collection[UUID], date, date], Iterable[DatedLight]]
+"""What holds on properties, by their ids, on some of the local dates, both included."""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -1,6 +1,7 @@
 """Seasons that an actor may see, and what a property's sessions hang on."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -15,7 +16,7 @@ from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions import seasons, windows
 from properties.sessions.confirmation import is_unconfirmed
-from properties.sessions.dated_light import LightSource, SettingsByDay
+from properties.sessions.dated_light import DatedLight, LightSource, SettingsByDay
 from properties.sessions.kinds import SessionKey
 from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
@@ -70,8 +71,21 @@ def settings_of(land: Property) -> SessionSettings:
 
 def settings_by_day(land: Property, *, first: date, last: date) -> SettingsByDay:
     """The settings of each local date, both included; hunting light as it is entered by date."""
-    lights = [light for source in _light_sources for light in source(land.id, first, last)]
-    return SettingsByDay(usual=settings_of(land), lights=tuple(lights))
+    return settings_by_day_of([land], first=first, last=last)[land.id]
+
+
+def settings_by_day_of(
+    lands: Sequence[Property], *, first: date, last: date
+) -> Mapping[UUID, SettingsByDay]:
+    """The same for several properties, by id; as many queries as for one."""
+    lights: dict[UUID, list[DatedLight]] = defaultdict(list)
+    for source in _light_sources:
+        for light in source([land.id for land in lands], first, last):
+            lights[light.property_id].append(light)
+    return {
+        land.id: SettingsByDay(usual=settings_of(land), lights=tuple(lights[land.id]))
+        for land in lands
+    }
 
 
 def settings_on(land: Property, on: date) -> SessionSettings:
@@ -79,10 +93,13 @@ def settings_on(land: Property, on: date) -> SessionSettings:
 
 
 def windows_of(
-    land: Property, *, first: date, last: date
+    land: Property, *, first: date, last: date, settings: SettingsByDay | None = None
 ) -> Mapping[SessionKey, windows.SessionWindow | windows.NoSession]:
-    """Both sessions of each local date of a property, both dates included."""
-    by_day = settings_by_day(land, first=first, last=last)
+    """Both sessions of each local date of a property, both dates included.
+
+    ``settings`` are read unless the caller has those of the dates already.
+    """
+    by_day = settings or settings_by_day(land, first=first, last=last)
     place = place_of(land)
     found: dict[SessionKey, windows.SessionWindow | windows.NoSession] = {}
     for span in by_day.spans(first=first, last=last):

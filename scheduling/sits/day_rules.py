@@ -7,11 +7,13 @@ from datetime import date
 from properties.land.models import Property
 from properties.leases.queries import lease_in_force
 from properties.regulations.kinds import RegulationKind
-from properties.regulations.queries import in_force
+from properties.regulations.models import Regulation
+from properties.regulations.queries import in_force, is_value_unconfirmed_on
 from properties.regulations.words import Orange, regulation_words
 from properties.sessions.confirmation import NOTICE
 
-# The caution of its own says the first; the rules of booking hold the others.
+UNCONFIRMED = "(Unconfirmed: more than a year has passed since anybody read it.)"
+# The caution of its own says the first; the rules of booking hold the other.
 _SAID_ELSEWHERE = (RegulationKind.ORANGE, RegulationKind.WEEKLY_CLOSED_DAYS)
 
 
@@ -27,15 +29,24 @@ class DayRules:
 def day_rules(land: Property, *, on: date) -> DayRules:
     """What was entered for a local date; a constant few queries."""
     found = in_force(land, on=on)
-    values = [row for row in found.values if row.kind not in _SAID_ELSEWHERE]
     return DayRules(
         orange=found.orange,
         sentences=(
             *_classes(found.classes),
-            *(regulation_words(row.kind, row.value) for row in values),
+            *(_said(row, on) for row in found.values if _is_told(row, on)),
             *_vehicles(land, on),
         ),
     )
+
+
+def _said(row: Regulation, on: date) -> str:
+    said = regulation_words(row.kind, row.value)
+    return f"{said} {UNCONFIRMED}" if is_value_unconfirmed_on(row, on) else said
+
+
+def _is_told(row: Regulation, on: date) -> bool:
+    """What is said elsewhere is told here only to add that nobody confirmed it."""
+    return row.kind not in _SAID_ELSEWHERE or is_value_unconfirmed_on(row, on)
 
 
 def _classes(classes: tuple[str, ...]) -> Iterator[str]:

@@ -7,7 +7,7 @@ from uuid import UUID
 
 from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
-from properties.sessions.queries import windows_of
+from properties.sessions.queries import settings_by_day_of, windows_of
 from properties.sessions.windows import NoSession, SessionWindow
 from properties.stands.models import Stand
 from properties.wind.answer import Verdict
@@ -92,10 +92,13 @@ def sit_facts(
         not_for=seats_held_not_for,
     )
     fits = fits_of(property_ids=by_id.keys(), first_on=first_on - reach, last_on=last_on + reach)
+    by_day = settings_by_day_of(lands, first=first_on, last=last_on)
     windows = {
         (land.id, session): window
         for land in lands
-        for session, window in windows_of(land, first=first_on, last=last_on).items()
+        for session, window in windows_of(
+            land, first=first_on, last=last_on, settings=by_day[land.id]
+        ).items()
     }
     closures = closures_in(by_id, first_on, last_on)
     places = property_facts(

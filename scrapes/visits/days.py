@@ -1,15 +1,18 @@
 """A property's local days as instants, with their distance from the peak and shooting light."""
 
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from properties.land.models import Property
+from properties.sessions.dated_light import SettingsByDay
 from properties.sessions.local_time import local_day
-from properties.sessions.queries import place_of, settings_by_day
+from properties.sessions.queries import place_of, settings_by_day_of
 from properties.sessions.sun import sun_days
 from properties.sessions.windows import shooting_light
 from scrapes.visits.effort import Spans, union
@@ -53,13 +56,25 @@ class LocalDays:
         return int(self.edge_s[first]), int(self.edge_s[after])
 
 
-def local_days(land: Property, *, first_on: date, last_on: date) -> LocalDays:
+def local_days_of(
+    lands: Sequence[Property], *, first_on: date, last_on: date
+) -> Mapping[UUID, LocalDays]:
+    """The days of each property by its id; as many queries for several as for one."""
+    settings = settings_by_day_of(lands, first=first_on, last=last_on)
+    return {
+        land.id: local_days(land, settings[land.id], first_on=first_on, last_on=last_on)
+        for land in lands
+    }
+
+
+def local_days(
+    land: Property, settings: SettingsByDay, *, first_on: date, last_on: date
+) -> LocalDays:
     """The days of a property; raises ValueError for years whose sun is not known."""
     zone = ZoneInfo(land.time_zone)
     dates = [first_on + timedelta(days=number) for number in range((last_on - first_on).days + 1)]
     edges = [local_day(on, zone)[0] for on in [*dates, last_on + timedelta(days=1)]]
     month, day = (int(part) for part in land.peak_of_breeding.split("-"))
-    settings = settings_by_day(land, first=first_on, last=last_on)
     light = [
         span
         for sun in sun_days(place_of(land), first_on, last_on)

@@ -16,7 +16,7 @@ from properties.land.queries import setting_layers
 from properties.sessions.local_time import local_date_of
 from scrapes.cameras.settings import CameraHealthSettings
 from scrapes.sites.models import Scrape
-from scrapes.visits.days import LocalDays, local_days
+from scrapes.visits.days import LocalDays, local_days_of
 from scrapes.visits.drop_model import base_rate, dispersion_of
 from scrapes.visits.effort import Spans, covered
 from scrapes.visits.events import Visits
@@ -164,7 +164,7 @@ def records_of(
 ) -> tuple[ScrapeRecord, ...]:
     """The records of all scrapes of ``lands`` over the same local dates, in a constant number of
     queries; with one property's settings, so that rates can be compared."""
-    days = {land.id: local_days(land, first_on=first_on, last_on=last_on) for land in lands}
+    days = local_days_of(lands, first_on=first_on, last_on=last_on)
     if not days:
         return ()
     since = min(int(one.edge_s[0]) for one in days.values())

@@ -9,6 +9,7 @@ from scheduling.rules.facts import (
     Exclusion,
     HazardFacts,
     HazardKind,
+    LeaseFacts,
     MissedSit,
     MissingReport,
     PaperFacts,
@@ -81,6 +82,15 @@ CROWDED_FARM = replace(
     closures=(replace(CLOSED, reason="logging"), replace(CLOSED, reason="planting")),
     required_papers=frozenset({"licence", "waiver"}),
     dark_dates=frozenset({DAY}),
+    closed_weekday_dates=frozenset({DAY}),
+    leases=(
+        LeaseFacts(
+            first_date=DAY - timedelta(days=90),
+            last_date=DAY + timedelta(days=90),
+            people=frozenset({"clients"}),
+            weapons=frozenset({"bow"}),
+        ),
+    ),
     seasons=(
         *FARM.seasons,
         replace(FARM.seasons[0], name="late", weapons=frozenset({"muzzleloader"})),

@@ -38,6 +38,8 @@ from tests.scheduling.rules.crowd import crowded
 
 EXPECTED_IN_ORDER = [
     "no_role_here",
+    "people_not_in_lease",
+    "people_not_in_lease",
     "paper_expired",
     "paper_missing",
     "paper_missing",
@@ -46,6 +48,7 @@ EXPECTED_IN_ORDER = [
     "stand_closed",
     "property_closed",
     "property_closed",
+    "weapon_not_in_lease",
     "inspection_expired",
     "setback",
     "arc_crosses_line",
@@ -57,6 +60,7 @@ EXPECTED_IN_ORDER = [
     "flood_expected",
     "ice_reported",
     "weapon_not_permitted",
+    "closed_weekday",
     "dark_day",
     "fit_below_floor",
     "worst_place_above_cap",

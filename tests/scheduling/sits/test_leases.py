@@ -236,6 +236,21 @@ def test_the_briefing_tells_what_is_entered_for_the_day(stage, at_now):
     assert "Not legal advice" in briefing["day_rules_notice"]
 
 
+@pytest.mark.parametrize(("entered_days_ago", "told"), [(350, False), (360, True)])
+def test_what_nobody_confirmed_within_a_year_is_told_as_unconfirmed(
+    stage, at_now, entered_days_ago, told
+):
+    # A week passes until the sit: what is 358 days old by then still counts as confirmed.
+    for kind, value in (("feed", {"permitted": False}), ("orange", {"when": "always"})):
+        entered(stage.cast, kind, value, now=NOW - timedelta(days=entered_days_ago))
+    sit = booked(stage)
+
+    briefing = stage.cast.client(stage.cast.member).get(f"{SITS}{sit.id}/briefing/").data
+
+    marked = [sentence for sentence in briefing["day_rules"] if "Unconfirmed" in sentence]
+    assert len(marked) == (2 if told else 0)
+
+
 def test_a_hunter_who_is_out_when_the_lease_ends_is_warned(stage):
     sit = booked(stage)
     check_in(actor=stage.cast.actor(stage.cast.member), sit=sit, now=sit.starts_at)

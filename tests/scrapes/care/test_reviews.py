@@ -418,7 +418,7 @@ class TestOverHTTP:
         steady(north, "Oak")
         review(north)
         client.get("/api/v1/scrape-reviews/")
-        with django_assert_num_queries(6) as one:
+        with django_assert_num_queries(4) as one:
             client.get("/api/v1/scrape-reviews/")
         steady(north, "Bench", east=FAR)
         review(north, NOW + timedelta(days=1))

@@ -127,7 +127,7 @@ def test_listing_asks_as_often_for_many_as_for_one(north, cast, django_assert_nu
     scrape = make_scrape(north)
     applied(scrape, 3)
     client.get(PATH)
-    with django_assert_num_queries(6) as one:
+    with django_assert_num_queries(3) as one:
         client.get(PATH)
     for number in range(5):
         applied(scrape, number + 4)

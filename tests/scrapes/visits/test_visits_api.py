@@ -198,7 +198,7 @@ def test_refuses_dates_turned_round(north):
 
 def test_queries_do_not_grow_with_scrapes_and_pictures(north, django_assert_num_queries):
     steady(north, "S0")
-    with django_assert_num_queries(7) as few:
+    with django_assert_num_queries(8) as few:
         figures(north)
     for number in range(1, 4):
         steady(north, f"S{number}", east=number * 0.002)
