@@ -15,6 +15,7 @@ from scrapes.cameras.import_services import ImportFormat, ImportRequest, import_
 from scrapes.cameras.models import CameraUnit, Deployment, Observation, ObservationImport
 from scrapes.cameras.observation_rows import ImportRefused, RowsRefused
 from tests.cast import NOW
+from tests.properties.regulations.entries import entered
 from tests.scrapes.sites.places import make_camera, make_deployment, make_scrape
 
 from .packages import DEPLOYMENTS, OBSERVATIONS, in_folder, in_zip, observation, package_files
@@ -239,6 +240,17 @@ def test_what_was_hung_for_an_import_that_fails_is_undone(cast, scrape, package)
 
     assert not CameraUnit.objects.exists()
     assert not Deployment.objects.exists()
+
+
+def test_a_package_hangs_no_camera_that_regulation_forbids(cast, scrape, package):
+    entered(cast, "cameras", {"cameras": "none"}, first_on=HUNG_AT.date() - timedelta(days=2))
+
+    with pytest.raises(RowsRefused) as caught:
+        take(cast.north, package(), create_missing=True)
+
+    assert caught.value.accounts[0].skipped_by_code == {"camera_not_permitted": 2}
+    assert "lets no camera hang" in caught.value.accounts[0].skipped[0].reason
+    assert not CameraUnit.objects.exists()
 
 
 def test_a_package_may_not_hang_a_camera_where_it_hung_elsewhere(cast, scrape, package):
