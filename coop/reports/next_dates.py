@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 
 from coop.printing.privacy import withheld
+from coop.reports import wording
 from coop.reports.periods import Period
 from coop.reports.rows import MonthRows
 
@@ -51,7 +52,12 @@ def _seasons(rows: MonthRows, after: date, until: date) -> list[NextDate]:
 
 def _closures(rows: MonthRows, after: date, until: date) -> list[NextDate]:
     return [
-        NextDate(on=row.first_on, what="closure", name=withheld(row.reason), until=row.last_on)
+        NextDate(
+            on=row.first_on,
+            what="closure",
+            name=wording.closed_ground(withheld(row.reason), whole=row.whole),
+            until=row.last_on,
+        )
         for row in rows.closures
         if row.last_on > after and row.first_on <= until
     ]

@@ -65,6 +65,15 @@ def span(name: str) -> str:
     }.get(name, name)
 
 
+def closed_ground(reason: str, *, whole: bool) -> str:
+    """Why ground is closed, and whether all of it is, all day."""
+    return (
+        reason
+        if whole
+        else _("%(reason)s (not all of the ground, or not all day)") % {"reason": reason}
+    )
+
+
 def harvest_class(name: str) -> str:
     return {"antlered": _("Antlered"), "antlerless": _("Antlerless")}.get(name, name)
 

@@ -8,6 +8,7 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from coop.printing.privacy import withheld
+from coop.reports import wording
 from coop.reports.standing import standing_of
 from coop.reports.week.conflicts import (
     CODES_ASKED,
@@ -172,7 +173,12 @@ def _closures(land: Property, first_on: date, last_on: date) -> Iterable[Closure
         property=land, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
     )
     for row in rows.order_by("first_on", "id"):
-        yield ClosureAhead(first_on=row.first_on, last_on=row.last_on, reason=withheld(row.reason))
+        whole = row.part is None and not row.session_kind
+        yield ClosureAhead(
+            first_on=row.first_on,
+            last_on=row.last_on,
+            reason=wording.closed_ground(withheld(row.reason), whole=whole),
+        )
 
 
 def _settings_used(land: Property, facts: SitFacts) -> dict[str, Any]:

@@ -19,7 +19,7 @@ from properties.stands.models import Stand, StandExclusion
 from properties.wind.models import ForecastIssue
 from scheduling.errands.models import Errand
 from scheduling.sits.models import Sit
-from tests.cast import NOW, make_stand
+from tests.cast import NOW, make_stand, square
 from tests.coop.reports.outline import Outline
 from tests.scheduling.sits.stage import booked, give_fits, make_guest, make_stage
 
@@ -295,3 +295,18 @@ def test_the_figures_are_plain_json(stage):
 
     assert json.loads(json.dumps(told)) == told
     assert told["sits"][0]["on"] == "2025-11-03"
+
+
+def test_a_part_that_is_closed_is_not_told_as_all_of_the_ground(stage):
+    closed = {"property": stage.cast.north, "first_on": DAY, "last_on": DAY}
+    Closure.objects.create(**closed, reason="Logging", part=square(-91.5, 43.2))
+    Closure.objects.create(**closed, reason="Cattle", session_kind="evening")
+    Closure.objects.create(**closed, reason="Burn")
+
+    told = [one.reason for one in week(stage).closures]
+
+    assert told == [
+        "Logging (not all of the ground, or not all day)",
+        "Cattle (not all of the ground, or not all day)",
+        "Burn",
+    ]
