@@ -5,7 +5,7 @@ import pytest
 
 from scheduling.rotation.audit import audit
 from scheduling.rotation.candidates import candidates
-from scheduling.rotation.model import blend, search
+from scheduling.rotation.model import blend, in_order, search
 from scheduling.rotation.model.blend import blended_score, solve_blended
 from scheduling.rotation.model.bound import dual_bound
 from scheduling.rotation.model.build import build
@@ -57,6 +57,24 @@ def test_one_window_over_all_properties_bounds_as_the_whole_does() -> None:
     assert clusters.price(float("inf"))
     cost = begun.model.blend.astype(np.float64)
     assert bound_of(clusters) == pytest.approx(float(begun.linear_bound(cost, 0.5)[0]), rel=1e-5)
+
+
+def test_a_plan_decided_window_after_window_keeps_every_rule_and_comes_near_to_the_bound(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    monkeypatch.setattr(in_order, "_PROPERTIES_A_WINDOW", 4)
+    monkeypatch.setattr(in_order, "_OVERLAP", 2)
+    problem = instance("medium", seed=2)
+    begun = search_of(problem)
+    clusters = clusters_of(problem, begun, width=100)
+    assert clusters.price(float("inf"))
+    begun.engine = clusters.engine
+    begun.point = begun.model.point(begun.seats.locked)
+    decided = in_order.decided_in_order(begun, clusters, float("inf"))
+    assert begun.adopt(decided, begun.model.blend)
+    plan = tuple(begun.seats.seats[number] for number in begun.seats_taken())
+    assert audit(problem, plan) == []
+    assert blended_score(problem, plan) >= 0.999 * bound_of(clusters)
 
 
 def test_neighbourhoods_left_aside_for_their_prices_would_have_gained_nothing() -> None:
