@@ -11,6 +11,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.geodesy import distance_m
 from properties.land.models import Property
 from scheduling.sits.harvest_plan_services import recount
 from scheduling.sits.harvest_services import add_harvest
@@ -40,6 +41,7 @@ def open_tracking(*, actor: Actor, sit: Sit, fields: Mapping[str, Any], now: dat
         raise WrongOrder("Only from a sit that was checked in; check in with the true time first.")
     _check_hit_at(sit, fields["hit_at"], now)
     land = sit.property
+    _check_place(sit, fields["longitude"], fields["latitude"])
     near = _near(land, sit, fields["longitude"], fields["latitude"], now)
     tracking = Tracking(
         property=land,
@@ -65,6 +67,7 @@ def change_tracking(
     _require_open(tracking)
     longitude = changes.get("longitude", tracking.longitude)
     latitude = changes.get("latitude", tracking.latitude)
+    _check_place(tracking.sit, longitude, latitude)
     near = [
         (sit, away_m)
         for sit, away_m in _near(tracking.property, tracking.sit, longitude, latitude, now)
@@ -146,9 +149,9 @@ def counted_for_member(tracking: Tracking) -> int:
 def locked(tracking: Tracking) -> Tracking:
     """The row with what is shown of it, locked; inside the caller's transaction."""
     Tracking.objects.select_for_update().get(id=tracking.id)
-    return Tracking.objects.select_related("property__cooperative", "hunter", "sit__stand").get(
-        id=tracking.id
-    )
+    return Tracking.objects.select_related(
+        "property__cooperative", "hunter", "sit__stand", "sit__property__cooperative"
+    ).get(id=tracking.id)
 
 
 def require_in_charge(actor: Actor, tracking: Tracking) -> None:
@@ -198,6 +201,14 @@ def _check_hit_at(sit: Sit, hit_at: datetime, now: datetime) -> None:
     if sit.checked_in_at is not None and hit_at < sit.checked_in_at:
         when = shown_clock(sit.checked_in_at, sit)
         raise ValidationError({"hit_at": f"Lies before the hunter checked in ({when})."})
+
+
+def _check_place(sit: Sit, longitude: float, latitude: float) -> None:
+    stand, farthest_m = sit.stand, queries.settings_of(sit.property).farthest_m
+    away_m = float(distance_m(stand.longitude, stand.latitude, longitude, latitude))
+    if away_m > farthest_m:
+        told = f"Lies {away_m / 1000:.1f} km from {stand.name}; at most {farthest_m / 1000:g} km."
+        raise ValidationError({"longitude": told})
 
 
 def _require_open(tracking: Tracking) -> None:

@@ -60,6 +60,14 @@ class TrackingSettings:
         description="Hunters whose stand lies so near the place where the deer was last seen are "
         "told at once that people are on foot there. Common practice, no source.",
     )
+    farthest_m: float = setting(
+        5_000.0,
+        unit="m",
+        minimum=200,
+        maximum=50_000,
+        description="A last place farther than this from the stand is refused as a slip of the "
+        "pen: hunters near the true place would not be told. Common practice, no source.",
+    )
     not_found_counts: bool = setting(
         True,
         description="Whether a deer that was hit and not found counts toward the property's "

@@ -108,6 +108,20 @@ def test_it_needs_a_sit_that_was_checked_in_and_a_hit_in_it(evening):
     assert (refused.status_code, refused.json()["code"]) == (409, "wrong_order")
 
 
+def test_a_place_too_far_from_the_stand_is_a_slip_of_the_pen(evening):
+    swapped = evening.opening()
+    swapped |= {"longitude": swapped["longitude"] + 1}
+    refused = evening.call(evening.mia, "post", "trackings/", swapped)
+    assert refused.status_code == 400
+    assert "km from Oak" in refused.json()["errors"][0]["detail"]
+    tracking = evening.opened()
+    path = f"trackings/{tracking}/"
+    tag = evening.call(evening.mia, "get", path)["ETag"]
+    moved = evening.call(evening.mia, "patch", path, {"latitude": 44.0}, HTTP_IF_MATCH=tag)
+    assert moved.status_code == 400
+    assert letters_to(evening.ben) == ["People on foot near Creek: a deer is being tracked"]
+
+
 def test_a_recovered_deer_becomes_a_harvest_of_the_hunter(evening):
     tracking = evening.opened()
     answer = evening.end(tracking, "recovered", deer={"dressed_weight_kg": 48})
