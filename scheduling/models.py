@@ -20,12 +20,15 @@ from scheduling.sits.models import (
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
+from scheduling.sync.models import Change, ChangeCount
 from scheduling.tracking.models import Neighbour, Tracker, TrackerNotice, Tracking
 from scheduling.worklist.models import WorkItem, WorkTemplate
 
 __all__ = [
     "CalendarFeed",
     "CameraSurvey",
+    "Change",
+    "ChangeCount",
     "Client",
     "ClosedSit",
     "ClosureOutcome",

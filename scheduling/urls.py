@@ -26,6 +26,7 @@ from scheduling.sits import (
     transfers_api,
     waiting_api,
 )
+from scheduling.sync import changes_api, exports_api
 from scheduling.tracking import api as tracking
 from scheduling.tracking import trackers_api
 from scheduling.worklist import api as worklist
@@ -34,6 +35,9 @@ from scheduling.worklist import worklist_api
 router = SimpleRouter()
 router.register("sits", sits.SitViewSet, basename="sit")
 router.register("sits", arrival.SitArrivalViewSet, basename="sit-arrival")
+router.register("sits/changes", changes_api.SitChangesViewSet, basename="sit-change")
+router.register("offers/changes", changes_api.OfferChangesViewSet, basename="offer-change")
+router.register("sit-exports", exports_api.SitExportViewSet, basename="sit-export")
 router.register("trackings", tracking.TrackingViewSet, basename="tracking")
 router.register("trackers", trackers_api.TrackerViewSet, basename="tracker")
 router.register("neighbours", trackers_api.NeighbourViewSet, basename="neighbour")

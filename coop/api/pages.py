@@ -1,5 +1,7 @@
 """Cursor pages with links in the body and in the Link header (RFC 8288)."""
 
+from collections.abc import Mapping, Sequence
+from functools import reduce
 from typing import Any
 
 from django.core.exceptions import ValidationError
@@ -34,6 +36,15 @@ class Pages(CursorPagination):
 
     def get_ordering(self, request: Any, queryset: QuerySet[Any], view: Any) -> tuple[str, ...]:
         return tuple(getattr(view, "page_order", None) or self.ordering)
+
+    def _get_position_from_instance(self, instance: Any, ordering: Sequence[str]) -> Any:
+        """A row's value of the first column of the order, which may be of a row it points at."""
+        column = ordering[0].lstrip("-")
+        if isinstance(instance, Mapping):
+            value = instance[column]
+        else:
+            value = reduce(getattr, column.split("__"), instance)
+        return None if value is None else str(value)
 
     def get_paginated_response(self, data: Any) -> Response:
         links = {"next": self.get_next_link(), "prev": self.get_previous_link()}

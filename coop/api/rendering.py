@@ -74,6 +74,11 @@ class TableRenderer(ReadyRenderer):
     format = "csv"
 
 
+class JSONLinesRenderer(ReadyRenderer):
+    media_type = "application/jsonl"
+    format = "jsonl"
+
+
 class GeoJSONRenderer(ReadyRenderer):
     media_type = "application/geo+json"
     format = "geojson"

@@ -60,14 +60,15 @@ class Rows:
         found = []
         for row in rows:
             # A computed member stands where the serializer has it, and is filled in after.
-            members = {name: row.get(name) for name in self._members}
+            members = {name: row.get(name) for name in self.members}
             for name, tell, columns in computed:
                 members[name] = tell(*[row[column] for column in columns])
             found.append(self.as_shown(members, actor))
         return found
 
     @cached_property
-    def _members(self) -> tuple[str, ...]:
+    def members(self) -> tuple[str, ...]:
+        """Names of the members, in order."""
         fields = self.serializer().fields.items()
         return tuple(name for name, one in fields if not one.write_only)
 
@@ -77,7 +78,7 @@ class Rows:
         fields = self.serializer().fields
         return {
             name: str(fields[name].source).replace(".", "__")
-            for name in self._members
+            for name in self.members
             if name not in self.computed
         }
 

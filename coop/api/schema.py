@@ -2,9 +2,11 @@
 
 from typing import Any
 
+from django.core.exceptions import FieldDoesNotExist
 from drf_spectacular.extensions import OpenApiAuthenticationExtension
 from drf_spectacular.openapi import AutoSchema
 from drf_spectacular.plumbing import is_list_serializer
+from rest_framework.fields import CharField, ChoiceField
 from rest_framework.mixins import ListModelMixin
 
 from coop.access.roles import PERMISSIONS
@@ -59,12 +61,25 @@ class DescribedSchema(AutoSchema):
     def _map_basic_serializer(self, serializer: Any, direction: Any) -> dict[str, Any]:
         """Members that ``null_unless_shown`` names are null for whoever may not see them."""
         schema: dict[str, Any] = super()._map_basic_serializer(serializer, direction)
-        hidden = getattr(serializer, "null_unless_shown", ()) if direction == "response" else ()
+        if direction != "response":
+            return schema
+        for name, field in serializer.fields.items():
+            if name in schema["properties"] and _may_be_blank(field):
+                schema["properties"][name].pop("format", None)
+        hidden = getattr(serializer, "null_unless_shown", ())
         for name in hidden:
             member = schema["properties"][name]
             told = {key: member.pop(key) for key in ("readOnly", "description") if key in member}
             schema["properties"][name] = {"anyOf": [member, {"type": "null"}], **told}
         return schema
+
+    def _map_serializer_field(
+        self, field: Any, direction: Any, bypass_extensions: bool = False
+    ) -> Any:
+        """A column that may be empty is told as empty text, also where nobody may send that."""
+        if direction == "response" and isinstance(field, ChoiceField) and _may_be_blank(field):
+            field.allow_blank = True
+        return super()._map_serializer_field(field, direction, bypass_extensions)
 
     def _is_list_view(self, serializer: Any = None) -> bool:
         """A question that answers one object is no list, though its address is a list's."""
@@ -76,6 +91,18 @@ class DescribedSchema(AutoSchema):
     def get_tags(self) -> list[str]:
         tag = getattr(self.view, "tag", None)
         return [tag] if tag else super().get_tags()
+
+
+def _may_be_blank(field: Any) -> bool:
+    """Whether a serializer's field shows a column of text that may be empty."""
+    model = getattr(getattr(field.parent, "Meta", None), "model", None)
+    if model is None or not isinstance(field, CharField | ChoiceField):
+        return False
+    try:
+        column = model._meta.get_field(field.source)
+    except FieldDoesNotExist:
+        return False
+    return bool(getattr(column, "blank", False)) and not column.null
 
 
 PROBLEM = {
@@ -143,6 +170,7 @@ _ANSWERS = {
     "401": "No valid credential",
     "403": "Visible, but not yours to do",
     "404": "No such object, or none that you may see",
+    "410": "This cursor has ended: drop the copy and begin without one",
     "409": "A conflict, or house rules objected: `refusals` lists each",
     "412": "Changed since you read it",
     "422": "The idempotency key came with another body",
@@ -201,6 +229,8 @@ def _statuses(path: str, method: str) -> list[str]:
     statuses = ["400", "401", "403", "429"]
     if "{" in path:
         statuses.append("404")
+    if path.endswith("/changes/"):
+        statuses.append("410")
     if method != "get":
         statuses.append("409")
     if method == "post":

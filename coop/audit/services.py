@@ -1,6 +1,6 @@
 """Write the audit record. Services call this inside the transaction of what they do."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, Protocol
 from uuid import UUID
@@ -23,6 +23,19 @@ class Who(Protocol):
     def name(self) -> str: ...
 
 
+Follower = Callable[[AuditEvent, Model], None]
+_followers: list[Follower] = []
+
+
+def on_record(follower: Follower) -> None:
+    """Call ``follower(event, target)`` with every event, in the transaction of its cause.
+
+    For what must be known of every write, whoever made it; rooms above register when ready.
+    """
+    if follower not in _followers:
+        _followers.append(follower)
+
+
 def record(
     *,
     actor: Who,
@@ -34,7 +47,7 @@ def record(
     reason: str = "",
 ) -> AuditEvent:
     """Append one event; ``before`` is a :func:`snapshot` taken before the change."""
-    return AuditEvent.objects.create(
+    event = AuditEvent.objects.create(
         recorded_at=now,
         actor_kind=str(actor.kind),
         actor_id=actor.id,
@@ -48,6 +61,9 @@ def record(
         after=snapshot(target),
         request_id=context.request_id.get(),
     )
+    for follower in _followers:
+        follower(event, target)
+    return event
 
 
 def snapshot(target: Model) -> dict[str, Any]:

@@ -5,11 +5,13 @@ from typing import Any
 import django_filters
 from django.db.models import QuerySet
 
+from coop.api.filters import IdsFilter
 from properties.land.place_filters import PlaceFilterSet
 from properties.stands.models import Inspection, Stand, StandExclusion, StandKind
 
 
 class StandFilter(PlaceFilterSet):
+    ids = IdsFilter()
     property = django_filters.UUIDFilter(field_name="property_id")
     kind = django_filters.MultipleChoiceFilter(choices=StandKind.choices)
     open = django_filters.BooleanFilter(field_name="is_open")

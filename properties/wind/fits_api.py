@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.filters import FilterSet
+from coop.api.filters import FilterSet, IdsFilter
 from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
 from properties.land.queries import properties_visible_to
@@ -128,6 +128,7 @@ class RecomputeFitsSerializer(serializers.Serializer[dict[str, object]]):
 
 
 class FitFilter(FilterSet):
+    ids = IdsFilter()
     first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
     last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
     kind = django_filters.ChoiceFilter(choices=SESSION_KINDS, help_text=KIND_WORDS)

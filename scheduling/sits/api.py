@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.actors import ActorKind
 from coop.access.roles import Action
+from coop.api.filters import IdsFilter
 from coop.api.preconditions import etag_of
 from coop.api.rows import RowListMixin
 from coop.api.views import ActorViewSet
@@ -43,6 +44,7 @@ from scheduling.sits.transfers_api import TransferSitSerializer
 
 
 class SitFilter(django_filters.FilterSet):
+    ids = IdsFilter()
     property = django_filters.UUIDFilter(field_name="property_id")
     stand = django_filters.UUIDFilter(field_name="stand_id")
     person = django_filters.UUIDFilter(field_name="person_id")

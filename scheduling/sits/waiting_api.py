@@ -1,5 +1,6 @@
 """The waiting list over HTTP: one's own place, and for managers everybody's."""
 
+from functools import cached_property
 from typing import Any
 
 import django_filters
@@ -71,11 +72,11 @@ class WaitingEntrySerializer(serializers.ModelSerializer[WaitingEntry]):
 
     @extend_schema_field(PlaceSerializer(allow_null=True))
     def get_place(self, entry: WaitingEntry) -> dict[str, int] | None:
-        """The place of an open entry; each property and day of a page is ordered once."""
+        """The place of an open entry; those of a page are looked up together."""
         known = self.context["places_of_days"]
         key = (entry.property_id, entry.local_date)
         if key not in known:
-            known[key] = waiting_queries.places_on(entry.property, entry.local_date)
+            known |= waiting_queries.places_on_days([entry])
         place = known[key].get(entry.id)
         return place and {"number": place.number, "of": place.of}
 
@@ -131,7 +132,16 @@ class WaitingListViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
         )
 
     def get_serializer_context(self) -> dict[str, Any]:
-        return {**super().get_serializer_context(), "places_of_days": {}}
+        return {**super().get_serializer_context(), "places_of_days": self.places_of_days}
+
+    @cached_property
+    def places_of_days(self) -> dict[Any, Any]:
+        return {}
+
+    def paginate_queryset(self, queryset: Any) -> Any:
+        page = super().paginate_queryset(queryset)
+        self.places_of_days |= waiting_queries.places_on_days(page or [])
+        return page
 
     def retrieve(self, request: Request, pk: str) -> Response:
         return self.answer(self.find(self.get_queryset(), pk))

@@ -3,7 +3,7 @@
 Order: fewest sits on the property in this season's year first, then who asked first.
 """
 
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -71,6 +71,10 @@ def in_order(land: Property, entries: Iterable[WaitingEntry]) -> list[WaitingEnt
     if not entries:
         return []
     sits = sits_this_season(land, entries[0].local_date, {entry.person_id for entry in entries})
+    return _by_sits(entries, sits)
+
+
+def _by_sits(entries: Iterable[WaitingEntry], sits: Mapping[UUID, int]) -> list[WaitingEntry]:
     return sorted(entries, key=lambda entry: (sits[entry.person_id], entry.asked_at, entry.id))
 
 
@@ -94,11 +98,56 @@ def season_days(land: Property, day: date) -> tuple[date, date]:
     return date(year, first_month, 1), date(year + 1, first_month, 1)
 
 
-def places_on(land: Property, day: date) -> Mapping[UUID, Place]:
-    """The place of every open entry of a property and date, by entry; two queries."""
-    rows = WaitingEntry.objects.filter(property=land, local_date=day, state__in=OPEN_STATES)
-    ordered = in_order(land, rows)
-    return {entry.id: _place(entry, ordered) for entry in ordered}
+Day = tuple[UUID, date]
+"""A property, by its id, and one of its local dates."""
+
+
+def places_on_days(shown: Collection[WaitingEntry]) -> Mapping[Day, Mapping[UUID, Place]]:
+    """The place of every open entry of the properties and dates of those shown; two queries.
+
+    ``shown`` come with their ``property`` and its cooperative.
+    """
+    lands = {entry.property_id: entry.property for entry in shown}
+    together: dict[Day, list[WaitingEntry]] = {
+        (entry.property_id, entry.local_date): [] for entry in shown
+    }
+    rows = WaitingEntry.objects.filter(
+        property__in=lands, local_date__in={day for _land, day in together}, state__in=OPEN_STATES
+    )
+    for entry in rows:
+        if (entry.property_id, entry.local_date) in together:
+            together[entry.property_id, entry.local_date].append(entry)
+    spans = {key: season_days(lands[key[0]], key[1]) for key in together}
+    seated = _days_seated(together, spans)
+    places = {}
+    for key, entries in together.items():
+        first, end = spans[key]
+        sits = {
+            entry.person_id: sum(first <= day < end for day in seated[key[0], entry.person_id])
+            for entry in entries
+        }
+        ordered = _by_sits(entries, sits)
+        places[key] = {entry.id: _place(entry, ordered) for entry in ordered}
+    return places
+
+
+def _days_seated(
+    together: Mapping[Day, Sequence[WaitingEntry]], spans: Mapping[Day, tuple[date, date]]
+) -> Mapping[tuple[UUID, UUID], list[date]]:
+    """Local dates of the sits of those who wait, by property and person, in all their seasons."""
+    days: dict[tuple[UUID, UUID], list[date]] = defaultdict(list)
+    if not spans:
+        return days
+    rows = Sit.objects.filter(
+        property__in={land_id for land_id, _day in together},
+        person__in={entry.person_id for entries in together.values() for entry in entries},
+        state__in=COUNTED_STATES,
+        local_date__gte=min(first for first, _end in spans.values()),
+        local_date__lt=max(end for _first, end in spans.values()),
+    )
+    for land_id, person_id, day in rows.values_list("property_id", "person_id", "local_date"):
+        days[land_id, person_id].append(day)
+    return days
 
 
 def _place(entry: WaitingEntry, ordered: Sequence[WaitingEntry]) -> Place:

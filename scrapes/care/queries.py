@@ -88,7 +88,7 @@ def refresh_effects(land: Property, *, now: datetime) -> RefreshEffects:
         ScentApplication.objects.filter(
             scrape__property=land, applied_at__lte=now, substance=Substance.SCENT
         )
-        .select_related("scrape")
+        .select_related("scrape", "applied_by")
         .order_by("applied_at", "id")
     )
     applied: dict[UUID, list[int]] = defaultdict(list)

@@ -3,10 +3,13 @@
 from datetime import UTC, date, datetime, timedelta
 from typing import Any
 
+from django.core.files.base import ContentFile
+from django.core.files.storage import default_storage
+
 from coop.access.actors import system_actor
 from coop.access.models import PersonalToken
 from coop.audit.models import AuditEvent
-from coop.jobs.models import JobRun
+from coop.jobs.models import JobRun, JobState
 from coop.outbox.models import Message, MessageState
 from coop.outbox.webhooks.models import WebhookDelivery, WebhookEndpoint
 from coop.printing.paper import Paper as PrintedPaper
@@ -30,6 +33,8 @@ from scheduling.sits.models import (
 )
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
+from scheduling.sync.export_jobs import EXPORT_SITS
+from scheduling.sync.export_jobs import FOLDER as EXPORTED_SITS
 from scheduling.worklist.models import WorkItem, WorkTemplate
 from tests.cast import NOW
 from tests.coop.access.places import CONTACT, TODAY, World, mark
@@ -258,6 +263,7 @@ def make_work(world: World, place: str) -> None:
     )
     hunter = Person.objects.get(id=ids["person"])
     keep_webhook(world, place, "webhook", user=hunter.user)
+    world.keep(place, "sit_export", make_sit_export(world, place, hunter))
     world.keep(
         place,
         "calendar_feed",
@@ -313,3 +319,27 @@ def make_season_reports(world: World) -> None:
                 world.keep(place, "season_report", written.report)
     finally:
         season_services.to_pdf = keep_paper
+
+
+def make_sit_export(world: World, place: str, person: Person) -> JobRun:
+    """A run that made a file; it bears the same name in every run of the tests."""
+    assert person.user is not None
+    name = f"{EXPORTED_SITS}/of-a-test-{place}-{person.user.id}.csv"
+    default_storage.delete(name)
+    default_storage.save(name, ContentFile(mark("Exported", place).encode()))
+    return JobRun.objects.create(
+        name=EXPORT_SITS,
+        scope=f"person:{person.user.id}",
+        property_id=world.land(place).id,
+        state=JobState.DONE,
+        due_at=NOW,
+        finished_at=NOW,
+        result={"sits": 1},
+        parameters={
+            "file": name,
+            "everybody": False,
+            "first_on": "2025-10-01",
+            "last_on": "2025-12-31",
+            "format": "csv",
+        },
+    )

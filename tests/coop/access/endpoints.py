@@ -549,6 +549,13 @@ ENDPOINTS: dict[str, Endpoint] = {
     # sits
     "GET sits/": Endpoint(lists=SITS),
     "GET sits/{id}/": Endpoint(of=SITS),
+    "GET sits/changes/": Endpoint(lists=SITS),
+    "GET offers/changes/": Endpoint(),
+    "POST sit-exports/": Endpoint(
+        body={**ON_IT, "first_on": "2025-10-01", "last_on": "2025-12-31"}
+    ),
+    "GET sit-exports/{id}/": Endpoint(of=("own_sit_export", "sit_export")),
+    "GET sit-exports/{id}/file/": Endpoint(of=("own_sit_export", "sit_export")),
     "POST sits/": Endpoint(
         body={"stand": Ref("third_stand"), "local_date": "2025-11-01", "span": "evening"},
         application_body={
@@ -729,7 +736,7 @@ ENDPOINTS: dict[str, Endpoint] = {
     "POST work-items/{id}/finish/": Endpoint(of=("work_item",), body={}),
     "POST work-items/{id}/skip/": Endpoint(of=("work_item",), body={}),
     "POST work-items/{id}/reopen/": Endpoint(of=("work_item",), refused=STATE),
-    "GET worklists/{id}/": Endpoint(of=("property",)),
+    "GET worklists/{id}/weeks/": Endpoint(of=("property",)),
     "GET worklists/{id}/html/": Endpoint(of=("property",)),
     "POST worklists/{id}/write/": Endpoint(of=("property",)),
     # reports

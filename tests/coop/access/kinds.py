@@ -261,6 +261,10 @@ KINDS: dict[str, Kind] = {
     ),
     "own_rent": Kind(read=Action.LEASE_WRITE, owner="landowner", reason="as its lease"),
     "own_job": Kind(read=Action.JOB_READ, owner="member", private=True, reason="asked for by you"),
+    "own_sit_export": Kind(
+        read=Action.SIT_READ, owner="member", private=True, reason="a file is its asker's"
+    ),
+    "sit_export": Kind(read=Action.SIT_READ, private=True, reason="a file is its asker's"),
     "own_calendar_feed": Kind(
         read=Action.ROSTER_READ, owner="member", private=True, reason="a feed is its maker's"
     ),

@@ -28,6 +28,7 @@ from tests.coop.access.doings import (
     make_report,
     make_season_reports,
     make_sit,
+    make_sit_export,
     make_sit_report,
     make_sits,
     make_transfer,
@@ -117,6 +118,7 @@ def make_own(world: World) -> None:
         ),
     )
     world.keep("north", "own_sit", make_sit(world, "north", member, "stand"))
+    world.keep("north", "own_sit_export", make_sit_export(world, "north", member))
     hunter = Person.objects.get(id=own["person"])
     given = make_sit(world, "north", member, "stand", day=TODAY + timedelta(days=1))
     world.keep("north", "own_sit_transfer", make_transfer(world, "north", given, hunter))

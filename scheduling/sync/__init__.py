@@ -1,0 +1,1 @@
+"""What other programs copy: changes since a cursor, and exports for download."""

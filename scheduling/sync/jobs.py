@@ -1,0 +1,34 @@
+"""The jobs of this room: exports, and forgetting once a day what no copy may rest on."""
+
+from collections.abc import Iterable
+from datetime import datetime
+from typing import Any
+
+from coop.audit import services as audit
+from coop.jobs import registry
+from coop.outbox import services as outbox
+from properties.wind.jobs import FITS_COMPUTED
+from scheduling.sync import change_services, export_jobs
+
+FORGET = "sync.forget_changes"
+
+
+def register() -> None:
+    """Called once by the floor when it is ready."""
+    audit.on_record(change_services.note_write)
+    outbox.on_fact(FITS_COMPUTED, change_services.fits_computed)
+    registry.register_job(export_jobs.EXPORT_SITS, export_jobs.run_export)
+    registry.register_job(FORGET, forget_job)
+    registry.register_schedule(FORGET, forget_due)
+
+
+def forget_job(job: registry.JobContext) -> dict[str, Any]:
+    """The handler; running it twice forgets nothing twice."""
+    return {
+        "changes": change_services.forget_changes(now=job.now),
+        "files": export_jobs.remove_old_files(now=job.now),
+    }
+
+
+def forget_due(now: datetime) -> Iterable[registry.DueJob]:
+    yield registry.DueJob(name=FORGET, scope="", period=f"{now:%Y-%m-%d}")
