@@ -62,5 +62,7 @@ def test_no_sequence_of_requests_breaks_the_description_or_tells_of_others(
         ),
     )
 
-    assert any(status < 300 for status in answered)
-    assert followed or not LONG, "no request named what an earlier answer told"
+    assert answered
+    if LONG:
+        assert any(status < 300 for status in answered)
+        assert followed, "no request named what an earlier answer told"
