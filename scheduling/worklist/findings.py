@@ -85,13 +85,17 @@ def _inspections(land: Property, today: date, sent_to: set[tuple[str, UUID]]) ->
         yield Finding(
             key=f"{INSPECTION}:{stand.id}:{last or 'never'}",
             task=Task.INSPECT,
-            title=f"{stand.name}: the inspection lapses"[:LONGEST_TITLE]
-            if last
-            else f"{stand.name}: no inspection is recorded"[:LONGEST_TITLE],
+            title=f"{stand.name}: {_said(last, lapses_on, today)}"[:LONGEST_TITLE],
             due_on=max(lapses_on, today),
             about_kind=AboutKind.STAND,
             about_id=stand.id,
         )
+
+
+def _said(last: date | None, lapses_on: date, today: date) -> str:
+    if last is None:
+        return "no inspection is recorded"
+    return "the inspection has lapsed" if lapses_on < today else "the inspection lapses"
 
 
 def _cameras(

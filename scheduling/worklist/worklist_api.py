@@ -62,7 +62,7 @@ class WorklistViewSet(ActorViewSet):
 
     tag = "worklist"
     needs = {
-        "retrieve": Action.WORKLIST_READ,
+        "weeks": Action.WORKLIST_READ,
         "html": Action.WORKLIST_READ,
         "write": Action.WORKLIST_WRITE,
     }
@@ -72,7 +72,8 @@ class WorklistViewSet(ActorViewSet):
     queryset = Property.objects.none()
 
     @extend_schema(parameters=_WEEKS)
-    def retrieve(self, request: Request, pk: str) -> Response:
+    @action(detail=True)
+    def weeks(self, request: Request, pk: str) -> Response:
         """A week, or some weeks from it on."""
         found = self._worklist(pk)
         return Response(self.get_serializer(found).data)

@@ -143,7 +143,7 @@ class TestTheYear:
     def test_without_a_season_its_lines_have_no_date_and_the_list_says_which(self, cast):
         write(cast.north)
 
-        told = cast.client(cast.manager).get(f"/api/v1/worklists/{cast.north.id}/").data
+        told = cast.client(cast.manager).get(f"/api/v1/worklists/{cast.north.id}/weeks/").data
 
         undated = {each["title"] for each in told["undated"]}
         assert "Close the ground: stands down or locked" in undated
@@ -159,6 +159,7 @@ class TestFacts:
 
         item = WorkItem.objects.get(about_kind="stand")
         assert (item.about_id, item.due_on) == (stand.id, date(2025, 11, 22))
+        assert item.title == "Oak: the inspection lapses"
         record_inspection(
             actor=SYSTEM,
             stand=stand,
@@ -171,6 +172,18 @@ class TestFacts:
         assert write(land).done_elsewhere == 1
         item.refresh_from_db()
         assert item.state == WorkState.DONE
+
+    def test_an_inspection_that_has_lapsed_or_was_never_made_is_due_at_once(self, land):
+        make_stand(land, "Oak", last_inspected_on=date(2024, 10, 31))
+        make_stand(land, "Elm", last_inspected_on=None)
+
+        write(land)
+
+        items = WorkItem.objects.filter(about_kind="stand").order_by("title")
+        assert [(each.title, each.due_on) for each in items] == [
+            ("Elm: no inspection is recorded", date(2025, 11, 1)),
+            ("Oak: the inspection has lapsed", date(2025, 11, 1)),
+        ]
 
     def test_an_errand_for_the_same_stand_takes_its_place_in_the_list(self, cast, land):
         stand = make_stand(land, "Oak", last_inspected_on=date(2024, 11, 22))
@@ -298,7 +311,9 @@ class TestReading:
         )
         manager = cast.client(cast.manager)
 
-        told = manager.get(f"/api/v1/worklists/{land.id}/", {"week": "2025-W46", "weeks": "2"}).data
+        told = manager.get(
+            f"/api/v1/worklists/{land.id}/weeks/", {"week": "2025-W46", "weeks": "2"}
+        ).data
 
         assert [week["week"] for week in told["weeks"]] == ["2025-W46", "2025-W47"]
         assert [item["title"] for item in told["weeks"][1]["items"]] == [
@@ -310,7 +325,7 @@ class TestReading:
 
     @pytest.mark.parametrize("query", [{"week": "2025-W60"}, {"weeks": "0"}, {"weeks": "54"}])
     def test_what_is_no_week_or_too_many_is_refused(self, cast, land, query):
-        answer = cast.client(cast.manager).get(f"/api/v1/worklists/{land.id}/", query)
+        answer = cast.client(cast.manager).get(f"/api/v1/worklists/{land.id}/weeks/", query)
 
         assert answer.status_code == 400
         listed = cast.client(cast.manager).get(ADDRESS, {"week": "2025-W60"})
@@ -331,7 +346,7 @@ class TestReading:
 
         for person in (cast.member, cast.landowner):
             client = cast.client(person)
-            assert client.get(f"/api/v1/worklists/{land.id}/").status_code == 403
+            assert client.get(f"/api/v1/worklists/{land.id}/weeks/").status_code == 403
             assert client.get(ADDRESS).data["results"] == []
 
 
