@@ -117,7 +117,10 @@ class Redis:
         )
         until(self._answers, within_s=STARTS_WITHIN_S, what="Redis answers")
 
-    def kill(self) -> None:
+    def end(self) -> None:
+        """End whoever listens on the port: a fault may have started it anew."""
+        with suppress(redis.ConnectionError), redis.Redis(port=self.port) as client:
+            client.shutdown(nosave=True)
         if self._process is not None:
             self._process.kill()
             self._process.wait()
@@ -135,11 +138,6 @@ class Redis:
         with redis.Redis(port=self.port) as client:
             client.flushall()
 
-    def held(self, queue: str) -> int:
-        """How many messages wait in a queue."""
-        with redis.Redis(port=self.port) as client:
-            return int(client.llen(queue))  # type: ignore[arg-type]
-
     def _answers(self) -> bool:
         with suppress(redis.ConnectionError), redis.Redis(port=self.port) as client:
             return bool(client.ping())
@@ -153,7 +151,7 @@ def own_redis() -> Iterator[Redis]:
     try:
         yield server
     finally:
-        server.kill()
+        server.end()
 
 
 class Process:

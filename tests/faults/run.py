@@ -7,6 +7,7 @@ own; each fault has a database and a process of its own, and a time by which it 
 
 import os
 import shutil
+import signal
 import subprocess
 import sys
 import tempfile
@@ -34,6 +35,8 @@ def main(only: str = "") -> int:
     if not chosen:
         print(f"no fault begins with {only!r}: {', '.join(FAULTS)}", file=sys.stderr)
         return 1
+    # Ends by an exception, so that the servers it started are ended too.
+    signal.signal(signal.SIGTERM, lambda *_told: sys.exit("ended from outside"))
     failed = []
     with own_postgres() as postgres, own_redis() as redis:
         prepare(postgres)
@@ -81,13 +84,14 @@ def run(name: str, postgres: Postgres, redis: Redis) -> bool:
         process = subprocess.Popen(
             command, cwd=ROOT, env={**os.environ, **environment}, stderr=written
         )
+        held = False
         try:
             held = process.wait(timeout=FAULTS[name]) == 0
         except subprocess.TimeoutExpired:
+            print(f"{name} did not end within {FAULTS[name]} s", file=sys.stderr)
+        finally:
             process.terminate()
             process.wait()
-            print(f"{name} did not end within {FAULTS[name]} s", file=sys.stderr)
-            held = False
     if held:
         shutil.rmtree(folder, ignore_errors=True)
     else:
