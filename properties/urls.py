@@ -10,6 +10,7 @@ from properties.gates import directions_api
 from properties.incidents import api as incidents
 from properties.incidents import equipment_api, files_api
 from properties.land import api as land
+from properties.land import closures_api
 from properties.leases import api as leases
 from properties.leases import rents_api
 from properties.obligations import api as obligations
@@ -31,7 +32,7 @@ router.register("properties", land.PropertyViewSet, basename="property")
 router.register("properties", maps_api.MapViewSet, basename="property-map")
 router.register("properties", sessions_api.PropertySessionsViewSet, basename="property-sessions")
 router.register("features", land.FeatureViewSet, basename="feature")
-router.register("closures", land.ClosureViewSet, basename="closure")
+router.register("closures", closures_api.ClosureViewSet, basename="closure")
 router.register("conditions", conditions.ConditionViewSet, basename="condition")
 router.register("settings", land.SettingViewSet, basename="setting")
 router.register("persons", people.PersonViewSet, basename="person")

@@ -14,7 +14,7 @@ from properties.people.models import Person
 from properties.stands.closed_ground import stands_reached
 from properties.stands.models import Stand
 from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
-from scheduling.sits.ground_queries import closures_in
+from scheduling.sits.closure_queries import closures_in
 from scheduling.sits.models import Sit, SitSpan
 
 

@@ -16,9 +16,9 @@ from properties.wind.queries import FitAt, fits_of
 from scheduling.rules.facts import FitFacts, SessionFacts
 from scheduling.rules.limits import Limits
 from scheduling.rules.snapshot import BookingFacts
+from scheduling.sits.closure_queries import closures_in
 from scheduling.sits.conditions_queries import conditions_of_windows, weather_told
 from scheduling.sits.ground_queries import (
-    closures_in,
     danger_arcs_of,
     exclusions_of,
     property_facts,

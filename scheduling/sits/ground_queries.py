@@ -14,10 +14,7 @@ from properties.land.models import Feature, FeatureKind, HazardSort, Property
 from properties.land.queries import boundary_of
 from properties.obligations.queries import obligation_settings_of
 from properties.obligations.settings import ObligationSettings
-from properties.sessions.kinds import SessionKind
-from properties.sessions.local_time import local_day
 from properties.sessions.models import Season
-from properties.stands.closed_ground import stands_reached
 from properties.stands.models import Inspection, Stand, StandExclusion
 from scheduling.rules.facts import (
     Closure,
@@ -33,6 +30,7 @@ from scheduling.rules.facts import (
 )
 from scheduling.rules.limits import Limits
 from scheduling.rules.setbacks import danger_distance_m
+from scheduling.sits.closure_queries import part_closures, whole_closures
 from scheduling.sits.lease_queries import closed_weekday_dates, lease_facts
 from scheduling.sits.models import Sit
 from scheduling.sits.settings import SitSettings
@@ -58,7 +56,7 @@ def property_facts(
 ) -> tuple[PropertyFacts, ...]:
     """Properties with their closures of the days, seasons, required papers and dark days."""
     ids = [land.id for land in lands]
-    closed = _closures(lands, closures)
+    closed = whole_closures(lands, closures)
     leases = lease_facts(ids)
     closed_weekdays = closed_weekday_dates(ids, first_on=first_on, last_on=last_on)
     obligations = {land.id: obligation_settings_of(land) for land in lands}
@@ -138,7 +136,7 @@ def stand_facts(
 ) -> tuple[StandFacts, ...]:
     """Stands as the rules see them; surroundings are measured for the ``asked`` ones only."""
     mapped = _mapped_hazards(lands)
-    closed_parts = _part_closures(lands, stands, closures)
+    closed_parts = part_closures(lands, stands, closures)
     failed = dict(
         Inspection.objects.filter(stand__property__in=lands, passed=False)
         .values("stand")
@@ -238,50 +236,6 @@ def stand_point(stand: Stand) -> StandPoint:
         latitude=stand.latitude,
         arc_from_deg=stand.arc_from_deg,
         arc_to_deg=stand.arc_to_deg,
-    )
-
-
-def _closures(
-    lands: Sequence[Property], rows: Iterable[land_models.Closure]
-) -> Mapping[UUID, list[Closure]]:
-    zones = {land.id: ZoneInfo(land.time_zone) for land in lands}
-    found: dict[UUID, list[Closure]] = defaultdict(list)
-    for row in rows:
-        if row.part is None:
-            found[row.property_id].append(_closure(row, zones[row.property_id]))
-    return found
-
-
-def _part_closures(
-    lands: Mapping[UUID, Property], stands: Sequence[Stand], rows: Iterable[land_models.Closure]
-) -> Mapping[UUID, list[Closure]]:
-    """Closures of parts by the stands that lie in them, or whose way does."""
-    found: dict[UUID, list[Closure]] = defaultdict(list)
-    for row in rows:
-        if row.part is not None:
-            land = lands[row.property_id]
-            closure = _closure(row, ZoneInfo(land.time_zone))
-            for stand_id in stands_reached(row, land=land, stands=stands):
-                found[stand_id].append(closure)
-    return found
-
-
-def closures_in(
-    property_ids: Collection[UUID], first_on: date, last_on: date
-) -> list[land_models.Closure]:
-    """Closures in force that touch the local dates, both included."""
-    rows = land_models.Closure.objects.filter(
-        property__in=property_ids, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
-    )
-    return list(rows.order_by("first_on", "id"))
-
-
-def _closure(row: land_models.Closure, zone: ZoneInfo) -> Closure:
-    return Closure(
-        starts_at=local_day(row.first_on, zone)[0].astimezone(zone),
-        ends_at=local_day(row.last_on, zone)[1].astimezone(zone),
-        reason=row.reason,
-        session_kind=SessionKind(row.session_kind) if row.session_kind else None,
     )
 
 

@@ -19,7 +19,7 @@ from coop.reports.land import calendar
 from coop.reports.land.pages import write_today_page
 from coop.reports.land.today import LandToday, land_today
 from coop.reports.renderers import page_answer
-from properties.land.api import ClosureSerializer
+from properties.land.closures_api import ClosureSerializer
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 
