@@ -17,7 +17,8 @@ from .search import Search
 
 _PROPERTIES_A_WINDOW = 10
 _OVERLAP = 4
-_LONGEST_SEARCH_S = 20.0
+# Of the time left; no window should end without a plan only because the machine is busy.
+_LONGEST_SEARCH = 0.25
 _NEAR_ENOUGH = 3e-5
 
 
@@ -55,7 +56,7 @@ def decided_in_order(search: Search, clusters: Clusters, stop: float) -> FloatAr
         )
         found = window.maximise(
             cost,
-            time_limit_s=min(_LONGEST_SEARCH_S, stop - time.perf_counter()),
+            time_limit_s=_LONGEST_SEARCH * (stop - time.perf_counter()),
             absolute_gap=0.99,
             relative_gap=_NEAR_ENOUGH,
         )
