@@ -17,6 +17,7 @@ import properties
 import scheduling
 import scrapes
 from coop.api.fields import VisibleField
+from tests.coop.access.endpoints import ENDPOINTS
 from tests.coop.access.kinds import CALLERS, KINDS
 from tests.coop.access.knocking import ROUTES
 from tests.coop.access.places import PLACES
@@ -116,6 +117,8 @@ def test_a_list_filtered_by_a_hidden_id_is_the_list_filtered_by_none(world, clie
     kind = name if name in KINDS else KIND_OF_FILTER.get(name, "")
     if name == "object_id":
         kind = "stand"
+    if name == "ids":
+        kind = ENDPOINTS[key].lists[0]
     assert kind, f"{key}?{name}=: say in KIND_OF_FILTER what it names"
     path = f"/api/v1/{ROUTES[key].path}"
     for caller in ("manager", "member", "landowner", "application", "stranger"):
