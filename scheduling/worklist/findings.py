@@ -1,6 +1,7 @@
 """What the facts of a property ask for: errands, inspections that lapse, silent cameras, dates
 of the lease. Each has a key of its own, so that the list holds it once."""
 
+import textwrap
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -69,7 +70,7 @@ def _errands(errands: list[Errand]) -> Iterator[Finding]:
         yield Finding(
             key=f"{ERRAND}:{errand.id}",
             task=_TASK_OF_ERRAND.get(ErrandKind(errand.kind), Task.OTHER),
-            title=errand.reason[:LONGEST_TITLE],
+            title=_shortened(errand.reason),
             due_on=errand.due_on,
             about_kind=AboutKind.ERRAND,
             about_id=errand.id,
@@ -85,7 +86,7 @@ def _inspections(land: Property, today: date, sent_to: set[tuple[str, UUID]]) ->
         yield Finding(
             key=f"{INSPECTION}:{stand.id}:{last or 'never'}",
             task=Task.INSPECT,
-            title=f"{stand.name}: {_said(last, lapses_on, today)}"[:LONGEST_TITLE],
+            title=_shortened(f"{stand.name}: {_said(last, lapses_on, today)}"),
             due_on=max(lapses_on, today),
             about_kind=AboutKind.STAND,
             about_id=stand.id,
@@ -121,7 +122,7 @@ def _cameras(
         yield Finding(
             key=f"{CAMERA}:{camera.id}:{heard:%Y-%m-%dT%H:%M}",
             task=Task.COLLECT_DATA,
-            title=f"{camera.name}: {quiet.sentence}"[:LONGEST_TITLE],
+            title=_shortened(f"{camera.name}: {quiet.sentence}"),
             due_on=today,
             about_kind=AboutKind.CAMERA,
             about_id=camera.id,
@@ -144,3 +145,8 @@ def _leases(land: Property) -> Iterator[Finding]:
                     about_kind=AboutKind.LEASE,
                     about_id=lease.id,
                 )
+
+
+def _shortened(text: str) -> str:
+    """The text where it is short enough, or as many whole words of it as a title holds."""
+    return textwrap.shorten(text, LONGEST_TITLE, placeholder=" …")

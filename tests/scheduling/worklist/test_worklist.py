@@ -212,6 +212,17 @@ class TestFacts:
         item = WorkItem.objects.get(about_kind="errand")
         assert (item.state, item.done_by, item.note) == ("done", cast.member, "Sawn off.")
 
+    def test_a_long_reason_is_cut_between_words_and_shows_it(self, cast, land):
+        stand = make_stand(land, "Oak")
+        reason = "A limb lies over the rail. " * 20
+        open_errand(actor=SYSTEM, kind="trim", thing=stand, reason=reason, now=NOW)
+        write(land)
+
+        title = WorkItem.objects.get(about_kind="errand").title
+        assert len(title) <= 200
+        assert title.endswith(" …")
+        assert set(title.removesuffix(" …").split()) <= set(reason.split())
+
     def test_an_errand_that_was_withdrawn_falls_away(self, cast, land):
         stand = make_stand(land, "Oak")
         errand = open_errand(actor=SYSTEM, kind="trim", thing=stand, reason="A limb.", now=NOW)
