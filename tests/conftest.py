@@ -9,25 +9,29 @@ from django.db import connection
 from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
-from coop.audit import guards
+from coop.audit import guards as audit
+from properties.incidents import guards as evidence
 from tests.cast import Cast, make_cast
 
 
 @pytest.fixture(scope="session", autouse=True)
-def _the_flush_between_tests_passes_the_audit_guard() -> Iterator[None]:
-    """SQLite flushes by DELETE, which the append-only triggers rightly refuse."""
+def _the_flush_between_tests_passes_the_guards() -> Iterator[None]:
+    """SQLite flushes by DELETE, which the triggers of what is only added to rightly refuse."""
     flush = connection.ops.sql_flush
+    guarded = {audit.TABLE: audit, **dict.fromkeys(evidence.TABLES, evidence)}
 
-    def flush_past_the_guard(style, tables, **options):
-        if connection.vendor != "sqlite" or guards.TABLE not in tables:
-            return flush(style, tables, **options)
+    def flush_past_the_guards(style, tables, **options):
+        statements = flush(style, tables, **options)
+        if connection.vendor != "sqlite":
+            return statements
+        met = [one for one in (audit, evidence) if one in map(guarded.get, tables)]
         return [
-            *guards.REMOVE["sqlite"],
-            *flush(style, tables, **options),
-            *guards.INSTALL["sqlite"],
+            *(statement for one in met for statement in one.REMOVE["sqlite"]),
+            *statements,
+            *(statement for one in met for statement in one.INSTALL["sqlite"]),
         ]
 
-    connection.ops.sql_flush = flush_past_the_guard
+    connection.ops.sql_flush = flush_past_the_guards
     yield
     connection.ops.sql_flush = flush
 
