@@ -17,9 +17,17 @@ def etag_of(row: VersionedRecord) -> str:
     return f'"{row.version}"'
 
 
-def edit_matched(*, request: Request, row: Row, edit: Callable[[Row], Row]) -> Row:
+def edit_matched(
+    *,
+    request: Request,
+    row: Row,
+    edit: Callable[[Row], Row],
+    lock_first: Callable[[], object] = lambda: None,
+) -> Row:
     """Lock the row, compare ``If-Match`` with it, then edit; check and write are one transaction.
 
+    ``lock_first`` locks what other writers of such a row lock before it, so that all lock in one
+    order and none waits for another that waits for it.
     Raises :class:`PreconditionRequired` (428) without the header and
     :class:`PreconditionFailed` (412) when the row has moved on.
     """
@@ -29,6 +37,7 @@ def edit_matched(*, request: Request, row: Row, edit: Callable[[Row], Row]) -> R
             f"Read the object, then send its ETag back as If-Match (now {etag_of(row)})."
         )
     with transaction.atomic():
+        lock_first()
         locked = type(row)._default_manager.select_for_update().get(pk=row.pk)
         tags = {tag.strip() for tag in sent.split(",")}
         if "*" not in tags and etag_of(locked) not in tags:

@@ -211,6 +211,7 @@ class LeaseViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
             edit_matched(
                 request=request,
                 row=lease,
+                lock_first=lambda: services.lock_land_of(lease),
                 edit=lambda locked: services.change_lease(
                     actor=self.actor, lease=locked, changes=changes, now=self.now
                 ),

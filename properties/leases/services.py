@@ -44,7 +44,10 @@ def enter_lease(*, actor: Actor, land: Property, fields: Mapping[str, Any], now:
 def change_lease(*, actor: Actor, lease: Lease, changes: Mapping[str, Any], now: datetime) -> Lease:
     """Change a lease, its term too; raises as :func:`enter_lease` does."""
     actor.require(Action.LEASE_WRITE, lease.property_id)
-    _locked(lease.property)
+    lock_land_of(lease)
+    lease = (
+        Lease.objects.select_for_update(of=("self",)).select_related("property").get(id=lease.id)
+    )
     if lease.withdrawn_at is not None:
         raise ValidationError("A lease that was withdrawn is not changed any more.")
     wanted = Lease.objects.get(id=lease.id)
@@ -63,7 +66,7 @@ def withdraw_lease(*, actor: Actor, lease: Lease, reason: str, now: datetime) ->
     A property whose only lease is withdrawn is as one for which none was entered.
     """
     actor.require(Action.LEASE_WRITE, lease.property_id)
-    _locked(lease.property)
+    lock_land_of(lease)
     lease = Lease.objects.select_for_update(of=("self",)).select_related("closure").get(id=lease.id)
     if lease.withdrawn_at is not None:
         return lease
@@ -92,6 +95,11 @@ def change_rent(*, actor: Actor, rent: Rent, changes: Mapping[str, Any], now: da
     return writing.change(
         rent, changes, actor=actor, action=Action.LEASE_WRITE, now=now, property_id=property_id
     )
+
+
+def lock_land_of(lease: Lease) -> None:
+    """Whoever writes leases locks the property first and then the lease, never the other way."""
+    _locked(lease.property)
 
 
 def _locked(land: Property) -> Property:

@@ -3,8 +3,10 @@
 from datetime import date
 
 import pytest
+from django.db.models import QuerySet
 
 from coop.audit.models import AuditEvent
+from properties.land.models import Property
 from properties.leases.models import Lease, Rent
 from tests.cast import grant, make_person
 from tests.properties.leases.plots import leased
@@ -191,3 +193,30 @@ def test_a_person_of_another_cooperative_is_no_landowner_here(cast):
 
     assert answer.status_code == 400
     assert answer.data["errors"][0]["pointer"] == "#/landowner"
+
+
+@pytest.mark.parametrize("verb", ["enter", "change", "withdraw"])
+def test_every_verb_locks_the_property_before_a_lease(cast, monkeypatch, verb):
+    """Locked the other way round by one of them, two at a time would wait for each other."""
+    lease = leased(cast)
+    client = cast.client(cast.manager)
+    locked = []
+    lock = QuerySet.select_for_update
+
+    def noted(rows, *args, **options):
+        if rows.model in (Property, Lease):
+            locked.append(rows.model)
+        return lock(rows, *args, **options)
+
+    monkeypatch.setattr(QuerySet, "select_for_update", noted)
+    if verb == "enter":
+        following = body(cast, first_on="2026-08-01", last_on="2027-07-31")
+        answer = client.post(URL, following, format="json")
+    elif verb == "change":
+        answer = client.patch(f"{URL}{lease.id}/", {"feed": True}, format="json", HTTP_IF_MATCH="*")
+    else:
+        answer = client.post(f"{URL}{lease.id}/withdraw/", {"reason": "twice"}, format="json")
+
+    assert answer.status_code in (200, 201), answer.data
+    assert locked[0] is Property
+    assert Lease in locked
