@@ -43,7 +43,9 @@ def _stuck(now: datetime) -> Values:
 
 def _taken(now: datetime) -> Iterator[tuple[dict[str, str], float]]:
     spent = ExpressionWrapper(F("finished_at") - F("started_at"), output_field=DurationField())
-    done = JobRun.objects.filter(state=JobState.DONE, finished_at__gt=now - RECENT)
+    done = JobRun.objects.filter(
+        state=JobState.DONE, started_at__isnull=False, finished_at__gt=now - RECENT
+    )
     for row in done.values("name").annotate(mean=Avg(spent), max=Max(spent)):
         for statistic in ("mean", "max"):
             labels = {"name": row["name"], "statistic": statistic}

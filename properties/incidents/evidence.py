@@ -5,12 +5,15 @@ Pure: bytes in, bytes out. Names and media types that a caller claims are not be
 
 import hashlib
 import re
+import threading
 import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from io import BytesIO
 from pathlib import PurePosixPath
 
-from PIL import Image, ImageOps, UnidentifiedImageError
+from PIL import Image, ImageFile, ImageOps, UnidentifiedImageError
 
 MB = 1_000_000
 _FORMATS = {
@@ -27,6 +30,7 @@ _GPS = 0x8825
 _PDF_HEAD = re.compile(rb"%PDF-[12]\.\d")
 _PDF_END = b"%%EOF"
 _END_WITHIN = 1_024
+_ONE_AT_A_TIME = threading.Lock()
 _KEPT_IN_NAMES = re.compile(r"[^\w .()-]+")
 
 
@@ -73,7 +77,8 @@ def read_evidence(
             digest=hashlib.sha256(content).hexdigest(),
             original=content,
         )
-    return _picture(content, name, most_pixels, most_frames)
+    with _nothing_forgiven():
+        return _picture(content, name, most_pixels, most_frames)
 
 
 def plain_name(name: str, ending: str) -> str:
@@ -81,6 +86,19 @@ def plain_name(name: str, ending: str) -> str:
     stem = PurePosixPath(name.replace("\\", "/")).stem
     stem = _KEPT_IN_NAMES.sub("", stem).strip(" .")[:100]
     return f"{stem or 'evidence'}{ending}"
+
+
+@contextmanager
+def _nothing_forgiven() -> Iterator[None]:
+    """Broken and hostile files are refused, although the library that lays out PDF pages tells
+    Pillow, for the whole process, to make do with them."""
+    with _ONE_AT_A_TIME:
+        before = ImageFile.LOAD_TRUNCATED_IMAGES
+        ImageFile.LOAD_TRUNCATED_IMAGES = False
+        try:
+            yield
+        finally:
+            ImageFile.LOAD_TRUNCATED_IMAGES = before
 
 
 def _picture(content: bytes, name: str, most_pixels: int, most_frames: int) -> Evidence:

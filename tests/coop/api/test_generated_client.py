@@ -89,7 +89,7 @@ def test_a_generated_client_reads_offers_and_books_one(generated, stage, live_se
     again = book.sync_detailed(client=client, body=booking, idempotency_key="once")
 
     assert (first.status_code, again.status_code) == (201, 201)
-    assert isinstance(first.parsed, models.Sit)
+    assert isinstance(first.parsed, models.BookedSit)
     assert first.parsed.id == again.parsed.id == Sit.objects.get().id
     assert first.parsed.stand == offered.stand
 

@@ -4,8 +4,12 @@ from drf_spectacular.generators import SchemaGenerator
 
 OTHER_WORDS = {"from", "to", "start", "end", "begin", "after", "before", "start_date", "end_date"}
 PAIRS = ({"first_on", "last_on"}, {"since", "until"})
-OPEN_AT_ONE_END = {"/api/v1/audit-events/"}
-"""Lists that are asked for what is new, and have no end."""
+OPEN_AT_ONE_END = {
+    "/api/v1/audit-events/",
+    "/api/v1/offers/changes/",
+    "/api/v1/sits/changes/",
+}
+"""Asked for what is new since then, and has no end."""
 
 
 def asked_by_path() -> dict[str, set[str]]:

@@ -104,7 +104,7 @@ def test_a_manager_records_work_on_their_property_and_takes_back_an_error(cast):
     made = manager.post("/api/v1/work-days/", body, format="json")
     assert made.status_code == 201, made.data
     own = cast.client(cast.member)
-    assert own.get(made["Location"]).data["hours"] == Decimal("4.5")
+    assert own.get(made["Location"]).data["hours"] == "4.50"
     assert own.post(f"{made['Location']}withdraw/", {}, format="json").status_code == 403
     manager.post(f"{made['Location']}withdraw/", {"reason": "Twice"}, format="json")
     assert WorkDay.objects.get().withdrawn_at == NOW

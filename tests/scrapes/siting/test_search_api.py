@@ -112,7 +112,7 @@ def test_many_places_before_one_stand_are_a_long_search_as_well(land):
 
 
 def test_queries_do_not_grow_with_the_candidates(land, django_assert_num_queries):
-    with django_assert_num_queries(8) as few:
+    with django_assert_num_queries(9) as few:
         coarse = searched(land, spacing_m=20)
     stand_at(land, "Third ladder", 90, 60)
     with django_assert_num_queries(len(few)):
