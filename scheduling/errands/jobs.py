@@ -11,6 +11,8 @@ from coop.outbox import services as outbox
 from properties.incidents.models import Incident
 from properties.incidents.services import ERRAND_ASKED, note_once
 from properties.land.models import Property
+from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
+from scheduling.errands.advice_services import advise_again
 from scheduling.errands.life_services import ERRAND_DONE, close_done_elsewhere
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
 from scheduling.errands.opening_services import errand_objection, open_errand
@@ -49,6 +51,8 @@ def register() -> None:
     outbox.on_fact(SCENT_APPLIED, close_refresh)
     outbox.on_fact(ERRAND_ASKED, open_for_incident)
     outbox.on_fact(ERRAND_DONE, tell_incident)
+    for topic in (PROPERTY_CLOSED, PROPERTY_OPENED):
+        outbox.on_fact(topic, follow_closed_ground)
 
 
 def open_for_review(ids: Mapping[str, str], now: datetime) -> None:
@@ -132,6 +136,12 @@ def tell_incident(ids: Mapping[str, str], now: datetime) -> None:
         once_key=f"errand:{errand.id}",
         now=now,
     )
+
+
+def follow_closed_ground(ids: Mapping[str, str], now: datetime) -> None:
+    """Ground was closed or opened: what errands there advise follows it."""
+    land = Property.objects.select_related("cooperative").get(id=ids["property"])
+    advise_again(actor=system_actor("errands.closed_ground"), land=land, now=now)
 
 
 def come_round(job: registry.JobContext) -> dict[str, Any]:

@@ -18,11 +18,11 @@ from properties.regulations.permitted import UseObjection, refresh_objection
 from properties.stands.models import Stand
 from scheduling.errands.advice import Advice, advice_for
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scheduling.errands.places import Thing, place_of
 from scheduling.errands.settings import ErrandSettings
 from scrapes.cameras.models import CameraUnit
 from scrapes.sites.models import Scrape
 
-Thing = Scrape | CameraUnit | Stand | Incident
 LONGEST_REASON = 500
 
 
@@ -65,7 +65,7 @@ def open_errand(
         if recurs or not standing.recurs:
             return standing
         return _given_a_cause(standing, given, actor=actor, now=now)
-    advice = advice_for(land, place or place_of(thing), settings=settings, now=now)
+    advice = advice_for(land, place or place_of(thing), due_on=due_on, settings=settings, now=now)
     errand = Errand(
         property=land,
         kind=kind,
@@ -90,18 +90,6 @@ def errand_objection(kind: ErrandKind, land: Property, *, now: datetime) -> UseO
     if kind != ErrandKind.REFRESH_SCENT:
         return None
     return refresh_objection(land, on=now.astimezone(ZoneInfo(land.time_zone)).date())
-
-
-def place_of(thing: Thing) -> tuple[float, float] | None:
-    """Longitude and latitude; None for a camera that hangs nowhere and for words alone."""
-    if isinstance(thing, CameraUnit):
-        hanging = thing.deployments.filter(ends_at=None).first()
-        return (hanging.longitude, hanging.latitude) if hanging else None
-    if isinstance(thing, Incident) and thing.longitude is None and thing.stand is not None:
-        thing = thing.stand
-    if thing.longitude is None or thing.latitude is None:
-        return None
-    return thing.longitude, thing.latitude
 
 
 def _given_a_cause(

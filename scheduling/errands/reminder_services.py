@@ -16,6 +16,7 @@ from properties.land.queries import setting_layers
 from properties.people.models import Person
 from properties.people.queries import holders_of
 from properties.sessions.local_time import local_date_of, local_day
+from scheduling.errands.advice_services import advise_again
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.errands.queries import conditions_told, errands_to_remind
 from scheduling.errands.recurring_services import settle
@@ -34,7 +35,8 @@ class Reminded:
 def remind(*, now: datetime) -> Reminded:
     """Write the reminders that are due; each is one transaction and is written once.
 
-    Errands whose work was recorded elsewhere meanwhile are closed first.
+    Errands whose work was recorded elsewhere meanwhile are closed first, and advice that tells
+    wrongly of closed ground is given anew.
     """
     _settle_all(now)
     written = nobody = 0
@@ -53,8 +55,10 @@ def remind(*, now: datetime) -> Reminded:
 
 def _settle_all(now: datetime) -> None:
     standing = Errand.objects.filter(state=ErrandState.OPEN).values("property_id")
-    for land in Property.objects.filter(id__in=standing).order_by("id"):
+    lands = Property.objects.filter(id__in=standing).select_related("cooperative")
+    for land in lands.order_by("id"):
         settle(actor=system_actor("errands.remind"), land=land, now=now)
+        advise_again(actor=system_actor("errands.remind"), land=land, now=now)
 
 
 @transaction.atomic

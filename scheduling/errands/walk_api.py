@@ -66,7 +66,8 @@ class StopSerializer(serializers.Serializer[Any]):
     from_last_m = serializers.FloatField(help_text="Straight line from the stop before")
     crosses = serializers.ListField(
         child=serializers.CharField(),
-        help_text="Sanctuaries and hazards that this straight line touches: go round them",
+        help_text="Sanctuaries, hazards and closed parts that this straight line touches: go round "
+        "them",
     )
     after_minutes = serializers.IntegerField(help_text="Minutes after the start")
     errands = WalkErrandSerializer(many=True)
@@ -92,6 +93,13 @@ class ErrandWalkSerializer(serializers.Serializer[Any]):
     start_sentence = serializers.CharField()
     stops = StopSerializer(many=True)
     without_place = WalkErrandSerializer(many=True)
+    closed = WalkErrandSerializer(
+        many=True, help_text="Left out of the walk: their ground is closed all that day"
+    )
+    closures = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="What is closed on the property that day, until when and why, in words",
+    )
     length_m = serializers.FloatField()
     back_m = serializers.FloatField(help_text="Of it, the straight line back from the last stop")
     is_shortest = serializers.BooleanField(help_text="Whether no other order is shorter")
@@ -106,7 +114,7 @@ class ErrandWalkSerializer(serializers.Serializer[Any]):
     notice = serializers.SerializerMethodField()
 
     def get_notice(self, walk: ErrandWalk) -> str:
-        return " ".join([STRAIGHT_LINES, *walk.conditions, LOOK_YOURSELF, CAUTION])
+        return " ".join([STRAIGHT_LINES, *walk.closures, *walk.conditions, LOOK_YOURSELF, CAUTION])
 
 
 class ErrandWalkViewSet(ActorViewSet):

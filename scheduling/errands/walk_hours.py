@@ -6,16 +6,20 @@ from datetime import date, datetime, time, timedelta
 from math import ceil, prod
 from zoneinfo import ZoneInfo
 
-from properties.land.models import Property
+from properties.land.models import Closure, Property
 from properties.wind.queries import latest_issue
 from properties.wind.visit_hours import VisitHour, visit_hours_of_places
+from scheduling.errands.closed_ground import is_open
 from scheduling.errands.hours import candidate_hours, clear_of
 from scheduling.errands.queries import occupied_times
 from scheduling.errands.settings import ErrandSettings
 
 _HOUR = timedelta(hours=1)
 NO_FORECAST = "No forecast reaches that day: choose an hour on a quiet wind."
-NO_ROOM = "No start leaves time for the whole walk between the sits and the hours of the settings."
+NO_ROOM = (
+    "No start leaves time for the whole walk between the sits, closed ground and the hours of the "
+    "settings."
+)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,11 +49,13 @@ def start_hours(
     work: Sequence[StopWork],
     minutes: int,
     settings: ErrandSettings,
+    closures: Sequence[Closure] = (),
 ) -> tuple[tuple[StartHour, ...], str]:
     """Whole hours of a local day at which the walk may begin, in order of time, and a sentence.
 
-    The walk lies within the hours of the settings and touches no standing sit; each stop is
-    judged in the hour in which one is there. Hours whose forecast is unknown are left out.
+    The walk lies within the hours of the settings and touches no standing sit and none of the
+    ``closures``; each stop is judged in the hour in which one is there. Hours whose forecast is
+    unknown are left out.
     """
     if not work:
         return (), ""
@@ -61,7 +67,7 @@ def start_hours(
     occupied = occupied_times(
         property_id=land.id, starts_at=begins, ends_at=begins + timedelta(days=2)
     )
-    free = set(clear_of(day, occupied))
+    free = {hour for hour in clear_of(day, occupied) if is_open(hour, closures, zone)}
     starts = [
         hour for hour in day if all(hour + _HOUR * number in free for number in range(length))
     ]

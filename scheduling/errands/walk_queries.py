@@ -8,31 +8,33 @@ from uuid import UUID
 from zoneinfo import ZoneInfo
 
 import numpy as np
-from django.db.models import Prefetch, Q
+from django.db.models import Q
 from numpy.typing import NDArray
 from shapely import LineString, Point
+from shapely.geometry import shape
+from shapely.geometry.base import BaseGeometry
 from shapely.ops import nearest_points
 
 from properties.land import settings as layered_settings
 from properties.land.geodesy import distance_m
 from properties.land.geometry import parse_geometry
-from properties.land.models import Feature, FeatureKind, Property
+from properties.land.models import Closure, Feature, FeatureKind, Property
 from properties.land.queries import boundary_of, features_of, setting_layers
 from properties.sessions.local_time import local_day
-from scheduling.errands.models import Errand, ErrandState
-from scheduling.errands.opening_services import place_of
+from scheduling.errands.closed_ground import closure_sentence, closures_at, is_closed_all_day
+from scheduling.errands.models import Errand
+from scheduling.errands.places import Place, open_errands
 from scheduling.errands.queries import conditions_told
 from scheduling.errands.settings import ErrandSettings
 from scheduling.errands.walk import Walk, shortest_walk
 from scheduling.errands.walk_hours import StartHour, StopWork, start_hours
-from scrapes.cameras.models import Deployment
-
-Place = tuple[float, float]
+from scheduling.sits.closure_queries import closures_in
 
 STRAIGHT_LINES = (
     "Distances are straight lines between the stops, not paths: look at the map for water, fences "
     "and ground nobody enters."
 )
+ALL_CLOSED = "Nothing is to be done on open ground."
 CAUTION = (
     "Tell somebody where you go and when you will be back. What may be done on the day is decided "
     "by local law and by whoever manages the property."
@@ -42,7 +44,7 @@ CAUTION = (
 @dataclass(frozen=True, kw_only=True)
 class Stop:
     """A place of the walk; ``from_last_m`` is the straight line from the stop before, and
-    ``crosses`` names the sanctuaries and hazards that this line touches."""
+    ``crosses`` names the sanctuaries, hazards and closed parts that this line touches."""
 
     longitude: float
     latitude: float
@@ -54,7 +56,11 @@ class Stop:
 
 @dataclass(frozen=True, kw_only=True)
 class ErrandWalk:
-    """``start`` is longitude and latitude of where the walk begins and ends."""
+    """``start`` is longitude and latitude of where the walk begins and ends.
+
+    ``closed`` errands lie on ground that is closed all day and are left out of the walk;
+    ``closures`` tells of all that is closed on the property that day, in words.
+    """
 
     property_id: UUID
     on: date
@@ -62,6 +68,8 @@ class ErrandWalk:
     start_sentence: str
     stops: tuple[Stop, ...]
     without_place: tuple[Errand, ...]
+    closed: tuple[Errand, ...]
+    closures: tuple[str, ...]
     length_m: float
     back_m: float
     is_shortest: bool
@@ -86,15 +94,18 @@ def errand_walk(
     With an assignee: what was given to that person or to nobody.
     """
     settings = layered_settings.resolve(ErrandSettings, *setting_layers(land))
-    placed = [
-        (errand, _place(errand))
-        for errand in _errands(land, on + timedelta(days=settings.ahead_days), assignee_id)
-    ]
-    bundles = _bundles([(one, place) for one, place in placed if place], settings)
+    asked = [Q(due_on__lte=on + timedelta(days=settings.ahead_days))]
+    if assignee_id is not None:
+        asked.append(Q(assignee_id=assignee_id) | Q(assignee=None))
+    closures = closures_in([land.id], on, on)
+    met = [(one, closures_at(closures, one.place, land=land)) for one in open_errands(land, *asked)]
+    there = [(one, rows) for one, rows in met if not is_closed_all_day(on, rows)]
+    closed = tuple(one.errand for one, rows in met if is_closed_all_day(on, rows))
+    bundles = _bundles([(one.errand, one.place) for one, _rows in there if one.place], settings)
     features = list(features_of(property_id=land.id))
     start, said, walk = _way_in(land, features, bundles)
     ordered = [bundles[number - 1] for number in walk.order]
-    stops, minutes = _stops(start, ordered, features, settings)
+    stops, minutes = _stops(start, ordered, _kept_out(features, closures), settings)
     begins_at, ends_at = local_day(on, ZoneInfo(land.time_zone))
     hours, hours_sentence = start_hours(
         land,
@@ -106,14 +117,17 @@ def errand_walk(
         ],
         minutes=minutes,
         settings=settings,
+        closures=[row for row in closures if any(row in rows for _one, rows in there)],
     )
     return ErrandWalk(
         property_id=land.id,
         on=on,
         start=start,
-        start_sentence=said,
+        start_sentence=ALL_CLOSED if closed and not bundles else said,
         stops=stops,
-        without_place=tuple(one for one, place in placed if place is None),
+        without_place=tuple(one.errand for one, _rows in there if one.place is None),
+        closed=closed,
+        closures=tuple(closure_sentence(row, today=on) for row in closures),
         length_m=walk.length_m,
         back_m=walk.length_m - sum(stop.from_last_m for stop in stops),
         is_shortest=walk.is_shortest,
@@ -123,27 +137,6 @@ def errand_walk(
         hours_sentence=hours_sentence,
         conditions=conditions_told(land, starts_at=max(now, begins_at), ends_at=ends_at),
     )
-
-
-def _errands(land: Property, due_until: date, assignee_id: UUID | None) -> list[Errand]:
-    hanging = Deployment.objects.filter(ends_at=None)
-    rows = (
-        Errand.objects.filter(property=land, state=ErrandState.OPEN, due_on__lte=due_until)
-        .select_related("scrape", "stand", "camera", "incident__stand", "assignee")
-        .prefetch_related(Prefetch("camera__deployments", hanging, to_attr="hanging"))
-        .order_by("due_on", "id")
-    )
-    if assignee_id is not None:
-        rows = rows.filter(Q(assignee_id=assignee_id) | Q(assignee=None))
-    return list(rows)
-
-
-def _place(errand: Errand) -> Place | None:
-    if errand.camera is not None:
-        hanging: list[Deployment] = errand.camera.hanging  # type: ignore[attr-defined]
-        return (hanging[0].longitude, hanging[0].latitude) if hanging else None
-    thing = errand.scrape or errand.stand or errand.incident
-    return None if thing is None else place_of(thing)
 
 
 def _bundles(placed: Iterable[tuple[Errand, Place]], settings: ErrandSettings) -> list[_Bundle]:
@@ -198,20 +191,27 @@ def _distances(places: Sequence[Place]) -> NDArray[np.float64]:
     )
 
 
+def _kept_out(
+    features: Iterable[Feature], closures: Iterable[Closure]
+) -> list[tuple[str, BaseGeometry]]:
+    """By name, ground that nobody walks through."""
+    mapped = [
+        (one.name, parse_geometry(one.geometry))
+        for one in features
+        if one.kind in (FeatureKind.SANCTUARY, FeatureKind.HAZARD)
+    ]
+    return mapped + [(f"Closed: {row.reason}", shape(row.part)) for row in closures if row.part]
+
+
 def _stops(
     start: Place | None,
     ordered: Sequence[_Bundle],
-    features: Sequence[Feature],
+    kept_out: Sequence[tuple[str, BaseGeometry]],
     settings: ErrandSettings,
 ) -> tuple[tuple[Stop, ...], int]:
     """The stops in order, and the minutes until one is back."""
     if start is None:
         return (), 0
-    closed = [
-        (one.name, parse_geometry(one.geometry))
-        for one in features
-        if one.kind in (FeatureKind.SANCTUARY, FeatureKind.HAZARD)
-    ]
     stops, minutes = [], 0.0
     places = [start, *(one.place for one in ordered), start]
     for (first, second), bundle in zip(pairwise(places[:-1]), ordered, strict=True):
@@ -224,7 +224,7 @@ def _stops(
                 latitude=second[1],
                 errands=bundle.errands,
                 from_last_m=leg_m,
-                crosses=tuple(name for name, shape in closed if shape.intersects(leg)),
+                crosses=tuple(name for name, area in kept_out if area.intersects(leg)),
                 after_minutes=round(minutes),
             )
         )
