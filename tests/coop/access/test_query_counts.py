@@ -49,6 +49,10 @@ GROWS: dict[str, Grows] = {
     "GET harvests/export/": Grows(kind="harvest"),
     "GET land-calendar/": Grows(kind="closure", many=100),
     "GET standings/": Grows(kind="role", also=("person",)),
+    # No property has two of them on one day.
+    "GET lease-terms/": Grows(kind="lease_terms", also=("property",)),
+    "GET leases/": Grows(kind="lease", also=("property",)),
+    "GET regulations/": Grows(kind="regulation", also=("property",)),
     "GET me/": Grows(kind="role", also=("property",)),
     "GET my-season/": Grows(kind="own_sit"),
     "GET my-season/html/": Grows(kind="own_sit", many=100),
