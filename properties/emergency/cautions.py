@@ -8,7 +8,7 @@ NO_SUBSTITUTE = (
 
 def sheet_cautions(*, local_emergency_number: str) -> tuple[str, ...]:
     """The cautions in the order in which they are read."""
-    number = f" ({local_emergency_number})" if local_emergency_number else ""
+    number = f" ({local_emergency_number or 'not entered here'})"
     return (
         f"Call the local emergency number first{number}. Say where you are before anything else: "
         "read out the coordinates or the road address below.",

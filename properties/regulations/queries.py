@@ -1,6 +1,6 @@
 """Dated values that an actor may see, and those in force on a day."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
@@ -91,9 +91,16 @@ def in_force(land: Property, *, on: date) -> InForce:
         orange=orange_on(
             None if orange is None else orange.value,
             firearm_seasons=[one.name for one in seasons if FIREARMS & set(one.weapons)],
+            source_url=_page_of(orange, seasons),
         ),
         is_closed_weekday=closed is not None and on.isoweekday() in closed.value["weekdays"],
     )
+
+
+def _page_of(orange: Regulation | None, seasons: Iterable[Season]) -> str:
+    """The page on which the day's orange was read: its own, or else that of a season open then."""
+    pages = [season.source_url for season in seasons if season.source_url]
+    return orange.source_url if orange is not None else next(iter(pages), "")
 
 
 def is_value_unconfirmed(regulation: Regulation, *, now: datetime) -> bool:

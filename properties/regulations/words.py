@@ -17,13 +17,19 @@ _CAMERAS = {
 
 @dataclass(frozen=True, kw_only=True)
 class Orange:
-    """Whether the property's settings ask for hunter orange on a day, and the sentence."""
+    """Whether the property's settings ask for hunter orange on a day, and the sentence.
+
+    ``source_url`` leads to the page on which that was read; empty where none is named.
+    """
 
     is_required: bool
     sentence: str
+    source_url: str = ""
 
 
-def orange_on(value: Mapping[str, Any] | None, *, firearm_seasons: Collection[str]) -> Orange:
+def orange_on(
+    value: Mapping[str, Any] | None, *, firearm_seasons: Collection[str], source_url: str = ""
+) -> Orange:
     """Hunter orange on a day; ``firearm_seasons`` names the seasons for firearms open then.
 
     While none is entered (None) it is asked for whenever such a season is open, whatever weapon
@@ -49,9 +55,9 @@ def orange_on(value: Mapping[str, Any] | None, *, firearm_seasons: Collection[st
     is_required = when is OrangeWhen.ALWAYS or (
         when is OrangeWhen.FIREARM_SEASON and bool(open_now)
     )
-    return Orange(
-        is_required=is_required, sentence=f"{said} {what}".strip() if is_required else said
-    )
+    if is_required and what:
+        said = f"{said} {what.rstrip('. ')}."
+    return Orange(is_required=is_required, sentence=said, source_url=source_url)
 
 
 def regulation_words(kind: str, value: Mapping[str, Any]) -> str:
@@ -69,7 +75,7 @@ def _orange(value: Mapping[str, Any]) -> str:
         OrangeWhen.ALWAYS: "hunter orange is worn on every day",
         OrangeWhen.NOT_REQUIRED: "no hunter orange is asked for",
     }[OrangeWhen(value["when"])]
-    return f"{said} ({value['what']})" if value.get("what") else said
+    return f"{said} ({value['what'].rstrip('. ')})" if value.get("what") else said
 
 
 def _scents(value: Mapping[str, Any]) -> str:

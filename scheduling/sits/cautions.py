@@ -110,7 +110,8 @@ def _inspection(inspected_on: date | None, interval_days: int, on: date) -> Caut
 
 def orange_caution(orange: Orange, *, regulations_url: str) -> Caution:
     """What the property's settings ask for; the state's rules go before them."""
-    where = regulations_url or "your state's own page (your manager has entered no link to it)"
+    page = orange.source_url or regulations_url
+    where = page or "your state's own page (your manager has entered no link to it)"
     return Caution(
         code="orange",
         sentence=f"{orange.sentence} Orange clothing is a matter of your state's rules, and they "

@@ -179,3 +179,17 @@ def test_an_unknown_query_parameter_is_an_error_not_silence(cast):
 
     assert answer.status_code == 400
     assert "colour" in answer.data["detail"]
+
+
+def test_a_closure_that_ends_before_it_begins_is_refused_at_its_last_day(cast):
+    closure = {
+        "property": str(cast.north.id),
+        "first_on": "2025-11-20",
+        "last_on": "2025-11-19",
+        "reason": "A burn",
+    }
+
+    answer = cast.client(cast.manager).post("/api/v1/closures/", closure)
+
+    assert answer.status_code == 400
+    assert [error["pointer"] for error in answer.data["errors"]] == ["#/last_on"]
