@@ -93,6 +93,8 @@ def standing(name: str, through: str) -> str:
         return _("Guest of %(host)s") % {"host": through}
     if name == "client":
         return _("Client of %(outfitter)s") % {"outfitter": through}
+    if name == "outsider":
+        return _("From outside")
     return ""
 
 

@@ -15,6 +15,7 @@ from coop.access.roles import Action
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from scheduling.tracking import queries, services
+from scheduling.tracking.closed_ground import standing_closures
 from scheduling.tracking.models import Outcome, Tracking
 from scheduling.tracking.serializers import (
     CountedSerializer,
@@ -144,5 +145,5 @@ def _with_people(actor: Actor) -> QuerySet[Tracking]:
     return (
         queries.trackings_visible_to(actor=actor)
         .select_related("property__cooperative", "hunter", "sit")
-        .prefetch_related("trackers__person")
+        .prefetch_related("trackers__person", standing_closures("property__closures"))
     )

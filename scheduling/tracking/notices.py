@@ -4,6 +4,8 @@ from collections.abc import Iterable
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from properties.land.models import Closure
+from properties.people.models import Person
 from scheduling.sits import notices
 from scheduling.sits.models import Sit
 from scheduling.sits.overdue_models import Rung
@@ -52,6 +54,25 @@ def tell_over(tracking: Tracking, sits: Iterable[Sit], *, now: datetime) -> None
                     if still_out
                     else "Everybody who was on foot has said that they are back."
                 )
+            ),
+            now=now,
+            urgent=True,
+        )
+
+
+def tell_closed(tracker: Tracker, *, closure: Closure, closed: str, now: datetime) -> None:
+    """Tell somebody on foot that the ground was closed meanwhile; once for each closure."""
+    land = tracker.tracking.property
+    for person in _reached_through(tracker):
+        notices.tell_person(
+            person,
+            once_key=f"closed-while-tracking:{closure.id}:{tracker.id}",
+            subject=f"{land.name} has been closed while {_who(tracker, person)} on foot there",
+            text=(
+                f"{closed}\n\n{name_of(tracker)} is tracking a deer on foot on {land.name} "
+                f"({tracker.area}) by the record. Leave the closed ground now, call your manager, "
+                "and say that you have left when you are off it. Ask the landowner first before "
+                "anybody goes on looking for the deer."
             ),
             now=now,
             urgent=True,
@@ -115,10 +136,7 @@ def name_of(tracker: Tracker) -> str:
 
 
 def _ask_tracker(tracker: Tracker, now: datetime) -> None:
-    """Ask the tracker; of a guest the host too; for somebody from outside the hunter."""
-    asked = [tracker.person, tracker.person.host] if tracker.person is not None else []
-    people = [one for one in asked if one is not None] or [tracker.tracking.hunter]
-    for person in people:
+    for person in _reached_through(tracker):
         notices.tell_person(
             person,
             once_key=_once_key(tracker, Rung.HUNTER),
@@ -133,6 +151,16 @@ def _ask_tracker(tracker: Tracker, now: datetime) -> None:
             now=now,
             urgent=True,
         )
+
+
+def _reached_through(tracker: Tracker) -> list[Person]:
+    """The tracker; of a guest the host too; for somebody from outside the hunter."""
+    asked = [tracker.person, tracker.person.host] if tracker.person is not None else []
+    return [one for one in asked if one is not None] or [tracker.tracking.hunter]
+
+
+def _who(tracker: Tracker, reader: Person) -> str:
+    return "you are" if reader == tracker.person else f"{name_of(tracker)} is"
 
 
 def _contact(tracker: Tracker) -> str:

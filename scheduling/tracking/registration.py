@@ -1,11 +1,16 @@
-"""What this room offers to other rooms: settings, its job, notes for briefings, presence."""
+"""What this room offers to other rooms: settings, its job, notes for briefings, presence.
+
+It follows what is told of closed ground.
+"""
 
 from coop.jobs import registry
+from coop.outbox import services as outbox
 from properties.emergency.presence import register_presence
+from properties.land.services import PROPERTY_CLOSED
 from properties.land.settings import register_group
 from scheduling.sits.briefing import register_note
 from scheduling.sits.harvest_queries import register_counted_beside
-from scheduling.tracking import briefing_notes, jobs, queries, settings
+from scheduling.tracking import briefing_notes, closed_ground, jobs, queries, settings
 
 
 def register() -> None:
@@ -14,5 +19,6 @@ def register() -> None:
     registry.register_job(jobs.WATCH_TRACKERS, jobs.watch_trackers_job)
     registry.register_schedule(jobs.WATCH_TRACKERS, jobs.trackers_due)
     register_note(briefing_notes.tracking_near)
+    outbox.on_fact(PROPERTY_CLOSED, closed_ground.ground_closed)
     register_presence(queries.present_on)
     register_counted_beside(queries.not_found_between)

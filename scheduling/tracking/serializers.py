@@ -17,6 +17,7 @@ from scheduling.sits.models import HarvestClass
 from scheduling.sits.queries import name_shown, sees_full_names, sits_visible_to
 from scheduling.sits.serializers import LocalInstantField
 from scheduling.tracking.advice import HIT_KINDS, advice_for
+from scheduling.tracking.closed_ground import closed_words
 from scheduling.tracking.models import Neighbour, Outcome, Tracker, Tracking
 from scheduling.tracking.queries import settings_of, trackings_visible_to
 from scheduling.tracking.services import counted_for_member
@@ -32,6 +33,11 @@ class AdviceSerializer(serializers.Serializer[Any]):
     dog_rules = serializers.CharField()
     notice = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
+    closed = serializers.ListField(
+        child=serializers.CharField(),
+        help_text="What is closed today, until when and why, and to ask the landowner first; "
+        "empty: by the record all is open, or the tracking has ended",
+    )
 
 
 class TrackerSerializer(serializers.ModelSerializer[Tracker]):
@@ -39,14 +45,24 @@ class TrackerSerializer(serializers.ModelSerializer[Tracker]):
 
     name = serializers.SerializerMethodField()
     is_outsider = serializers.SerializerMethodField()
+    closed = serializers.SerializerMethodField(
+        help_text="What is closed while they are out, until when and why; ask the landowner first"
+    )
 
     class Meta:
         model = Tracker
         fields = [
             *("id", "tracking", "name", "is_outsider", "area", "joined_at", "back_by"),
-            *("left_at", "acknowledged_at", "acknowledged_by", "version"),
+            *("left_at", "acknowledged_at", "acknowledged_by", "closed", "version"),
         ]
         read_only_fields = fields
+
+    def get_closed(self, tracker: Tracker) -> list[str]:
+        if tracker.left_at is not None:
+            return []
+        return closed_words(
+            tracker.tracking.property, now=self.context["view"].now, until=tracker.back_by
+        )
 
     def get_name(self, tracker: Tracker) -> str:
         if tracker.person is None:
@@ -90,7 +106,10 @@ class TrackingSerializer(serializers.ModelSerializer[Tracking]):
             hit_at=tracking.hit_at.astimezone(ZoneInfo(tracking.property.time_zone)),
             settings=settings_of(tracking.property),
         )
-        return dict(AdviceSerializer(asdict(advice)).data)
+        is_open = tracking.ended_at is None
+        now = self.context["view"].now
+        closed = closed_words(tracking.property, now=now) if is_open else []
+        return dict(AdviceSerializer({**asdict(advice), "closed": closed}).data)
 
     @extend_schema_field(TrackerSerializer(many=True))
     def get_on_foot(self, tracking: Tracking) -> list[dict[str, Any]]:

@@ -13,6 +13,7 @@ from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.people.models import Person
 from scheduling.tracking import neighbour_services, queries, tracker_services
+from scheduling.tracking.closed_ground import standing_closures
 from scheduling.tracking.models import Neighbour, Tracker
 from scheduling.tracking.serializers import (
     BackLaterSerializer,
@@ -50,8 +51,10 @@ class TrackerViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
     page_order = ("-joined_at", "-id")
 
     def get_queryset(self) -> QuerySet[Tracker]:
-        return queries.trackers_visible_to(actor=self.actor).select_related(
-            "person", "tracking__property", "tracking__hunter"
+        return (
+            queries.trackers_visible_to(actor=self.actor)
+            .select_related("person", "tracking__property", "tracking__hunter")
+            .prefetch_related(standing_closures("tracking__property__closures"))
         )
 
     def retrieve(self, request: Request, pk: str) -> Response:
@@ -76,7 +79,8 @@ class TrackerViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
         """Go out on foot: say where, and by when you will be back.
 
         You for yourself or your guest; the hunter and managers for others, and for somebody
-        from outside by name and number.
+        from outside by name and number. Closed ground keeps nobody from it; `closed` says what is
+        closed, until when and why, and to ask the landowner first.
         """
         fields = self.read(JoinSerializer)
         person = fields.pop("person", None)

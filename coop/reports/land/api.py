@@ -26,19 +26,24 @@ from properties.land.queries import properties_visible_to
 
 class PersonTodaySerializer(serializers.Serializer[Any]):
     name = serializers.CharField()
-    standing = serializers.CharField(help_text="member, guest or client")
+    standing = serializers.CharField(help_text="member, guest, client, or outsider on foot")
     through = serializers.CharField(help_text="A guest's host or a client's outfitter")
     vehicle = serializers.CharField(help_text="As far as anybody entered it")
-    stand = serializers.CharField()
-    span = serializers.CharField()
+    stand = serializers.CharField(help_text="Empty: on foot, tracking a deer")
+    span = serializers.CharField(help_text="Empty: on foot, tracking a deer")
     comes_at = serializers.DateTimeField()
     gone_by = serializers.DateTimeField()
-    state = serializers.CharField()
+    state = serializers.CharField(help_text="The sit's; tracking: on foot without a check-in")
     came_at = serializers.DateTimeField(allow_null=True)
     left_at = serializers.DateTimeField(allow_null=True)
-    is_there = serializers.BooleanField(help_text="Checked in and not checked out")
+    is_there = serializers.BooleanField(
+        help_text="Checked in and not checked out, or on foot and not left"
+    )
     is_late = serializers.BooleanField(
         help_text="Not checked in since the start, or not checked out since the end"
+    )
+    is_tracking = serializers.BooleanField(
+        help_text="By the record on foot there right now, tracking a deer"
     )
 
 

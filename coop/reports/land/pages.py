@@ -4,7 +4,7 @@ from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from coop.reports import wording
-from coop.reports.land.today import ClosedToday, LandToday, PersonToday
+from coop.reports.land.today import TRACKING, ClosedToday, LandToday, PersonToday
 from coop.reports.rendering import rendered
 
 
@@ -47,6 +47,8 @@ def _closed(one: ClosedToday) -> str:
 
 
 def _person(one: PersonToday, zone: str) -> dict[str, str]:
+    if one.state == TRACKING:
+        return _on_foot(one, zone)
     times = f"{wording.clock(one.comes_at, zone)} – {wording.clock(one.gone_by, zone)}"
     return {
         "name": one.name,
@@ -58,11 +60,25 @@ def _person(one: PersonToday, zone: str) -> dict[str, str]:
     }
 
 
+def _on_foot(one: PersonToday, zone: str) -> dict[str, str]:
+    since = _("on foot since %(at)s") % {"at": wording.clock(one.comes_at, zone)}
+    return {
+        "name": one.name,
+        "standing": wording.standing(one.standing, one.through),
+        "vehicle": one.vehicle,
+        "stand": _("tracking a deer"),
+        "when": _("back by %(at)s") % {"at": wording.clock(one.gone_by, zone)},
+        "note": since + (_("; not back yet") if one.is_late else ""),
+    }
+
+
 def _note(one: PersonToday, zone: str) -> str:
     if one.is_there:
         came = one.came_at and wording.clock(one.came_at, zone)
+        back = wording.clock(one.gone_by, zone)
+        tracks = _("; tracking a deer, back by %(at)s") % {"at": back} if one.is_tracking else ""
         late = _("; not checked out yet") if one.is_late else ""
-        return _("there since %(at)s") % {"at": came} + late
+        return _("there since %(at)s") % {"at": came} + tracks + late
     if one.left_at is not None:
         return _("left at %(at)s") % {"at": wording.clock(one.left_at, zone)}
     return _("not checked in") if one.is_late else ""

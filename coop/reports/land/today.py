@@ -1,16 +1,21 @@
 """Who is on a property now, and who comes today: full names and vehicles, never a number."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import asdict, dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
+
+from django.db.models import Q
 
 from coop.printing.privacy import withheld
 from properties.land.models import Closure, Property
 from scheduling.sits.models import Sit, SitSpan, SitState
 from scheduling.sits.queries import standing_of, vehicle_of
+from scheduling.tracking.models import Tracker
 
+TRACKING = "tracking"
+LATELY = timedelta(days=2)
 GONE = (SitState.CANCELLED, SitState.MISSED)
 
 
@@ -18,8 +23,10 @@ GONE = (SitState.CANCELLED, SitState.MISSED)
 class PersonToday:
     """One person of today's roster, under the name that the landowner knows.
 
-    ``is_there`` counts whoever checked in and did not check out; ``back_by`` is their own
-    later word. ``is_late`` : not checked out at the end, or not checked in since the start.
+    ``is_there`` counts whoever checked in and did not check out, and whoever tracks a deer on
+    foot and did not leave; ``gone_by`` is their own later word. ``is_late`` : not checked out
+    at the end, not back by their word, or not checked in since the start. Who tracks without
+    being checked in has the state ``tracking``, no stand and no span.
     """
 
     name: str
@@ -35,6 +42,7 @@ class PersonToday:
     left_at: datetime | None
     is_there: bool
     is_late: bool
+    is_tracking: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,11 +72,16 @@ class LandToday:
 
 
 def land_today(*, land: Property, now: datetime) -> LandToday:
-    """Everybody with a sit today, and whoever is still out from the day before."""
+    """Everybody with a sit today, and whoever is out now: since the day before, or tracking."""
     zone = ZoneInfo(land.time_zone)
     today = now.astimezone(zone).date()
-    roster = tuple(_people(_sits(land).filter(local_date=today).exclude(state__in=GONE), zone, now))
-    out = _sits(land).filter(state=SitState.CHECKED_IN)
+    trackers = _trackers(land, now)
+    coming = _sits(land).filter(local_date=today).exclude(state__in=GONE)
+    seated = list(_sits(land).filter(state=SitState.CHECKED_IN))
+    seated_ids = {sit.person_id for sit in seated}
+    on_foot = [
+        each for each in trackers if each.left_at is None and each.person_id not in seated_ids
+    ]
     return LandToday(
         property_id=str(land.id),
         property_name=land.name,
@@ -76,8 +89,8 @@ def land_today(*, land: Property, now: datetime) -> LandToday:
         time_zone=land.time_zone,
         on=today,
         asked_at=now.astimezone(zone),
-        there_now=tuple(_people(out, zone, now)),
-        roster=roster,
+        there_now=(*_people(seated, trackers, zone, now), *_on_foot(on_foot, zone, now)),
+        roster=tuple(_people(coming, trackers, zone, now)),
         closed=tuple(_closed(land, today)),
     )
 
@@ -89,10 +102,24 @@ def _sits(land: Property) -> Any:
     )
 
 
-def _people(sits: Iterable[Sit], zone: ZoneInfo, now: datetime) -> Iterable[PersonToday]:
+def _trackers(land: Property, now: datetime) -> list[Tracker]:
+    """Who tracks a deer there now, and who did of late: their words moved ends of sits."""
+    recent = Q(left_at=None) | Q(left_at__gt=now - LATELY)
+    rows = Tracker.objects.filter(recent, tracking__property=land).select_related(
+        "person__host", "tracking__sit__host", "tracking__sit__outfitter"
+    )
+    return list(rows.order_by("joined_at", "id"))
+
+
+def _people(
+    sits: Iterable[Sit], trackers: Sequence[Tracker], zone: ZoneInfo, now: datetime
+) -> Iterable[PersonToday]:
     for sit in sits:
         is_there = sit.state == SitState.CHECKED_IN
-        gone_by = max(sit.ends_at, sit.back_by or sit.ends_at)
+        on_foot = [
+            each for each in trackers if each.left_at is None and each.person_id == sit.person_id
+        ]
+        gone_by = _gone_by(sit, trackers)
         waited_for = sit.state == SitState.BOOKED and sit.starts_at < now
         yield PersonToday(
             name=sit.person.name,
@@ -107,7 +134,56 @@ def _people(sits: Iterable[Sit], zone: ZoneInfo, now: datetime) -> Iterable[Pers
             left_at=sit.checked_out_at and sit.checked_out_at.astimezone(zone),
             is_there=is_there,
             is_late=waited_for or (is_there and gone_by < now),
+            is_tracking=bool(on_foot),
         )
+
+
+def _gone_by(sit: Sit, trackers: Sequence[Tracker]) -> datetime:
+    """The sit's end, or a later word that still holds: a tracker's who left holds no more.
+
+    Joining a tracking moves the sit's own time, and that of the hunter's guests with it.
+    """
+    own = [each for each in trackers if each.person_id in (sit.person_id, sit.host_id)]
+    own = [each for each in own if each.person_id is not None]
+    kept = [each.back_by for each in own if each.left_at is None]
+    ended = {each.back_by for each in own if each.left_at is not None}
+    if sit.back_by is not None and sit.back_by not in ended:
+        kept.append(sit.back_by)
+    return max([sit.ends_at, *kept])
+
+
+def _on_foot(trackers: Iterable[Tracker], zone: ZoneInfo, now: datetime) -> Iterable[PersonToday]:
+    for each in trackers:
+        person = each.person
+        host = person.host if person is not None else None
+        vehicle = (person.vehicle or (host.vehicle if host else "")) if person else ""
+        yield PersonToday(
+            name=person.name if person is not None else withheld(each.name),
+            **_standing_on_foot(each),
+            vehicle=vehicle,
+            stand="",
+            span="",
+            comes_at=each.joined_at.astimezone(zone),
+            gone_by=each.back_by.astimezone(zone),
+            state=TRACKING,
+            came_at=each.joined_at.astimezone(zone),
+            left_at=None,
+            is_there=True,
+            is_late=each.back_by < now,
+            is_tracking=True,
+        )
+
+
+def _standing_on_foot(tracker: Tracker) -> dict[str, str]:
+    """As :func:`standing_of` a sit; whoever is entered by name alone is from outside."""
+    person, sit = tracker.person, tracker.tracking.sit
+    if person is None:
+        return {"standing": "outsider", "through": ""}
+    if person.id == sit.person_id:
+        return standing_of(sit)
+    if person.host is not None:
+        return {"standing": "guest", "through": person.host.name}
+    return {"standing": "member", "through": ""}
 
 
 def _closed(land: Property, today: date) -> Iterable[ClosedToday]:

@@ -1,6 +1,6 @@
 """The land's day and calendar: who is there, under full names, and never a number."""
 
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 
 import pytest
 import time_machine
@@ -9,6 +9,10 @@ from properties.land.models import Closure
 from properties.obligations.models import WorkDay
 from scheduling.errands.models import Errand
 from scheduling.sits.life_services import check_in, check_out
+from scheduling.sits.models import Sit
+from scheduling.sits.overdue_services import say_back_by
+from scheduling.tracking.services import open_tracking
+from scheduling.tracking.tracker_services import join, leave
 from tests.cast import NOW, square
 from tests.scheduling.sits.stage import booked, give_fits, make_guest, make_stage
 
@@ -96,6 +100,107 @@ def test_the_page_to_print_says_the_same_in_words(stage):
     assert "A part of the ground is closed in the mornings until" in text
     assert "not checked in" in text
     assert stage.cast.member.phone not in text
+
+
+def tracked_from(stage, sit):
+    """Mia hit a deer from Oak half an hour into her sit and did not find it."""
+    hit_at = sit.starts_at + timedelta(minutes=30)
+    fields = {
+        "hit_at": hit_at,
+        "longitude": stage.oak.longitude,
+        "latitude": stage.oak.latitude,
+        "hit_kind": "liver",
+        "harvest_class": "antlerless",
+    }
+    actor = stage.cast.actor(stage.cast.member)
+    return open_tracking(actor=actor, sit=Sit.objects.get(id=sit.id), fields=fields, now=hit_at)
+
+
+def on_foot(stage, tracking, by, hours, person=None, **fields):
+    at = tracking.hit_at
+    return join(
+        actor=stage.cast.actor(by),
+        tracking=tracking,
+        person=person,
+        fields={"area": "Creek", "back_by": at + timedelta(hours=hours), **fields},
+        now=at,
+    )
+
+
+def test_whoever_tracks_a_deer_on_foot_is_there_until_they_have_left(stage):
+    tracking = tracked_from(stage, somebody_there(stage))
+    ben = on_foot(stage, tracking, stage.ben, 2, stage.ben)
+    on_foot(stage, tracking, stage.cast.member, 3, name="Dora Dog", phone="555-0177")
+    at = tracking.hit_at + timedelta(minutes=5)
+
+    seen = day(stage, at)
+
+    there = {row["name"]: row for row in seen.data["there_now"]}
+    assert set(there) == {"Mia Member", "Gus Guest", "Ben Second", "Dora Dog"}
+    assert (there["Ben Second"]["state"], there["Ben Second"]["is_tracking"]) == ("tracking", True)
+    assert datetime.fromisoformat(there["Ben Second"]["gone_by"]) == ben.back_by
+    assert (there["Dora Dog"]["standing"], there["Mia Member"]["is_tracking"]) == (
+        "outsider",
+        False,
+    )
+    assert "555-0177" not in seen.content.decode()
+    late = day(stage, ben.back_by + timedelta(minutes=1)).data["there_now"]
+    assert {row["name"] for row in late if row["is_late"]} == {"Ben Second"}
+    leave(actor=stage.cast.actor(stage.ben), tracker=ben, now=at)
+    left = {row["name"] for row in day(stage, at).data["there_now"]}
+    assert left == {"Mia Member", "Gus Guest", "Dora Dog"}
+
+
+def test_the_page_names_who_is_on_foot_and_when_they_are_back_without_a_number(stage):
+    tracking = tracked_from(stage, somebody_there(stage))
+    on_foot(stage, tracking, stage.cast.member, 3, name="Dora Dog", phone="555-0177")
+
+    text = day(stage, tracking.hit_at, page="html").content.decode()
+
+    assert "3 people are there now" in text
+    assert "Dora Dog" in text
+    assert "tracking a deer" in text
+    assert "back by" in text
+    assert "555-0177" not in text
+
+
+def test_whoever_is_checked_in_and_on_foot_is_counted_once(stage):
+    tracking = tracked_from(stage, somebody_there(stage))
+    mia = on_foot(stage, tracking, stage.cast.member, 11, stage.cast.member)
+
+    rows = day(stage, tracking.hit_at).data["there_now"]
+
+    (row,) = [row for row in rows if row["name"] == "Mia Member"]
+    assert (row["stand"], row["is_tracking"]) == ("Oak", True)
+    assert datetime.fromisoformat(row["gone_by"]) == mia.back_by
+
+
+def test_a_tracker_who_has_left_holds_up_nobodys_time(stage):
+    sit = somebody_there(stage)
+    tracking = tracked_from(stage, sit)
+    mia = on_foot(stage, tracking, stage.cast.member, 11, stage.cast.member)
+    assert mia.back_by > sit.ends_at
+    leave(actor=stage.cast.actor(stage.cast.member), tracker=mia, now=tracking.hit_at)
+
+    seen = day(stage, tracking.hit_at).data
+
+    ends = {
+        datetime.fromisoformat(row["gone_by"])
+        for row in (*seen["roster"], *seen["there_now"])
+        if row["name"] in ("Mia Member", "Gus Guest")
+    }
+    assert ends == {sit.ends_at}
+
+
+def test_a_word_of_ones_own_to_be_back_later_still_holds(stage):
+    sit = somebody_there(stage)
+    later = sit.ends_at + timedelta(hours=1)
+    actor = stage.cast.actor(stage.cast.member)
+    say_back_by(actor=actor, sit=sit, back_by=later, now=sit.starts_at)
+    (row,) = [
+        row for row in day(stage, sit.starts_at).data["roster"] if row["name"] == "Mia Member"
+    ]
+    assert datetime.fromisoformat(row["gone_by"]) == later
 
 
 @pytest.mark.parametrize(

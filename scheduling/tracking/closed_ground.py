@@ -1,0 +1,95 @@
+"""Closed ground as trackers meet it: nobody is kept from a hit deer, everybody is told.
+
+Of a closed part all of the property's trackers are told: nobody knows where a deer goes. Where
+only mornings or evenings are closed, hours before local noon count as morning, the others as
+evening.
+"""
+
+from collections.abc import Iterable, Iterator, Mapping
+from datetime import datetime, timedelta
+from zoneinfo import ZoneInfo
+
+from django.db.models import Prefetch
+
+from properties.land.models import Closure, Property
+from properties.sessions.local_time import local_date_of, local_day
+from scheduling.tracking import notices
+from scheduling.tracking.models import Tracker
+
+ASK_FIRST = (
+    "A hit deer must be looked for all the same: ask the landowner first, before anybody goes in."
+)
+_HALF_A_SESSION = timedelta(hours=6)
+_NOON = 12
+
+
+def standing_closures(path: str) -> "Prefetch[str]":
+    """What to prefetch so that :func:`closed_words` asks once for many rows of a list."""
+    rows = Closure.objects.filter(lifted_at=None).order_by("first_on", "id")
+    return Prefetch(path, queryset=rows)
+
+
+def closed_words(land: Property, *, now: datetime, until: datetime | None = None) -> list[str]:
+    """A sentence for each closure from now to the end of the local day, or ``until`` if later.
+
+    The last sentence says to ask the landowner first; nothing is said where all is open.
+    """
+    zone = ZoneInfo(land.time_zone)
+    day_ends_at = local_day(local_date_of(now, zone), zone)[1] - timedelta(seconds=1)
+    ends_at = max(day_ends_at, until or day_ends_at)
+    told = [
+        _sentence(row)
+        for row in sorted(land.closures.all(), key=lambda row: (row.first_on, row.id))
+        if row.lifted_at is None and _closes(row, now, ends_at, zone)
+    ]
+    return [*told, ASK_FIRST] if told else []
+
+
+def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
+    """``property.closed``: who is on foot there meanwhile is told to leave, unless it was lifted.
+
+    May run late or twice: each letter is written once for a closure and a tracker.
+    """
+    closure = (
+        Closure.objects.filter(id=ids["closure"], lifted_at=None).select_related("property").first()
+    )
+    if closure is None:
+        return
+    zone = ZoneInfo(closure.property.time_zone)
+    for tracker in _out_on(closure.property):
+        if _closes(closure, now, max(now, tracker.back_by), zone):
+            notices.tell_closed(tracker, closure=closure, closed=_sentence(closure), now=now)
+
+
+def _out_on(land: Property) -> Iterable[Tracker]:
+    rows = Tracker.objects.filter(tracking__property=land, left_at=None)
+    return rows.select_related("person__host", "tracking__hunter", "tracking__property").order_by(
+        "joined_at", "id"
+    )
+
+
+def _sentence(row: Closure) -> str:
+    what = "The ground is closed" if row.part is None else "A part of the ground is closed"
+    session = {"morning": " in the mornings", "evening": " in the evenings"}.get(
+        row.session_kind, ""
+    )
+    until = f"until the end of {row.last_on:%A %d %B %Y}"
+    return f"{what}{session} {until}: {row.reason.rstrip(' .')}."
+
+
+def _closes(row: Closure, starts_at: datetime, ends_at: datetime, zone: ZoneInfo) -> bool:
+    for at in _instants(starts_at, ends_at):
+        local = at.astimezone(zone)
+        session = "morning" if local.hour < _NOON else "evening"
+        if row.first_on <= local.date() <= row.last_on and row.session_kind in ("", session):
+            return True
+    return False
+
+
+def _instants(starts_at: datetime, ends_at: datetime) -> Iterator[datetime]:
+    """So close that no morning or evening between the two is left out."""
+    at = starts_at
+    while at < ends_at:
+        yield at
+        at += _HALF_A_SESSION
+    yield ends_at
