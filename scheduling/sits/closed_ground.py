@@ -1,6 +1,6 @@
 """Closed ground and the sits on it: which a closure meets, and what was done about it."""
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
@@ -16,6 +16,18 @@ from properties.stands.models import Stand
 from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
 from scheduling.sits.closure_queries import closures_in
 from scheduling.sits.models import Sit, SitSpan
+
+ToldBeside = Callable[[Closure, datetime], Sequence[str]]
+"""Of a closure acted on at an instant: how the keys of letters begin, for each person met there
+who was not on a stand."""
+
+_told_beside: list[ToldBeside] = []
+
+
+def register_told_beside(source: ToldBeside) -> None:
+    """Let a room to the right tell whom a closure met beside sits; registered once."""
+    if source not in _told_beside:
+        _told_beside.append(source)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -39,14 +51,16 @@ class MetSit:
 class Outcome:
     """What was done about a closure. Without ``acted_at`` it waits to be acted on.
 
-    ``run`` is the run of the rotation that has seen the ground closed; None where nothing was
-    to be planned, or where the run is not on record any more.
+    ``met_beside`` are the letters to each person who was out there without a sit on a closed
+    stand. ``run`` is the run of the rotation that has seen the ground closed; None where
+    nothing was to be planned, or where the run is not on record any more.
     """
 
     closure: Closure
     acted_at: datetime | None
     stands: tuple[Stand, ...]
     met: tuple[MetSit, ...]
+    met_beside: tuple[tuple[Letter, ...], ...]
     run: JobRun | None
 
 
@@ -93,6 +107,7 @@ def outcome_of(closure: Closure) -> Outcome:
         met=tuple(
             MetSit(sit=one.sit, was_out=one.was_out, letters=_letters(one.once_key)) for one in met
         ),
+        met_beside=_met_beside(closure, row.acted_at) if row else (),
         run=_run(row.run_id) if row and row.run_id else None,
     )
 
@@ -105,6 +120,10 @@ def told_people(met: Iterable[ClosedSit]) -> list[Person]:
             if person is not None:
                 found[person.id] = person
     return list(found.values())
+
+
+def _met_beside(closure: Closure, acted_at: datetime) -> tuple[tuple[Letter, ...], ...]:
+    return tuple(_letters(key) for source in _told_beside for key in source(closure, acted_at))
 
 
 def _letters(once_key: str) -> tuple[Letter, ...]:

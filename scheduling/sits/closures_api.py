@@ -65,7 +65,9 @@ class ClosureOutcomeSerializer(serializers.Serializer[Any]):
         child=serializers.CharField(), help_text="Names of the stands that are closed by it now"
     )
     cancelled = serializers.IntegerField()
-    told_while_out = serializers.IntegerField()
+    told_while_out = serializers.IntegerField(
+        help_text="Checked in there, or on foot tracking a deer; the latter stand in no sit"
+    )
     letters_sent = serializers.IntegerField()
     letters_waiting = serializers.IntegerField()
     sits = MetSitSerializer(many=True)
@@ -94,14 +96,15 @@ class ClosureOutcomeViewSet(ActorViewSet):
 
 def _shown(outcome: Outcome) -> dict[str, Any]:
     zone = ZoneInfo(outcome.closure.property.time_zone)
-    states = [letter.state for met in outcome.met for letter in met.letters]
+    told = (*(met.letters for met in outcome.met), *outcome.met_beside)
+    states = [letter.state for letters in told for letter in letters]
     return {
         "closure": outcome.closure.id,
         "lifted_at": outcome.closure.lifted_at,
         "acted_at": outcome.acted_at and outcome.acted_at.astimezone(zone),
         "stands": [stand.name for stand in outcome.stands],
         "cancelled": sum(not met.was_out for met in outcome.met),
-        "told_while_out": sum(met.was_out for met in outcome.met),
+        "told_while_out": sum(met.was_out for met in outcome.met) + len(outcome.met_beside),
         "letters_sent": states.count("sent"),
         "letters_waiting": states.count("waiting"),
         "sits": [_met(met) for met in outcome.met],

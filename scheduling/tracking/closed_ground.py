@@ -9,10 +9,11 @@ from collections.abc import Iterable, Iterator, Mapping
 from datetime import datetime, timedelta
 from zoneinfo import ZoneInfo
 
-from django.db.models import Prefetch
+from django.db.models import Prefetch, Q
 
 from properties.land.models import Closure, Property
 from properties.sessions.local_time import local_date_of, local_day
+from scheduling.sits.closure_models import ClosedSit
 from scheduling.tracking import notices
 from scheduling.tracking.models import Tracker
 
@@ -59,6 +60,24 @@ def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
     for tracker in _out_on(closure.property):
         if _closes(closure, now, max(now, tracker.back_by), zone):
             notices.tell_closed(tracker, closure=closure, closed=_sentence(closure), now=now)
+
+
+def told_beside(closure: Closure, acted_at: datetime) -> list[str]:
+    """How the keys of the letters begin, for each who was on foot when a closure was acted on.
+
+    Whoever was told at a stand is left out, so that nobody counts twice.
+    """
+    zone = ZoneInfo(closure.property.time_zone)
+    out = Q(left_at=None) | Q(left_at__gt=acted_at)
+    rows = Tracker.objects.filter(
+        out, tracking__property=closure.property_id, joined_at__lte=acted_at
+    )
+    seated = ClosedSit.objects.filter(closure=closure, was_out=True).values("sit__person")
+    return [
+        notices.closed_key(tracker, closure)
+        for tracker in rows.exclude(person__in=seated).order_by("joined_at", "id")
+        if _closes(closure, acted_at, max(acted_at, tracker.back_by), zone)
+    ]
 
 
 def _out_on(land: Property) -> Iterable[Tracker]:

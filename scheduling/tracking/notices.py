@@ -60,13 +60,18 @@ def tell_over(tracking: Tracking, sits: Iterable[Sit], *, now: datetime) -> None
         )
 
 
+def closed_key(tracker: Tracker, closure: Closure) -> str:
+    """How the keys of the letters begin that tell a tracker of a closure."""
+    return f"closed-while-tracking:{closure.id}:{tracker.id}"
+
+
 def tell_closed(tracker: Tracker, *, closure: Closure, closed: str, now: datetime) -> None:
     """Tell somebody on foot that the ground was closed meanwhile; once for each closure."""
     land = tracker.tracking.property
     for person in _reached_through(tracker):
         notices.tell_person(
             person,
-            once_key=f"closed-while-tracking:{closure.id}:{tracker.id}",
+            once_key=closed_key(tracker, closure),
             subject=f"{land.name} has been closed while {_who(tracker, person)} on foot there",
             text=(
                 f"{closed}\n\n{name_of(tracker)} is tracking a deer on foot on {land.name} "

@@ -9,6 +9,7 @@ from properties.emergency.presence import register_presence
 from properties.land.services import PROPERTY_CLOSED
 from properties.land.settings import register_group
 from scheduling.sits.briefing import register_note
+from scheduling.sits.closed_ground import register_told_beside
 from scheduling.sits.harvest_queries import register_counted_beside
 from scheduling.tracking import briefing_notes, closed_ground, jobs, queries, settings
 
@@ -20,5 +21,6 @@ def register() -> None:
     registry.register_schedule(jobs.WATCH_TRACKERS, jobs.trackers_due)
     register_note(briefing_notes.tracking_near)
     outbox.on_fact(PROPERTY_CLOSED, closed_ground.ground_closed)
+    register_told_beside(closed_ground.told_beside)
     register_presence(queries.present_on)
     register_counted_beside(queries.not_found_between)

@@ -79,9 +79,7 @@ def land_today(*, land: Property, now: datetime) -> LandToday:
     coming = _sits(land).filter(local_date=today).exclude(state__in=GONE)
     seated = list(_sits(land).filter(state=SitState.CHECKED_IN))
     seated_ids = {sit.person_id for sit in seated}
-    on_foot = [
-        each for each in trackers if each.left_at is None and each.person_id not in seated_ids
-    ]
+    on_foot = [each for each in _each_once(trackers) if each.person_id not in seated_ids]
     return LandToday(
         property_id=str(land.id),
         property_name=land.name,
@@ -109,6 +107,13 @@ def _trackers(land: Property, now: datetime) -> list[Tracker]:
         "person__host", "tracking__sit__host", "tracking__sit__outfitter"
     )
     return list(rows.order_by("joined_at", "id"))
+
+
+def _each_once(trackers: Iterable[Tracker]) -> list[Tracker]:
+    """Those who are out, each once although they look for two deer: by their latest word."""
+    out = sorted((each for each in trackers if each.left_at is None), key=lambda one: one.back_by)
+    latest = {each.person_id or each.id: each for each in out}
+    return list(latest.values())
 
 
 def _people(

@@ -170,3 +170,36 @@ def test_many_trackers_ask_once_for_what_is_closed(evening, tracking):
     three = asked()
     assert (one[1], three[1]) == (1, 3)
     assert three[0] == one[0]
+
+
+def test_the_outcome_counts_trackers_and_their_letters_also_after_they_have_left(evening, tracking):
+    tracker = evening.join(tracking).json()["id"]
+    closure = close(evening)
+    path = f"closures/{closure.id}/outcome/"
+
+    def outcome():
+        return evening.call(evening.cast.landowner, "get", path).json()
+
+    assert outcome()["told_while_out"] == 0
+    facts_handled(now=evening.at)
+
+    # Mia is checked in at Oak, Ben is on foot; Ben's own sit at Creek was cancelled.
+    seen = outcome()
+    assert (seen["told_while_out"], seen["cancelled"]) == (2, 1)
+    assert seen["letters_waiting"] + seen["letters_sent"] == 3
+    assert [row["what"] for row in seen["sits"]].count("told_while_out") == 1
+    later = evening.at + timedelta(minutes=9)
+    evening.call(evening.ben, "post", f"trackers/{tracker}/leave/", at=later)
+    assert outcome()["told_while_out"] == 2
+    evening.join(tracking, at=later)
+    assert outcome()["told_while_out"] == 2
+
+
+def test_whoever_is_checked_in_and_on_foot_counts_once_in_the_outcome(evening, tracking):
+    evening.join(tracking, evening.mia)
+    evening.join(tracking, evening.mia, name="Dora Dog")
+    closure = close(evening)
+    facts_handled(now=evening.at)
+    path = f"closures/{closure.id}/outcome/"
+    # Mia at Oak and on foot, and Dora.
+    assert evening.call(evening.cast.landowner, "get", path).json()["told_while_out"] == 2

@@ -175,6 +175,18 @@ def test_whoever_is_checked_in_and_on_foot_is_counted_once(stage):
     assert datetime.fromisoformat(row["gone_by"]) == mia.back_by
 
 
+def test_whoever_looks_for_two_deer_is_counted_once_by_the_latest_word(stage):
+    sit = somebody_there(stage)
+    first, second = tracked_from(stage, sit), tracked_from(stage, sit)
+    later = on_foot(stage, first, stage.ben, 4, stage.ben)
+    on_foot(stage, second, stage.ben, 2, stage.ben)
+
+    rows = day(stage, first.hit_at).data["there_now"]
+
+    (row,) = [row for row in rows if row["name"] == "Ben Second"]
+    assert datetime.fromisoformat(row["gone_by"]) == later.back_by
+
+
 def test_a_tracker_who_has_left_holds_up_nobodys_time(stage):
     sit = somebody_there(stage)
     tracking = tracked_from(stage, sit)
