@@ -114,8 +114,9 @@ class HarvestSerializer(HarvestDataSerializer):
     and managers alone; the landowner sees none of them.
     """
 
-    null_unless_shown = ("sit", "person")
+    null_to_members = ("sit", "person")
     null_to_others = ("place", "tag", "sample_result", "individual")
+    null_unless_shown = (*null_to_members, *null_to_others)
     empty_to_others = ("sample_number", "check_number")
     property = VisibleField(properties_visible_to)
     sit = VisibleField(queries.sits_visible_to, required=False, allow_null=True)
@@ -159,7 +160,7 @@ class HarvestSerializer(HarvestDataSerializer):
         actor = actor_of_view(dict(self.context))
         is_own = actor.person_id in (instance.person_id, instance.person.host_id)
         if not (is_own or actor.may(Action.REPORT_READ, instance.property_id)):
-            shown |= {**dict.fromkeys(self.null_unless_shown), "notes": ""}
+            shown |= {**dict.fromkeys(self.null_to_members), "notes": ""}
         if not (is_own or actor.may(Action.SIT_MANAGE, instance.property_id)):
             shown |= dict.fromkeys(self.null_to_others)
             shown |= {**dict.fromkeys(self.empty_to_others, ""), "warnings": []}
