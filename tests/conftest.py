@@ -46,6 +46,8 @@ def pytest_configure() -> None:
     # A worker of one process's tests must not take the messages of another's.
     process = os.environ.get("PYTEST_XDIST_WORKER", "alone")
     settings.CELERY_TASK_DEFAULT_QUEUE = f"coop-test-{process}"
+    # Nor may one process's tests take away a file that another's just wrote under its name.
+    settings.MEDIA_ROOT = settings.VAR_DIR / "media-of-tests" / process
     # Tests ask more in a minute than any caller; those about limits set their own.
     settings.RATE_LIMITS = dict.fromkeys(settings.RATE_LIMITS, 10**9)
     settings.PASSWORD_HASHERS = ["django.contrib.auth.hashers.MD5PasswordHasher"]

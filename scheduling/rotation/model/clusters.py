@@ -127,7 +127,11 @@ class Clusters:
         return True
 
     def _keep(self, rows: IntArray, columns: IntArray, window: Engine, price: FloatArray) -> None:
-        """Take over the window's prices, and the rows it found to sharpen the model."""
+        """Take over the window's prices, and the rows it found to sharpen the model.
+
+        Rows found last have no price where time ended before they were solved with: nought then.
+        """
+        price = np.pad(price, (0, window.matrix.shape[0] - len(price)))
         found = window.matrix[len(rows) :].tocoo()
         old = self.prices[rows]
         if found.shape[0]:

@@ -21,7 +21,8 @@ SECRETS = {
         CONTACT,
         r"(?:Rent|Leasenote)mark\w+",
         r"(?:Tagnumber|Usedtag|Sample|Checknumber)mark\w+",
-        r"(?:Gatecode|Medical|Neighbour|Handler|Emergencywhy)mark\w+",
+        # Who is on their land today, on foot too, they are told by name.
+        r"(?:Gatecode|Medical|Neighbour|Emergencywhy)mark\w+|Handlermark(?:South|Foreign)",
         r"(?:Scrape|Scrapenote|Camera|Cameracode|Cameraword|Buck|Featurenote|Standnote)mark\w+",
         r"papermark_\w+",
         r"(?:Trouble|Troubleplace|Evidence|Evidencename|Followup|Equipment|Serial|Worktitle)mark\w+",

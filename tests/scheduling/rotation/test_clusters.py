@@ -1,15 +1,19 @@
 """A bound and a plan put together from clusters of neighbouring properties."""
 
+from typing import Any
+
 import numpy as np
 import pytest
+from scipy import sparse
 
 from scheduling.rotation.audit import audit
 from scheduling.rotation.candidates import candidates
-from scheduling.rotation.model import blend, in_order, search
+from scheduling.rotation.model import blend, clusters, in_order, search
 from scheduling.rotation.model.blend import blended_score, solve_blended
 from scheduling.rotation.model.bound import dual_bound
 from scheduling.rotation.model.build import build
 from scheduling.rotation.model.clusters import Clusters
+from scheduling.rotation.model.highs import Engine
 from scheduling.rotation.model.polish import Prices, places_in_order, polish
 from scheduling.rotation.model.search import Search
 from scheduling.rotation.problem import RotationProblem
@@ -118,6 +122,28 @@ def test_clusters_find_what_the_search_in_whole_finds(monkeypatch: pytest.Monkey
     assert first.score == whole.score
     assert first.seats == second.seats
     assert first.bound >= whole.score
+
+
+@pytest.mark.usefixtures("always_clusters")
+def test_rows_found_as_time_ends_have_no_price_and_break_no_bound(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """The window is not solved with them any more, so that its prices are fewer than its rows."""
+    solved = clusters.maximise_sharply
+
+    def cut_short(window: Engine, *known: Any, **limits: Any) -> Any:
+        outcome = solved(window, *known, **limits)
+        at_most_once = sparse.csr_matrix(([1.0], ([0], [0])), shape=(1, window.matrix.shape[1]))
+        window.forbid(at_most_once, np.array([1.0]))
+        return outcome
+
+    monkeypatch.setattr(clusters, "maximise_sharply", cut_short)
+    problem = tiny_problem(3)
+
+    plan = solve_blended(problem)
+
+    assert audit(problem, plan.seats) == []
+    assert plan.bound >= plan.score == blended_score(problem, plan.seats)
 
 
 @pytest.mark.usefixtures("always_clusters")
