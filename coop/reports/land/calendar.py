@@ -9,9 +9,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from typing import Any
 
-from properties.obligations.models import WorkDay
-
 from properties.land.models import Closure, Property
+from properties.obligations.models import WorkDay
 from properties.sessions.models import Season
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.sits.models import Sit, SitSpan
