@@ -1,6 +1,6 @@
 """Plans that an actor may see, and which properties are planned together."""
 
-from collections.abc import Collection, Sequence
+from collections.abc import Sequence
 from datetime import date
 from uuid import UUID
 
@@ -78,13 +78,3 @@ def has_something_to_plan(lands: Sequence[Property], *, today: date) -> bool:
         state=SitState.BOOKED,
     )
     return wishes.exists() or planned.exists()
-
-
-def latest_published(property_ids: Collection[UUID]) -> RotationPlan | None:
-    """The plan published last for exactly these properties."""
-    plans: Sequence[RotationPlan] = list(
-        RotationPlan.objects.filter(state=PlanState.PUBLISHED, properties__in=property_ids)
-        .distinct()
-        .order_by("-published_at")
-    )
-    return plans[0] if plans else None

@@ -9,7 +9,6 @@ from rest_framework import serializers
 
 from coop.api.fields import VisibleField
 from coop.api.rows import Computed, Rows
-from coop.api.views import actor_of_view
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SPAN_WORDS
 from properties.sessions.weapons import Weapon
@@ -346,8 +345,3 @@ class LocalInstantField(serializers.Field[Any, Any, Any, Any]):
 
     def to_representation(self, value: datetime) -> str:
         return value.isoformat()
-
-
-def first_names_allowed(context: dict[str, Any]) -> bool:
-    """Outfitters learn that a stand is taken, and not by whom."""
-    return actor_of_view(context).person_id is not None

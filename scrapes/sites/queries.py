@@ -9,7 +9,7 @@ from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land.models import Property
 from properties.wind.surroundings import PointSource
-from scrapes.sites.models import Scrape, ScrapeEvent
+from scrapes.sites.models import Scrape
 
 WIND_KIND = "scrape"
 """What the settings of the wind model call a scrape."""
@@ -17,12 +17,6 @@ WIND_KIND = "scrape"
 
 def scrapes_visible_to(*, actor: Actor, action: Action = Action.SCRAPE_READ) -> QuerySet[Scrape]:
     return scoped(Scrape.objects.all(), actor=actor, action=action)
-
-
-def events_visible_to(
-    *, actor: Actor, action: Action = Action.SCRAPE_READ
-) -> QuerySet[ScrapeEvent]:
-    return scoped(ScrapeEvent.objects.all(), actor=actor, action=action, field="scrape__property")
 
 
 def scrapes_of(land: Property) -> QuerySet[Scrape]:

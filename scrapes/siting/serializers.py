@@ -94,11 +94,6 @@ class ReasonSerializer(serializers.Serializer[Any]):
     facts = serializers.DictField()
 
 
-class WatcherSerializer(serializers.Serializer[Any]):
-    name = serializers.CharField()
-    off_broadside_deg = serializers.FloatField()
-
-
 class DownwindShareSerializer(serializers.Serializer[Any]):
     stand = serializers.CharField()
     hours = serializers.IntegerField()

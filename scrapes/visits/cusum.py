@@ -41,12 +41,6 @@ def downward_path(counts: ArrayLike, *, reference: ArrayLike) -> Floats:
     return walk - np.minimum(np.minimum.accumulate(walk), 0.0)
 
 
-def upward_path(counts: ArrayLike, *, reference: ArrayLike) -> Floats:
-    """S = max(0, S + x - k), from 0, shape (nights,)."""
-    walk = np.cumsum(np.asarray(counts, float) - np.asarray(reference, float))
-    return walk - np.minimum(np.minimum.accumulate(walk), 0.0)
-
-
 def watch_for_fall(
     counts: ArrayLike, expected: ArrayLike, *, settings: CusumSettings
 ) -> CusumSignal:
