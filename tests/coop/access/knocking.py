@@ -17,7 +17,7 @@ from rest_framework.test import APIClient
 from coop.access.models import PersonalToken
 from coop.access.roles import Action
 from coop.api.views import ActorViewSet
-from tests.coop.access.endpoints import Endpoint, references, resolved
+from tests.coop.access.endpoint import Endpoint, references, resolved
 from tests.coop.access.places import PLACES, World
 from tests.coop.access.test_routes import api_views
 

@@ -10,7 +10,8 @@ from dataclasses import replace
 import pytest
 
 from coop.access.roles import Action
-from tests.coop.access.endpoints import ENDPOINTS, Endpoint, references
+from tests.coop.access.endpoint import Endpoint, references
+from tests.coop.access.endpoints import ENDPOINTS
 from tests.coop.access.kinds import CALLERS, KINDS, NOT_ASKED, UNKNOWN_CALLERS
 from tests.coop.access.knocking import ROUTES, Knock, knocks
 from tests.coop.access.places import PLACES, World
@@ -26,7 +27,7 @@ def test_every_endpoint_stands_in_the_table_of_endpoints():
     gone = sorted(set(ENDPOINTS) - set(ROUTES))
 
     assert not missing, (
-        f"No row in tests/coop/access/endpoints.py for {', '.join(missing)}: say which kinds of "
+        f"No row in tests/coop/access/endpoints*.py for {', '.join(missing)}: say which kinds of "
         "object {id} names (of), what is sent (body, query) and what is listed (lists); a new "
         "kind of object is also made on all three places (ground, air_and_scrapes, doings) and "
         "gets its row in kinds.py."

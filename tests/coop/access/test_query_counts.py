@@ -13,7 +13,8 @@ from django.test.utils import CaptureQueriesContext
 from coop.access.models import PersonalToken
 from properties.wind.models import ObservedHour
 from scrapes.cameras.models import Observation
-from tests.coop.access.endpoints import ENDPOINTS, resolved
+from tests.coop.access.endpoint import resolved
+from tests.coop.access.endpoints import ENDPOINTS
 from tests.coop.access.kinds import KINDS
 from tests.coop.access.knocking import ROUTES, Knock
 from tests.copies import copy
