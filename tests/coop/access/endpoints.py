@@ -1,8 +1,8 @@
 """How each endpoint is called in the world: what ``{id}`` names, what is sent, what is listed.
 
 A new endpoint gets its row here or in the table of its floor, a new kind of object is made in
-``ground``, ``air_and_scrapes`` or ``doings`` and gets its row in ``kinds``; what each caller is then
-answered follows from the permission table. Departures from the table stand in ``also`` and
+``ground``, ``air_and_scrapes`` or ``doings`` and gets its row in ``kinds``; what each caller is
+then answered follows from the permission table. Departures from the table stand in ``also`` and
 ``never``, each with its reason.
 """
 
