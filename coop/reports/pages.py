@@ -12,7 +12,8 @@ from coop.reports.appendix_pictures import appendix_pictures
 from coop.reports.figures import MonthFigures, Note
 from coop.reports.pictures import page_pictures
 from coop.reports.presence import PersonOnLand
-from coop.reports.rendering import rendered, settings_groups
+from coop.reports.rendering import rendered
+from coop.reports.settings_words import settings_groups
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -32,21 +32,3 @@ def rendered(
         f"reports/{template}",
         {**context, "pictures": shown, "palette": palette, "paper": paper or None},
     )
-
-
-def settings_groups(used: Mapping[str, Any]) -> list[dict[str, Any]]:
-    """The settings used, by group, as words."""
-    return [
-        {
-            "group": group,
-            "values": [{"name": name, "value": _plain(value)} for name, value in values.items()],
-        }
-        for group, values in used.items()
-        if isinstance(values, Mapping)  # a list of curves is for programs, in the figures
-    ]
-
-
-def _plain(value: Any) -> str:
-    if isinstance(value, list | tuple):
-        return ", ".join(str(item) or "—" for item in value)
-    return str(value)

@@ -4,8 +4,9 @@ from coop.reports import sentences as month_sentences
 from coop.reports import wording
 from coop.reports.own import sentences
 from coop.reports.own.figures import OwnSeason
-from coop.reports.rendering import rendered, settings_groups
+from coop.reports.rendering import rendered
 from coop.reports.season import sentences as season_sentences
+from coop.reports.settings_words import settings_groups
 
 
 def write_own_page(figures: OwnSeason) -> str:

@@ -6,10 +6,11 @@ from typing import Any
 
 from coop.reports import sentences as month_sentences
 from coop.reports import wording
-from coop.reports.rendering import rendered, settings_groups
+from coop.reports.rendering import rendered
 from coop.reports.season import sentences
 from coop.reports.season.figures import PropertySeason, SeasonFigures
 from coop.reports.season.pictures import season_pictures
+from coop.reports.settings_words import settings_groups
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -4,7 +4,8 @@ from collections.abc import Iterable
 from typing import Any
 
 from coop.reports import wording
-from coop.reports.rendering import rendered, settings_groups
+from coop.reports.rendering import rendered
+from coop.reports.settings_words import settings_groups
 from coop.reports.week import sentences
 from coop.reports.week.figures import SessionAhead, SitAhead, WeekFigures
 from properties.land.units import UnitSystem
@@ -52,7 +53,7 @@ def write_week_page(figures: WeekFigures, *, units: str) -> str:
         "period": sentences.period(figures),
         "cut_off": wording.instant(figures.cut_off_at, zone),
         "sources": sentences.sources(figures),
-        "rules": ", ".join(figures.rules),
+        "rules": sentences.rules_asked(figures.rules),
         "settings_groups": settings_groups(figures.settings_used),
         "disclaimer": sentences.cautions(),
     }

@@ -1,11 +1,15 @@
 """A week ahead as sentences; nothing here says that a stand or a time is safe or lawful."""
 
+from collections.abc import Iterable
+
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
 from coop.reports import wording
+from coop.reports.week.conflicts import ERRAND_CODE
 from coop.reports.week.figures import ErrandAhead, InspectionAhead, SessionAhead, WeekFigures
 from properties.land.units import Quantity, UnitSystem, show
+from scheduling.rules.catalogue import objection
 
 
 def title(figures: WeekFigures) -> str:
@@ -136,6 +140,15 @@ def sources(figures: WeekFigures) -> str:
         "errands": counts["open_errands"],
         "stands": counts["stands"],
     }
+
+
+def rules_asked(codes: Iterable[str]) -> str:
+    """What the week was asked for, by the rules' own titles."""
+    titles = (
+        _("Work advised during a sit") if code == ERRAND_CODE else objection(code).title
+        for code in codes
+    )
+    return "; ".join(titles)
 
 
 def cautions() -> str:

@@ -67,7 +67,7 @@ def test_a_page_states_period_zone_cut_off_sources_settings_and_what_it_does_not
         assert "Whoever checked in was there." in words
         assert "It says nothing about whether a stand, a time or a shot was safe or lawful" in words
     assert "Settings: a season's year begins with month 7" in Outline(pages.html).words
-    assert "independence_minutes 30.0" in Outline(pages.appendix_html).words
+    assert "independence: 30 minutes" in Outline(pages.appendix_html).words
 
 
 def _never(rendered):

@@ -168,7 +168,7 @@ def test_the_page_states_its_period_cut_off_sources_and_rules(rich, number):
         "Data up to: November 1, 2025, 6:30 AM, America/Chicago",
         "Made from your sits",
         "Hours run from check-in to check-out.",
-        "season_year_first_month 7",
+        "season year first month: 7",
         "It says nothing about whether a stand, a time or a shot was safe or lawful",
     ):
         assert part in words

@@ -3,6 +3,7 @@
 import csv
 import io
 import json
+import re
 from datetime import UTC, date, datetime, timedelta
 
 import pytest
@@ -140,10 +141,13 @@ def test_the_page_states_period_zones_cut_off_sources_rules_and_settings(season)
         "Data up to: July 1, 2026, 7:00 AM, America/Chicago",
         "Made from what the cooperative's members entered: sits",
         "Whoever checked in was there.",
-        "season_year_first_month 7",
+        "season year first month: 7",
+        "independence: 30 minutes",
+        "white-tailed deer (also unnamed, deer, odocoileus virginianus)",
         "It says nothing about whether a stand, a time or a shot was safe or lawful",
     ):
         assert part in words
+    assert not re.findall(r"\w+_\w+", words)
 
 
 def test_no_file_of_a_season_names_a_person_a_place_or_a_buck(rich, season, monkeypatch):

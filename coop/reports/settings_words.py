@@ -1,0 +1,88 @@
+"""The settings that a page rests on, said in words: what each is called, its value, its unit."""
+
+import dataclasses
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+from django.utils.translation import gettext as _
+
+from properties.land.settings import registered_groups
+
+# Units stand behind the value, so a name need not end in them as well.
+_UNIT_ENDINGS = (
+    "_minutes",
+    "_hours",
+    "_days",
+    "_percent",
+    "_nights",
+    "_mps",
+    "_deg",
+    "_min",
+    "_mm",
+    "_h",
+    "_m",
+)
+_UNIT_WORDS = {"d": "days", "day": "days", "h": "hours", "min": "minutes", "local hour": "o'clock"}
+
+
+def settings_groups(used: Mapping[str, Any]) -> list[dict[str, Any]]:
+    """The settings used, by group: ``{"group", "values": [{"name", "value"}]}``, all as words.
+
+    ``used`` is as figures keep it, so it may name what no room knows any more; that has no unit.
+    """
+    return [
+        {
+            "group": _spaced(group),
+            "values": [_in_words(group, name, value) for name, value in values.items()],
+        }
+        for group, values in used.items()
+        if isinstance(values, Mapping)  # a list of curves is for programs, in the figures
+    ]
+
+
+def _in_words(group: str, name: str, value: Any) -> dict[str, str]:
+    unit = _unit_of(group, name)
+    if not unit:
+        return {"name": _spaced(name), "value": value_words(value)}
+    ending = next((end for end in _UNIT_ENDINGS if name.endswith(end)), "")
+    space = "" if unit in ("%", "°") else " "
+    return {
+        "name": _spaced(name.removesuffix(ending)),
+        "value": f"{value_words(value)}{space}{_UNIT_WORDS.get(unit, unit)}",
+    }
+
+
+def _unit_of(group: str, name: str) -> str:
+    known = registered_groups().get(group)
+    if known is None:
+        return ""
+    fields = {field.name: field for field in dataclasses.fields(known)}
+    return (fields[name].metadata.get("unit") or "") if name in fields else ""
+
+
+def value_words(value: Any) -> str:
+    """A setting's value as somebody would say it: yes, 30, none, ``deer (also doe, buck)``."""
+    if isinstance(value, bool):
+        return _("yes") if value else _("no")
+    if isinstance(value, float):
+        return f"{value:g}"
+    if isinstance(value, Mapping):
+        entries = [_entry_words(str(key), inner) for key, inner in value.items()]
+        return "; ".join(entries) or _("none")
+    if isinstance(value, list | tuple):
+        return _listed(value) or _("none")
+    return _spaced(str(value)) or _("none")
+
+
+def _entry_words(key: str, inner: Any) -> str:
+    if isinstance(inner, list | tuple):
+        return _("%(what)s (also %(names)s)") % {"what": key, "names": _listed(inner)}
+    return f"{_spaced(key)} {value_words(inner)}"
+
+
+def _listed(items: Iterable[Any]) -> str:
+    return ", ".join(value_words(item) if item != "" else _("unnamed") for item in items)
+
+
+def _spaced(name: str) -> str:
+    return name.replace("_", " ")
