@@ -6,6 +6,7 @@ from scheduling.arrival import api as arrival
 from scheduling.errands import api as errands
 from scheduling.errands import walk_api
 from scheduling.herd import observations_api, surveys_api
+from scheduling.offers import api as offers
 from scheduling.rotation import api as rotation
 from scheduling.sits import api as sits
 from scheduling.sits import (
@@ -17,7 +18,6 @@ from scheduling.sits import (
     harvest_places_api,
     harvest_plans_api,
     house_rules_api,
-    offers_api,
     reports_api,
     requests_api,
     roster_api,
@@ -52,7 +52,7 @@ router.register(
     "harvest-figures", harvest_figures_api.HarvestFiguresViewSet, basename="harvest-figures"
 )
 router.register("tags", tags_api.TagViewSet, basename="tag")
-router.register("offers", offers_api.OfferViewSet, basename="offer")
+router.register("offers", offers.OfferViewSet, basename="offer")
 router.register("roster", roster_api.RosterViewSet, basename="roster")
 router.register("standings", standings_api.StandingViewSet, basename="standing")
 router.register("closures", closures_api.ClosureOutcomeViewSet, basename="closure-outcome")

@@ -23,7 +23,7 @@ from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import KIND_WORDS, SessionKind
 from properties.wind.models import SessionFit
 from scheduling.sits.asking import check_days
-from scheduling.sits.offers import Offer, offers
+from scheduling.offers.offers import Offer, offers
 from scheduling.sits.problems import told, without_places
 from scheduling.sits.serializers import WEAPONS
 
