@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from coop.access.actors import system_actor
 from coop.jobs import registry
 from properties.land.models import Property
+from properties.land.property_jobs import due_for, property_of
 from properties.leases import term_services
 from properties.leases.models import Lease
 from properties.leases.queries import lease_settings_of
@@ -20,20 +21,20 @@ def register() -> None:
     """Called once by the app when it is ready."""
     registry.register_job(ANNOUNCE, announce_job)
     registry.register_schedule(ANNOUNCE, announcements_due)
-    registry.register_job(CLOSE, close_job)
+    registry.register_job(CLOSE, close_job, urgency=registry.Urgency.URGENT)
     registry.register_schedule(CLOSE, closings_due)
 
 
 def announce_job(job: registry.JobContext) -> dict[str, Any]:
     """Announce what comes near on one property (parameter ``property``: its id)."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     done = term_services.announce(actor=system_actor(ANNOUNCE), land=land, now=job.now)
     return {"letters": done.letters}
 
 
 def close_job(job: registry.JobContext) -> dict[str, Any]:
     """Close one property if its lease has passed (parameter ``property``: its id)."""
-    land = Property.objects.get(id=job.parameters["property"])
+    land = property_of(job)
     closure = term_services.close_after_term(actor=system_actor(CLOSE), land=land, now=job.now)
     return {"closure": None if closure is None else str(closure.id)}
 
@@ -59,10 +60,4 @@ def _leased() -> Iterator[Property]:
 
 
 def _due(name: str, land: Property, local: datetime) -> registry.DueJob:
-    return registry.DueJob(
-        name=name,
-        scope=str(land.id),
-        period=f"{local:%Y-%m-%d}",
-        property_id=land.id,
-        parameters={"property": str(land.id)},
-    )
+    return due_for(land.id, name=name, period=f"{local:%Y-%m-%d}")

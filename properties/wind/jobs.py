@@ -14,6 +14,7 @@ from coop.jobs import registry
 from coop.jobs import services as jobs
 from coop.outbox import services as outbox
 from properties.land.models import Property
+from properties.land.property_jobs import due_for, property_of
 from properties.land.services import PROPERTY_CHANGED
 from properties.wind import (
     calibration_services,
@@ -38,10 +39,10 @@ GOVERNMENT = "government gridpoint"
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(COMPUTE_FITS, compute_fits)
+    registry.register_job(COMPUTE_FITS, compute_fits, urgency=registry.Urgency.SLOW)
     registry.register_job(FETCH_FORECAST, fetch_forecast)
-    registry.register_job(LEARN, learn)
-    registry.register_job(HISTORY, sum_up_season)
+    registry.register_job(LEARN, learn, urgency=registry.Urgency.SLOW)
+    registry.register_job(HISTORY, sum_up_season, urgency=registry.Urgency.SLOW)
     registry.register_schedule(COMPUTE_FITS, fits_due)
     registry.register_schedule(FETCH_FORECAST, forecasts_due)
     registry.register_schedule(LEARN, learning_due)
@@ -87,7 +88,7 @@ def queue_learning_of(
 
 def learn(job: registry.JobContext) -> dict[str, Any]:
     """Learn the stands' own wind, and hold the fits to account; fits follow what changed."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     learned = learning_services.learn_stand_winds(land=land, now=job.now)
     job.report(50, "comparing forecasts with what sits reported")
     calibrated = calibration_services.calibrate(land=land, now=job.now)
@@ -119,7 +120,7 @@ def queue_history_of(
 
 def sum_up_season(job: registry.JobContext) -> dict[str, Any]:
     """Judge every stand on the observed wind of a season, as far as it is past."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     try:
         done = history_services.sum_up_season(
             land=land,
@@ -142,7 +143,7 @@ def sum_up_season(job: registry.JobContext) -> dict[str, Any]:
 
 def compute_fits(job: registry.JobContext) -> dict[str, Any]:
     """Fits of a property for today and the week ahead."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     first_on, last_on = fit_services.horizon(land, job.now)
     done = fit_services.compute_fits(
         land=land, first_on=first_on, last_on=last_on, now=job.now, report=job.report
@@ -160,7 +161,7 @@ def compute_fits(job: registry.JobContext) -> dict[str, Any]:
 
 def fetch_forecast(job: registry.JobContext) -> dict[str, Any]:
     """Ask the government's service for the forecast of a property's place."""
-    land = Property.objects.get(id=job.parameters["property"])
+    land = property_of(job)
     stored, reconciliation = fetch_for(land, now=job.now)
     return {
         "issue": str(stored.issue.id),
@@ -190,13 +191,13 @@ def fits_due(now: datetime) -> Iterable[registry.DueJob]:
     """Once a local day the week ahead gains a day, with or without a new forecast."""
     for land in Property.objects.filter(retired_at=None):
         today, _last = fit_services.horizon(land, now)
-        yield _due(COMPUTE_FITS, land, f"{today}")
+        yield due_for(land.id, name=COMPUTE_FITS, period=f"{today}")
 
 
 def learning_due(now: datetime) -> Iterable[registry.DueJob]:
     """Once a local day: observations may have come since a sit was reported."""
     for land in Property.objects.filter(retired_at=None):
-        yield _due(LEARN, land, f"{_today(land, now)}")
+        yield due_for(land.id, name=LEARN, period=f"{_today(land, now)}")
 
 
 def histories_due(now: datetime) -> Iterable[registry.DueJob]:
@@ -223,14 +224,4 @@ def forecasts_due(now: datetime) -> Iterable[registry.DueJob]:
     if not settings.WEATHER_USER_AGENT:
         return
     for land in Property.objects.filter(retired_at=None):
-        yield _due(FETCH_FORECAST, land, f"{now:%Y-%m-%dT%H}")
-
-
-def _due(name: str, land: Property, period: str) -> registry.DueJob:
-    return registry.DueJob(
-        name=name,
-        scope=str(land.id),
-        period=period,
-        property_id=land.id,
-        parameters={"property": str(land.id)},
-    )
+        yield due_for(land.id, name=FETCH_FORECAST, period=f"{now:%Y-%m-%dT%H}")

@@ -11,6 +11,7 @@ from coop.outbox import services as outbox
 from properties.incidents.models import Incident
 from properties.incidents.services import ERRAND_ASKED, note_once
 from properties.land.models import Property
+from properties.land.property_jobs import due_for, property_of
 from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
 from scheduling.errands.advice_services import advise_again
 from scheduling.errands.life_services import ERRAND_DONE, close_done_elsewhere
@@ -146,7 +147,7 @@ def follow_closed_ground(ids: Mapping[str, str], now: datetime) -> None:
 
 def come_round(job: registry.JobContext) -> dict[str, Any]:
     """Errands of one property (parameter ``property``: its id) that the calendar asks for."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     return asdict(open_recurring(actor=system_actor(COME_ROUND), land=land, now=job.now))
 
 
@@ -155,13 +156,7 @@ def rounds_due(now: datetime) -> Iterable[registry.DueJob]:
     if now.hour < 11:
         return
     for property_id in Property.objects.filter(retired_at=None).values_list("id", flat=True):
-        yield registry.DueJob(
-            name=COME_ROUND,
-            scope=str(property_id),
-            period=f"{now:%Y-%m-%d}",
-            property_id=property_id,
-            parameters={"property": str(property_id)},
-        )
+        yield due_for(property_id, name=COME_ROUND, period=f"{now:%Y-%m-%d}")
 
 
 def send_reminders(job: registry.JobContext) -> dict[str, Any]:

@@ -20,6 +20,7 @@ from coop.api.views import ActorViewSet
 from scheduling.sits import (
     booking_services,
     life_services,
+    overdue_queries,
     overdue_services,
     queries,
     report_services,
@@ -61,7 +62,7 @@ class SitFilter(django_filters.FilterSet):
         fields: list[str] = []
 
     def somebody_asked(self, sits: QuerySet[Sit], _name: str, value: bool) -> QuerySet[Sit]:
-        asked = overdue_services.overdue(sits)
+        asked = overdue_queries.overdue(sits)
         return asked if value else sits.exclude(id__in=asked.values("id"))
 
 

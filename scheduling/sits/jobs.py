@@ -12,6 +12,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from coop.jobs import registry
 from properties.land.models import Property
+from properties.land.property_jobs import due_for, property_of
 from scheduling.sits.life_services import sector_observed
 from scheduling.sits.models import Sit, SitState
 
@@ -66,7 +67,7 @@ def _fill(sit_id: Any, actor: Actor, now: datetime) -> bool:
 
 def observe_winds_job(job: registry.JobContext) -> dict[str, Any]:
     """The handler; running it twice fills nothing twice."""
-    land = Property.objects.get(id=job.parameters["property"])
+    land = property_of(job)
     done = observe_winds(land=land, actor=system_actor(OBSERVE_WINDS), now=job.now)
     return {
         "looked_at": done.looked_at,
@@ -78,10 +79,4 @@ def observe_winds_job(job: registry.JobContext) -> dict[str, Any]:
 def winds_due(now: datetime) -> Iterable[registry.DueJob]:
     """Four times a day for every property: observations arrive late and in bulk."""
     for land in Property.objects.filter(retired_at=None):
-        yield registry.DueJob(
-            name=OBSERVE_WINDS,
-            scope=str(land.id),
-            period=f"{now:%Y-%m-%d}T{now.hour // 6 * 6:02d}",
-            property_id=land.id,
-            parameters={"property": str(land.id)},
-        )
+        yield due_for(land.id, name=OBSERVE_WINDS, period=f"{now:%Y-%m-%d}T{now.hour // 6 * 6:02d}")

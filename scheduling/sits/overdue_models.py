@@ -4,14 +4,9 @@ from django.db import models
 
 from coop.records import Record
 from scheduling.sits.models import Sit
+from scheduling.sits.overdue_ladder import Rung
 
-
-class Rung(models.IntegerChoices):
-    """Who is asked, in this order."""
-
-    HUNTER = 1, "hunter"
-    MANAGERS = 2, "managers"
-    EMERGENCY_CONTACT = 3, "emergency_contact"
+RUNG_CHOICES = [(rung.value, rung.label) for rung in Rung]
 
 
 class OverdueNotice(Record):
@@ -23,7 +18,7 @@ class OverdueNotice(Record):
 
     sit = models.ForeignKey(Sit, on_delete=models.PROTECT, related_name="overdue_notices")
     ladder_number = models.PositiveSmallIntegerField()
-    rung = models.PositiveSmallIntegerField(choices=Rung)
+    rung = models.PositiveSmallIntegerField(choices=RUNG_CHOICES)
     raised_at = models.DateTimeField()
 
     class Meta:

@@ -3,14 +3,33 @@
 from datetime import datetime
 from zoneinfo import ZoneInfo
 
+from properties.land.models import Property
+from properties.people.models import Person
 from scheduling.sits import notices
 from scheduling.sits.models import Sit, SitState
-from scheduling.sits.overdue_models import Rung
+from scheduling.sits.overdue_ladder import Rung
 
 NO_RESCUE = (
     "This software searches for nobody. Follow your cooperative's search plan, and call the "
     "emergency services when in doubt."
 )
+
+
+def call_contact(person: Person) -> str:
+    """The sentence that sends managers to the emergency contact of somebody who is overdue."""
+    if not (person.emergency_contact_name or person.emergency_contact_phone):
+        return "No emergency contact is on record."
+    name = person.emergency_contact_name or "the emergency contact"
+    return f"Call the emergency contact now: {reached_at(name, person.emergency_contact_phone)}."
+
+
+def reached_at(name: str, phone: str) -> str:
+    return f"{name} at {phone}" if phone else f"{name} (no telephone number is on record)"
+
+
+def shown_at(instant: datetime, land: Property) -> str:
+    """An instant by the clock of the property, without its year: it is of these days."""
+    return f"{instant.astimezone(ZoneInfo(land.time_zone)):%d %b %H:%M %Z}"
 
 
 def ask(sit: Sit, rung: Rung, *, expected_by: datetime, now: datetime) -> None:
@@ -44,7 +63,7 @@ def _ask_hunter(sit: Sit, expected_by: datetime, now: datetime) -> None:
         subject=f"Are you back from {sit.stand.name}?",
         text=(
             f"{sit.person.name} was expected back from {_where(sit)} by "
-            f"{_clock(expected_by, sit)} and has {missing}.\n\n"
+            f"{shown_at(expected_by, sit.property)} and has {missing}.\n\n"
             "If you are down and away, check out now, with the true time. If you are tracking a "
             "deer, say until when. If all is well, acknowledge this notice. Without an answer "
             f"your managers are told next. If you need help, call for it.\n\n{NO_RESCUE}"
@@ -61,8 +80,8 @@ def _ask_managers(sit: Sit, expected_by: datetime, now: datetime) -> None:
         subject=f"Overdue: {sit.person.name}, {sit.stand.name}",
         text=(
             f"{sit.person.name} was expected back from {_where(sit)} by "
-            f"{_clock(expected_by, sit)} and has not answered.\n{_checked_in(sit)}\n\n"
-            f"Call {_phone(sit.person.name, sit.person.phone)}. You may check them out by "
+            f"{shown_at(expected_by, sit.property)} and has not answered.\n{_checked_in(sit)}\n\n"
+            f"Call {reached_at(sit.person.name, sit.person.phone)}. You may check them out by "
             "telephone, or acknowledge that you are on it. Without an answer the call to the "
             f"emergency contact comes next.\n\n{NO_RESCUE}"
         ),
@@ -71,19 +90,14 @@ def _ask_managers(sit: Sit, expected_by: datetime, now: datetime) -> None:
 
 
 def _ask_to_call(sit: Sit, expected_by: datetime, now: datetime) -> None:
-    person = sit.person
-    if person.emergency_contact_phone or person.emergency_contact_name:
-        name = person.emergency_contact_name or "the emergency contact"
-        call = f"Call the emergency contact now: {_phone(name, person.emergency_contact_phone)}."
-    else:
-        call = "No emergency contact is on record."
     _to_managers(
         sit,
         once_key=_once_key(sit, Rung.EMERGENCY_CONTACT),
         subject=f"Call now: {sit.person.name} is still overdue, {sit.stand.name}",
         text=(
             f"Nobody has answered for {sit.person.name}, expected back from {_where(sit)} by "
-            f"{_clock(expected_by, sit)}.\n{_checked_in(sit)}\n\n{call}\n\n{NO_RESCUE}"
+            f"{shown_at(expected_by, sit.property)}.\n{_checked_in(sit)}\n\n"
+            f"{call_contact(sit.person)}\n\n{NO_RESCUE}"
         ),
         now=now,
     )
@@ -113,12 +127,4 @@ def _where(sit: Sit) -> str:
 def _checked_in(sit: Sit) -> str:
     if sit.checked_in_at is None:
         return "They have not checked in: they may be out there and have forgotten to."
-    return f"They checked in at {_clock(sit.checked_in_at, sit)}."
-
-
-def _clock(instant: datetime, sit: Sit) -> str:
-    return f"{instant.astimezone(ZoneInfo(sit.property.time_zone)):%d %b %H:%M %Z}"
-
-
-def _phone(name: str, phone: str) -> str:
-    return f"{name} at {phone}" if phone else f"{name} (no telephone number is on record)"
+    return f"They checked in at {shown_at(sit.checked_in_at, sit.property)}."

@@ -3,12 +3,12 @@
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from django.db.models import Q
 
 from coop.access.actors import system_actor
 from coop.jobs import registry
+from properties.land.property_jobs import due_for, period_of_minutes, property_id_of
 from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry, WaitingState
 from scheduling.sits.waiting_services import WORK_WAITING_LIST
 from scheduling.sits.waiting_work import work_waiting_list
@@ -20,7 +20,7 @@ SWEEP_EVERY_MIN = 30
 def work_waiting_list_job(job: registry.JobContext) -> dict[str, Any]:
     """The handler; who was served stands in rows, so it may run twice or after a crash."""
     done = work_waiting_list(
-        property_id=UUID(job.parameters["property"]),
+        property_id=property_id_of(job),
         actor=system_actor(WORK_WAITING_LIST),
         now=job.now,
     )
@@ -38,13 +38,7 @@ def waiting_due(now: datetime) -> Iterable[registry.DueJob]:
     waiting = WaitingEntry.objects.filter(state__in=OPEN_STATES)
     over = Q(state=WaitingState.OFFERED, answer_by__lte=now) | Q(starts_at__lte=now)
     for rows, every_min in ((waiting.filter(over), ANSWERS_EVERY_MIN), (waiting, SWEEP_EVERY_MIN)):
-        period = f"{every_min} {now:%Y-%m-%dT%H}:{now.minute // every_min * every_min:02d}"
+        period = f"{every_min} {period_of_minutes(now, every_min)}"
         ids = rows.order_by("property").values_list("property_id", flat=True).distinct()
         for property_id in ids:
-            yield registry.DueJob(
-                name=WORK_WAITING_LIST,
-                scope=str(property_id),
-                period=period,
-                property_id=property_id,
-                parameters={"property": str(property_id)},
-            )
+            yield due_for(property_id, name=WORK_WAITING_LIST, period=period)

@@ -3,11 +3,12 @@
 from collections.abc import Iterable
 from datetime import datetime
 from typing import Any
-from uuid import UUID
 
 from coop.access.actors import system_actor
 from coop.jobs import registry
-from scheduling.tracking.tracker_services import unanswered, watch_trackers
+from properties.land.property_jobs import due_for, period_of_minutes, property_id_of
+from scheduling.tracking.queries import unanswered
+from scheduling.tracking.tracker_services import watch_trackers
 
 WATCH_TRACKERS = "tracking.watch_trackers"
 EVERY_MIN = 5
@@ -16,20 +17,16 @@ EVERY_MIN = 5
 def watch_trackers_job(job: registry.JobContext) -> dict[str, Any]:
     """The handler; what was raised stands in rows, so it may run twice or after a crash."""
     done = watch_trackers(
-        property_id=UUID(job.parameters["property"]),
+        property_id=property_id_of(job),
         actor=system_actor(WATCH_TRACKERS),
         now=job.now,
     )
-    return {
-        "looked_at": done.looked_at,
-        "raised": {rung.label: count for rung, count in done.raised.items()},
-        "still_waiting": done.still_waiting,
-    }
+    return done.as_result()
 
 
 def trackers_due(now: datetime) -> Iterable[registry.DueJob]:
     """Every few minutes for each property with a tracker past their time."""
-    period = f"{now:%Y-%m-%dT%H}:{now.minute // EVERY_MIN * EVERY_MIN:02d}"
+    period = period_of_minutes(now, EVERY_MIN)
     property_ids = (
         unanswered(now=now)
         .order_by("tracking__property")
@@ -37,10 +34,4 @@ def trackers_due(now: datetime) -> Iterable[registry.DueJob]:
         .distinct()
     )
     for property_id in property_ids:
-        yield registry.DueJob(
-            name=WATCH_TRACKERS,
-            scope=str(property_id),
-            period=period,
-            property_id=property_id,
-            parameters={"property": str(property_id)},
-        )
+        yield due_for(property_id, name=WATCH_TRACKERS, period=period)

@@ -7,7 +7,7 @@ from coop.records import Record, Retirable, VersionedRecord
 from properties.land.models import Property
 from properties.people.models import Person
 from scheduling.sits.models import Harvest, HarvestClass, Sit
-from scheduling.sits.overdue_models import Rung
+from scheduling.sits.overdue_models import RUNG_CHOICES
 from scheduling.tracking.advice import HIT_KINDS
 
 
@@ -103,7 +103,7 @@ class TrackerNotice(Record):
 
     tracker = models.ForeignKey(Tracker, on_delete=models.PROTECT, related_name="notices")
     ladder_number = models.PositiveSmallIntegerField()
-    rung = models.PositiveSmallIntegerField(choices=Rung)
+    rung = models.PositiveSmallIntegerField(choices=RUNG_CHOICES)
     raised_at = models.DateTimeField()
 
     class Meta:

@@ -2,14 +2,13 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from properties.land.models import Closure
 from properties.people.models import Person
 from scheduling.sits import notices
 from scheduling.sits.models import Sit
-from scheduling.sits.overdue_models import Rung
-from scheduling.sits.overdue_notices import NO_RESCUE
+from scheduling.sits.overdue_ladder import Rung
+from scheduling.sits.overdue_notices import NO_RESCUE, call_contact, reached_at, shown_at
 from scheduling.tracking.models import Outcome, Tracker, Tracking
 
 _OUTCOMES = {
@@ -28,9 +27,9 @@ def tell_nearby(tracking: Tracking, near: Iterable[tuple[Sit, float]], *, now: d
             subject=f"People on foot near {sit.stand.name}: a deer is being tracked",
             text=(
                 f"A deer was hit on {tracking.property.name} at "
-                f"{_clock(tracking.hit_at, tracking)} and is being tracked. It was last seen "
-                f"about {away_m:.0f} m from {sit.stand.name}. People may come on foot from any "
-                "side, also after dark.\n\nBe sure of your target and of what and who lies "
+                f"{shown_at(tracking.hit_at, tracking.property)} and is being tracked. It was last "
+                f"seen about {away_m:.0f} m from {sit.stand.name}. People may come on foot from "
+                "any side, also after dark.\n\nBe sure of your target and of what and who lies "
                 "beyond it. You will be told when it is over."
             ),
             now=now,
@@ -172,10 +171,7 @@ def _contact(tracker: Tracker) -> str:
     person = tracker.person
     if person is None:
         return f"No emergency contact is on record. Call {_reached_at(tracker)}."
-    if not (person.emergency_contact_name or person.emergency_contact_phone):
-        return "No emergency contact is on record."
-    name = person.emergency_contact_name or "the emergency contact"
-    return f"Call the emergency contact now: {_phone(name, person.emergency_contact_phone)}."
+    return call_contact(person)
 
 
 def _to_managers(
@@ -194,25 +190,18 @@ def _to_managers(
 
 
 def _expected(tracker: Tracker) -> str:
+    land = tracker.tracking.property
     return (
-        f"{name_of(tracker)} is tracking a deer on foot on {tracker.tracking.property.name} "
-        f"({tracker.area}), since {_clock(tracker.joined_at, tracker.tracking)}, was expected "
-        f"back by {_clock(tracker.back_by, tracker.tracking)}"
+        f"{name_of(tracker)} is tracking a deer on foot on {land.name} "
+        f"({tracker.area}), since {shown_at(tracker.joined_at, land)}, was expected "
+        f"back by {shown_at(tracker.back_by, land)}"
     )
 
 
 def _reached_at(tracker: Tracker) -> str:
     phone = tracker.person.phone if tracker.person is not None else tracker.phone
-    return _phone(name_of(tracker), phone)
-
-
-def _phone(name: str, phone: str) -> str:
-    return f"{name} at {phone}" if phone else f"{name} (no telephone number is on record)"
+    return reached_at(name_of(tracker), phone)
 
 
 def _once_key(tracker: Tracker, rung: Rung) -> str:
     return f"tracker-overdue:{tracker.id}:{tracker.ladder_number}:{rung.value}"
-
-
-def _clock(instant: datetime, tracking: Tracking) -> str:
-    return f"{instant.astimezone(ZoneInfo(tracking.property.time_zone)):%d %b %H:%M %Z}"

@@ -1,4 +1,4 @@
-"""Trackings, trackers and neighbours that an actor may see; sits near a place."""
+"""Trackings, trackers and neighbours that an actor may see; who is overdue; sits near a place."""
 
 from collections import Counter
 from collections.abc import Collection, Mapping
@@ -6,7 +6,7 @@ from datetime import date, datetime, timedelta
 from uuid import UUID
 from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import Exists, OuterRef, Q, QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
@@ -17,7 +17,8 @@ from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions.local_time import local_date_of
 from scheduling.sits.models import Sit, SitState
-from scheduling.tracking.models import Neighbour, Tracker, Tracking
+from scheduling.sits.overdue_ladder import LAST_RUNG, Marks
+from scheduling.tracking.models import Neighbour, Tracker, TrackerNotice, Tracking
 from scheduling.tracking.settings import TrackingSettings
 
 
@@ -55,6 +56,36 @@ def tracking_now(*, person_id: UUID) -> QuerySet[Tracking]:
     """Open trackings of which the person is the hunter, or for which they are out now."""
     out = Tracker.objects.filter(person=person_id, left_at=None).values("tracking_id")
     return Tracking.objects.filter(Q(hunter=person_id) | Q(id__in=out), ended_at=None)
+
+
+def unanswered(*, now: datetime) -> QuerySet[Tracker]:
+    """Trackers past their time whose ladder nobody answered, also of trackings that ended.
+
+    Whoever is checked in at a stand of the property is asked after by their sit's own ladder,
+    at the same time; one question is enough.
+    """
+    last_rung = TrackerNotice.objects.filter(
+        tracker=OuterRef("id"), ladder_number=OuterRef("ladder_number"), rung=LAST_RUNG
+    )
+    still_seated = Sit.objects.filter(
+        person=OuterRef("person"),
+        property=OuterRef("tracking__property"),
+        state=SitState.CHECKED_IN,
+        back_by__gte=OuterRef("back_by"),
+    )
+    return Tracker.objects.filter(
+        ~Exists(last_rung),
+        ~Exists(still_seated),
+        left_at=None,
+        back_by__lt=now,
+        acknowledged_at=None,
+    )
+
+
+def marks_of(tracker: Tracker) -> Marks:
+    """When each rung of the tracker's present ladder was raised."""
+    rows = TrackerNotice.objects.filter(tracker=tracker, ladder_number=tracker.ladder_number)
+    return dict(rows.values_list("rung", "raised_at"))
 
 
 def sits_near(

@@ -1,14 +1,12 @@
 """Who is on foot: they join, say when they will be back, leave; nobody is forgotten out there."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import datetime
 from typing import Any
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Exists, OuterRef, QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action, Role
@@ -18,12 +16,21 @@ from properties.people.models import Person
 from properties.people.queries import holders_of, members_of
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit, SitState
-from scheduling.sits.overdue_ladder import Ladder, rung_due
-from scheduling.sits.overdue_models import Rung
-from scheduling.sits.overdue_services import say_back_by
+from scheduling.sits.overdue_ladder import (
+    Ladder,
+    Pace,
+    Rung,
+    Watched,
+    answered,
+    asked_again,
+    managers_are_alarmed,
+    rung_due,
+)
+from scheduling.sits.overdue_services import check_back_by, say_back_by
 from scheduling.sits.problems import WrongOrder
 from scheduling.tracking import notices
 from scheduling.tracking.models import Tracker, TrackerNotice, Tracking
+from scheduling.tracking.queries import marks_of, unanswered
 from scheduling.tracking.services import locked as locked_tracking
 from scheduling.tracking.services import require_in_charge
 
@@ -86,14 +93,8 @@ def be_back_later(
     _require_out(tracker)
     _check_back_by(tracker.tracking, back_by, now)
     _stand_down(tracker, "has said to be back later.", now)
-    changes = {
-        "back_by": back_by,
-        "area": area or tracker.area,
-        "ladder_number": tracker.ladder_number + 1,
-        "acknowledged_at": None,
-        "acknowledged_by": "",
-    }
-    _change(actor, tracker, changes, now)
+    changes = asked_again(ladder_number=tracker.ladder_number, back_by=back_by)
+    _change(actor, tracker, {"area": area or tracker.area, **changes}, now)
     _follow_sit(actor, tracker, now)
     return tracker
 
@@ -105,48 +106,11 @@ def acknowledge(*, actor: Actor, tracker: Tracker, now: datetime) -> Tracker:
     _require_out(tracker)
     if tracker.acknowledged_at is not None:
         return tracker
-    if not _raised(tracker):
+    if not marks_of(tracker):
         raise WrongOrder("Nobody has asked about them yet.")
     _stand_down(tracker, f"{actor.name} has acknowledged the notice.", now)
-    changes = {"acknowledged_at": now, "acknowledged_by": actor.name[:200]}
-    _change(actor, tracker, changes, now)
+    _change(actor, tracker, answered(by=actor.name, now=now), now)
     return tracker
-
-
-@dataclass(frozen=True, kw_only=True)
-class Watched:
-    """The reconciliation: trackers past their time that nobody answered for, rungs raised now."""
-
-    looked_at: int
-    raised: Mapping[Rung, int]
-
-    @property
-    def still_waiting(self) -> int:
-        return self.looked_at - sum(self.raised.values())
-
-
-def unanswered(*, now: datetime) -> QuerySet[Tracker]:
-    """Trackers past their time whose ladder nobody answered, also of trackings that ended.
-
-    Whoever is checked in at a stand of the property is asked after by their sit's own ladder,
-    at the same time; one question is enough.
-    """
-    last_rung = TrackerNotice.objects.filter(
-        tracker=OuterRef("id"), ladder_number=OuterRef("ladder_number"), rung=Rung.EMERGENCY_CONTACT
-    )
-    still_seated = Sit.objects.filter(
-        person=OuterRef("person"),
-        property=OuterRef("tracking__property"),
-        state=SitState.CHECKED_IN,
-        back_by__gte=OuterRef("back_by"),
-    )
-    return Tracker.objects.filter(
-        ~Exists(last_rung),
-        ~Exists(still_seated),
-        left_at=None,
-        back_by__lt=now,
-        acknowledged_at=None,
-    )
 
 
 def watch_trackers(*, property_id: UUID, actor: Actor, now: datetime) -> Watched:
@@ -160,24 +124,17 @@ def watch_trackers(*, property_id: UUID, actor: Actor, now: datetime) -> Watched
         .order_by("back_by", "id")
         .values_list("id", flat=True)
     )
-    raised = dict.fromkeys(Rung, 0)
-    for tracker_id in ids:
-        rung = _raise_rung(tracker_id, actor, now)
-        if rung is not None:
-            raised[rung] += 1
-    return Watched(looked_at=len(ids), raised=raised)
+    return Watched.of(_raise_rung(tracker_id, actor, now) for tracker_id in ids)
 
 
 @transaction.atomic
 def _raise_rung(tracker_id: UUID, actor: Actor, now: datetime) -> Rung | None:
     tracker = _locked(tracker_id)
-    settings = sit_settings_of(tracker.tracking.property)
     due = rung_due(
         Ladder(
             expected_by=tracker.back_by,
-            margin=timedelta(minutes=settings.overdue_margin_min),
-            step=timedelta(minutes=settings.overdue_step_min),
-            raised_at=_raised(tracker),
+            pace=Pace.of(sit_settings_of(tracker.tracking.property)),
+            raised_at=marks_of(tracker),
             is_answered=tracker.acknowledged_at is not None or tracker.left_at is not None,
         ),
         now=now,
@@ -195,8 +152,8 @@ def _raise_rung(tracker_id: UUID, actor: Actor, now: datetime) -> Rung | None:
         property_id=tracker.tracking.property_id,
         reason="nobody has said that they are back",
     )
-    notices.ask(tracker, Rung(due), now=now)
-    return Rung(due)
+    notices.ask(tracker, due, now=now)
+    return due
 
 
 def _follow_sit(actor: Actor, tracker: Tracker, now: datetime) -> None:
@@ -226,12 +183,9 @@ def _check_belongs(tracking: Tracking, person: Person | None) -> None:
 
 
 def _check_back_by(tracking: Tracking, back_by: datetime, now: datetime) -> None:
-    longest = timedelta(hours=sit_settings_of(tracking.property).tracking_longest_h)
-    if back_by <= now:
-        raise ValidationError({"back_by": "Has passed already."})
-    if back_by > now + longest:
-        hours = longest / timedelta(hours=1)
-        raise ValidationError({"back_by": f"Lies too far ahead; {hours:g} hours at the most."})
+    settings = sit_settings_of(tracking.property)
+    at_most = f"{settings.tracking_longest_h:g} hours at the most"
+    check_back_by(back_by, settings=settings, at_most=at_most, now=now)
 
 
 def _locked_own(actor: Actor, tracker: Tracker) -> Tracker:
@@ -256,13 +210,8 @@ def _require_out(tracker: Tracker) -> None:
         raise WrongOrder("They are back already.")
 
 
-def _raised(tracker: Tracker) -> dict[int, datetime]:
-    rows = TrackerNotice.objects.filter(tracker=tracker, ladder_number=tracker.ladder_number)
-    return dict(rows.values_list("rung", "raised_at"))
-
-
 def _stand_down(tracker: Tracker, how: str, now: datetime) -> None:
-    if Rung.MANAGERS in _raised(tracker):
+    if managers_are_alarmed(marks_of(tracker)):
         notices.tell_answered(tracker, how=how, now=now)
 
 

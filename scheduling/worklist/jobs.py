@@ -8,6 +8,7 @@ from typing import Any
 from coop.access.actors import system_actor
 from coop.jobs import registry
 from properties.land.models import Property
+from properties.land.property_jobs import due_for, property_of
 from scheduling.worklist.generation_services import write_worklist
 from scheduling.worklist.queries import today_on
 from scheduling.worklist.weeks import week_name
@@ -23,7 +24,7 @@ def register() -> None:
 
 def write(job: registry.JobContext) -> dict[str, Any]:
     """Bring one property's list up to date (parameter ``property``: its id)."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     return asdict(write_worklist(actor=system_actor(WRITE), land=land, now=job.now))
 
 
@@ -33,10 +34,4 @@ def lists_due(now: datetime) -> Iterable[registry.DueJob]:
         return
     for land in Property.objects.filter(retired_at=None).only("id", "time_zone"):
         today = today_on(land, now)
-        yield registry.DueJob(
-            name=WRITE,
-            scope=str(land.id),
-            period=f"{week_name(today)}-{today.isoweekday()}",
-            property_id=land.id,
-            parameters={"property": str(land.id)},
-        )
+        yield due_for(land.id, name=WRITE, period=f"{week_name(today)}-{today.isoweekday()}")

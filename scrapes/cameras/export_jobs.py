@@ -18,6 +18,7 @@ from coop.jobs import services as jobs
 from coop.jobs.models import JobRun
 from coop.records import new_id
 from properties.land.models import Property
+from properties.land.property_jobs import property_of
 from scrapes.cameras.camtrap_export import NothingToExport, PackageWritten
 from scrapes.cameras.export_services import export_package, require_export
 from scrapes.cameras.jobs import actor_of_job, remove_old_files, told_person
@@ -28,7 +29,7 @@ PACKAGES = "observation-exports"
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(EXPORT_OBSERVATIONS, run_export)
+    registry.register_job(EXPORT_OBSERVATIONS, run_export, urgency=registry.Urgency.SLOW)
 
 
 def exports_visible_to(*, actor: Actor) -> QuerySet[JobRun]:
@@ -60,7 +61,7 @@ def queue_export(
 
 def run_export(job: registry.JobContext) -> dict[str, Any]:
     """Write the package; run again it writes the same file anew."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     name = str(job.parameters["file"])
     remove_old_files(f"{PACKAGES}/{land.id}", land, but=name, now=job.now)
     with tempfile.TemporaryFile() as made:

@@ -17,6 +17,7 @@ from coop.jobs.models import JobRun
 from coop.records import new_id
 from properties.land import settings as layered_settings
 from properties.land.models import Property
+from properties.land.property_jobs import property_of
 from properties.land.queries import setting_layers
 from scrapes.cameras.import_services import (
     ImportFormat,
@@ -68,7 +69,7 @@ def queue_import(
 
 def run_import(job: registry.JobContext) -> dict[str, Any]:
     """Import an upload. A file that is refused is an answer, not a failure to try again."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     remove_old_files(_folder(land), land, but=job.parameters["upload"], now=job.now)
     try:
         result = import_observations(

@@ -12,6 +12,7 @@ from coop.jobs import registry
 from coop.jobs import services as jobs
 from coop.jobs.models import JobRun
 from properties.land.models import Property
+from properties.land.property_jobs import due_for, property_of
 from scrapes.care import services
 from scrapes.care.review import care_settings
 
@@ -20,13 +21,13 @@ REVIEW = "scrapes.review"
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(REVIEW, review)
+    registry.register_job(REVIEW, review, urgency=registry.Urgency.SLOW)
     registry.register_schedule(REVIEW, reviews_due)
 
 
 def review(job: registry.JobContext) -> dict[str, Any]:
     """Review the scrapes of one property (parameter ``property``: its id)."""
-    land = Property.objects.select_related("cooperative").get(id=job.parameters["property"])
+    land = property_of(job)
     done = services.review_property(
         actor=system_actor(REVIEW), land=land, now=job.now, report=job.report
     )
@@ -52,10 +53,4 @@ def reviews_due(now: datetime) -> Iterable[registry.DueJob]:
     for land in Property.objects.filter(retired_at=None).select_related("cooperative"):
         local = now.astimezone(ZoneInfo(land.time_zone))
         if local.hour >= care_settings(land).review_hour:
-            yield registry.DueJob(
-                name=REVIEW,
-                scope=str(land.id),
-                period=f"{local.date()}",
-                property_id=land.id,
-                parameters={"property": str(land.id)},
-            )
+            yield due_for(land.id, name=REVIEW, period=f"{local.date()}")

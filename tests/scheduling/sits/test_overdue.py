@@ -2,15 +2,12 @@
 
 from datetime import timedelta
 from io import StringIO
-from itertools import pairwise
 
 import pytest
 import time_machine
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management import call_command
 from django.db import IntegrityError, transaction
-from hypothesis import given
-from hypothesis import strategies as st
 
 from coop.access.actors import system_actor
 from coop.jobs import services as jobs
@@ -20,8 +17,8 @@ from scheduling.sits import overdue_notices
 from scheduling.sits.life_services import check_in, check_out, mark_missed
 from scheduling.sits.models import Sit
 from scheduling.sits.overdue_jobs import WATCH_OVERDUE
-from scheduling.sits.overdue_ladder import RUNGS, Ladder, rung_due
-from scheduling.sits.overdue_models import OverdueNotice, Rung
+from scheduling.sits.overdue_ladder import Rung
+from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.overdue_services import acknowledge, say_back_by, watch_overdue
 from scheduling.sits.problems import WrongOrder
 from tests.cast import NOW
@@ -267,21 +264,3 @@ def test_the_ladder_over_http(stage, sit):
     assert after == []
     assert (moved.status_code, moved.data["acknowledged_at"]) == (200, None)
     assert stranger.status_code == 404
-
-
-@given(looks=st.lists(st.integers(0, 600), max_size=40), step=st.integers(5, 60))
-def test_however_irregular_the_looks_each_rung_comes_once_in_order_and_a_step_apart(looks, step):
-    raised = {}
-    for minute in sorted(looks):
-        ladder = Ladder(
-            expected_by=NOW, margin=30 * MINUTE, step=step * MINUTE, raised_at=dict(raised)
-        )
-        due = rung_due(ladder, now=NOW + minute * MINUTE)
-        if due is not None:
-            assert due not in raised
-            raised[due] = NOW + minute * MINUTE
-
-    assert tuple(raised) == RUNGS[: len(raised)]
-    times = list(raised.values())
-    assert all(time >= NOW + 30 * MINUTE for time in times[:1])
-    assert all(b - a >= step * MINUTE for a, b in pairwise(times))

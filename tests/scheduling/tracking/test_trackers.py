@@ -14,7 +14,8 @@ from coop.outbox.models import Message
 from properties.emergency.presence import present_on
 from scheduling.sits.life_services import check_in, check_out
 from scheduling.sits.models import Sit
-from scheduling.sits.overdue_models import OverdueNotice, Rung
+from scheduling.sits.overdue_ladder import Rung
+from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.overdue_services import watch_overdue
 from scheduling.tracking.jobs import WATCH_TRACKERS
 from scheduling.tracking.models import Tracker, TrackerNotice
