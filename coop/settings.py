@@ -6,6 +6,7 @@ from pathlib import Path
 
 import environ
 
+from coop.jobs.lanes import queues
 from coop.telemetry.logs import logging_settings
 
 # The arrays here are small: more threads a process only fight each other for the cores.
@@ -234,6 +235,7 @@ RATE_LIMITS = {"person": 600, "application": 1200, "anonymous": 60, "sign_in": 1
 }
 CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_DEFAULT_QUEUE = QUEUE
+CELERY_TASK_QUEUES = queues(QUEUE)
 CELERY_TASK_IGNORE_RESULT = True
 # The row is the truth: a task that dies is delivered again and finds its row.
 CELERY_TASK_ACKS_LATE = True
@@ -244,6 +246,8 @@ CELERY_BROKER_TRANSPORT_OPTIONS = {
     "visibility_timeout": 900,
     "unacked_restore_interval": 2,
     "unacked_restore_throttle": 1,
+    # Queues are asked in the order in which they are declared: the urgent one first.
+    "queue_order_strategy": "priority",
     # A broker that takes the call and says nothing must not hold a booking up.
     "socket_connect_timeout": 3,
     "socket_timeout": 10,

@@ -10,6 +10,7 @@ from hypothesis import HealthCheck
 from hypothesis import settings as hypothesis_settings
 
 from coop.audit import guards as audit
+from coop.jobs.lanes import queues
 from properties.incidents import guards as evidence
 from tests.cast import Cast, make_cast
 
@@ -46,6 +47,7 @@ def pytest_configure() -> None:
     # A worker of one process's tests must not take the messages of another's.
     process = os.environ.get("PYTEST_XDIST_WORKER", "alone")
     settings.CELERY_TASK_DEFAULT_QUEUE = f"coop-test-{process}"
+    settings.CELERY_TASK_QUEUES = queues(settings.CELERY_TASK_DEFAULT_QUEUE)
     # Nor may one process's tests take away a file that another's just wrote under its name.
     settings.MEDIA_ROOT = settings.VAR_DIR / "media-of-tests" / process
     # Tests ask more in a minute than any caller; those about limits set their own.

@@ -7,8 +7,7 @@ from django.http import HttpRequest, JsonResponse
 from django.utils import timezone
 
 from coop.jobs import bell
-from coop.jobs.models import JobRun, JobState
-from coop.jobs.queries import stuck_runs
+from coop.jobs.queries import due_runs, stuck_runs
 
 
 def live(request: HttpRequest) -> JsonResponse:
@@ -25,7 +24,8 @@ def ready(request: HttpRequest) -> JsonResponse:
     checks: dict[str, Any] = {"database": _database(), "broker": _broker()}
     if checks["database"] != "ok":
         return JsonResponse({"status": "not ready", **checks}, status=503)
-    checks["oldest_due_job_s"] = _oldest_due_job_s()
+    checks["oldest_due_job_s"] = _oldest_due_s()
+    checks["oldest_urgent_job_s"] = _oldest_due_s(urgent_only=True)
     checks["stuck_jobs"] = stuck_runs(now=timezone.now()).count()
     rings = checks["broker"] in ("ok", "none: local runner")
     return JsonResponse({"status": "ready" if rings else "degraded", **checks})
@@ -53,12 +53,8 @@ def _broker() -> str:
     return "ok"
 
 
-def _oldest_due_job_s() -> float:
+def _oldest_due_s(*, urgent_only: bool = False) -> float:
     now = timezone.now()
-    oldest = (
-        JobRun.objects.filter(state=JobState.QUEUED, due_at__lte=now)
-        .order_by("due_at")
-        .values_list("due_at", flat=True)
-        .first()
-    )
+    due = due_runs(now=now, urgent_only=urgent_only)
+    oldest = due.order_by("due_at").values_list("due_at", flat=True).first()
     return round((now - oldest).total_seconds(), 1) if oldest else 0.0

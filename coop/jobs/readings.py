@@ -3,10 +3,19 @@
 from collections.abc import Iterator
 from datetime import datetime, timedelta
 
-from django.db.models import Avg, Count, DurationField, ExpressionWrapper, F, Max, Min
+from django.db.models import (
+    Avg,
+    Count,
+    DurationField,
+    ExpressionWrapper,
+    F,
+    Max,
+    Min,
+    QuerySet,
+)
 
 from coop.jobs.models import JobRun, JobState
-from coop.jobs.queries import stuck_runs
+from coop.jobs.queries import due_runs, stuck_runs
 from coop.telemetry.metrics import Values, register_reading
 
 RECENT = timedelta(days=1)
@@ -16,6 +25,11 @@ def register() -> None:
     register_reading("coop_jobs", "Job runs by name and state.", _counts, labels=("name", "state"))
     register_reading(
         "coop_oldest_due_job_seconds", "How long the oldest due job has been waiting.", _lag
+    )
+    register_reading(
+        "coop_oldest_urgent_job_seconds",
+        "How long the oldest due job that is urgent has been waiting.",
+        _urgent_lag,
     )
     register_reading("coop_stuck_jobs", "Runs whose worker gives no sign of life.", _stuck)
     register_reading(
@@ -32,7 +46,14 @@ def _counts(now: datetime) -> Values:
 
 
 def _lag(now: datetime) -> Values:
-    due = JobRun.objects.filter(state=JobState.QUEUED, due_at__lte=now)
+    return _oldest(due_runs(now=now), now)
+
+
+def _urgent_lag(now: datetime) -> Values:
+    return _oldest(due_runs(now=now, urgent_only=True), now)
+
+
+def _oldest(due: QuerySet[JobRun], now: datetime) -> Values:
     oldest = due.aggregate(oldest=Min("due_at"))["oldest"]
     return [({}, (now - oldest).total_seconds() if oldest else 0.0)]
 

@@ -3,8 +3,22 @@
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import datetime
+from enum import IntEnum
 from typing import Any, Protocol
 from uuid import UUID
+
+
+class Urgency(IntEnum):
+    """Whose turn is first: the lower is taken up before the higher, however long that waited.
+
+    URGENT is for people who may be in danger or stand before closed ground, and for nothing
+    that takes long: such jobs have a queue of their own. SLOW is for whatever takes seconds and
+    more, or may as well be done an hour later.
+    """
+
+    URGENT = 0
+    ORDINARY = 1
+    SLOW = 2
 
 
 class JobContext(Protocol):
@@ -52,16 +66,18 @@ class DueJob:
 Schedule = Callable[[datetime], Iterable[DueJob]]
 
 _handlers: dict[str, JobHandler] = {}
+_urgencies: dict[str, Urgency] = {}
 _schedules: dict[str, Schedule] = {}
 
 
-def register_job(name: str, handler: JobHandler) -> None:
+def register_job(name: str, handler: JobHandler, *, urgency: Urgency = Urgency.ORDINARY) -> None:
     """Tell which function does the work of jobs called ``name``; safe to run twice."""
     _handlers[name] = handler
+    _urgencies[name] = urgency
 
 
 def register_schedule(name: str, schedule: Schedule) -> None:
-    """Tell what is due at an instant; called at every tick, so it only looks."""
+    """Tell when jobs called ``name`` are due; called at every tick, so it only looks."""
     _schedules[name] = schedule
 
 
@@ -76,7 +92,20 @@ def job_names() -> tuple[str, ...]:
     return tuple(sorted(_handlers))
 
 
-def due_at(now: datetime) -> Iterable[DueJob]:
-    """Everything that any schedule finds due at ``now``."""
-    for schedule in _schedules.values():
-        yield from schedule(now)
+def urgency_of(name: str) -> Urgency:
+    return _urgencies.get(name, Urgency.ORDINARY)
+
+
+def names_of(urgency: Urgency) -> tuple[str, ...]:
+    """The jobs that were registered with an urgency."""
+    return tuple(sorted(name for name, each in _urgencies.items() if each is urgency))
+
+
+def due_at(now: datetime, *, urgent: bool | None = None) -> Iterable[DueJob]:
+    """Everything that any schedule finds due at ``now``, the urgent first.
+
+    ``urgent`` asks only the schedules of urgent jobs, or only those of the others.
+    """
+    for name in sorted(_schedules, key=urgency_of):
+        if urgent is None or urgent is (urgency_of(name) is Urgency.URGENT):
+            yield from _schedules[name](now)

@@ -33,19 +33,23 @@ def drain_once(
     *,
     drain_outbox: Callable[[], tuple[int, int]],
     deliver: Callable[[], int] = lambda: 0,
+    between: Callable[[], object] = lambda: None,
     on_run: Callable[[JobRun], None] | None = None,
     clock: Callable[[], datetime] = timezone.now,
 ) -> Drained:
     """Hand on the outbox, run every job that is due by ``clock``, then deliver events.
 
+    After each job the outbox is handed on again, ``between`` may queue what has become due, and
+    whatever is urgent comes next: of many slow jobs only the one that runs is waited for.
     Events come last: their receivers may be slow, and nothing of ours waits for them.
     """
     facts, messages = drain_outbox()
     finished = 0
-    for run_id in services.waiting(now=clock()):
-        run = services.run_job(run_id=run_id, now=clock())
-        if run is not None:
-            finished += 1
-            if on_run:
-                on_run(run)
+    while (run := services.run_next(now=clock())) is not None:
+        finished += 1
+        if on_run:
+            on_run(run)
+        between()
+        more_facts, more_messages = drain_outbox()
+        facts, messages = facts + more_facts, messages + more_messages
     return Drained(runs=finished, facts=facts, messages=messages, deliveries=deliver())

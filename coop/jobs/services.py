@@ -1,11 +1,12 @@
-"""Queue, claim and run jobs. The row is the truth; a lost bell only delays it."""
+"""Queue, claim and run jobs. The row is the truth; a lost bell only delays it.
+
+Runs have their turn by urgency, then by age.
+"""
 
 import logging
 import random
-import time
 import uuid
 from collections.abc import Mapping
-from dataclasses import dataclass, field
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
@@ -13,20 +14,22 @@ from uuid import UUID
 from django.conf import settings
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.db.models import F, Q
+from django.db.models import Case, F, Q, When
 from django.utils import timezone
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.jobs import bell, log, pulse, registry
+from coop.jobs.leased import JobCancelled, LeasedRun
 from coop.jobs.models import JobRun, JobState
+from coop.jobs.registry import Urgency
 from coop.telemetry import context
 
 logger = logging.getLogger(__name__)
 
-
-class JobCancelled(Exception):
-    """Raised inside a handler whose run somebody cancelled, or whose lease passed on."""
+LOOKED_AT = 20
+"""How many runs a bell tries to claim before it believes others to be at them all. Common
+practice, no source."""
 
 
 def enqueue(
@@ -59,7 +62,7 @@ def enqueue(
     if created:
         asked = f"asked for by {run.asked_for_by}" if run.requested_by_id else "due or asked for"
         log.write(run_id=run.id, text=asked, at=now)
-        transaction.on_commit(lambda: bell.ring_job(run.id))
+        transaction.on_commit(lambda: ring_for(run.id, name))
     return run
 
 
@@ -95,8 +98,16 @@ def enqueue_unless_waiting(
     return waiting_run
 
 
-def enqueue_due(*, now: datetime) -> list[JobRun]:
-    """Write the runs that the schedules find due; two schedulers leave one run each."""
+def ring_for(run_id: UUID, name: str, *, for_s: float | None = None) -> None:
+    """Ring for a run of the job called ``name``, in the queue of its urgency."""
+    bell.ring_job(run_id, urgent=_is_urgent(name), for_s=for_s)
+
+
+def enqueue_due(*, now: datetime, urgent: bool | None = None) -> list[JobRun]:
+    """Write the runs that the schedules find due; two schedulers leave one run each.
+
+    The urgent come first. ``urgent`` asks only the schedules of urgent jobs, or of the others.
+    """
     return [
         enqueue(
             name=due.name,
@@ -106,74 +117,30 @@ def enqueue_due(*, now: datetime) -> list[JobRun]:
             period=due.period,
             property_id=due.property_id,
         )
-        for due in registry.due_at(now)
+        for due in registry.due_at(now, urgent=urgent)
     ]
 
 
-def waiting(*, now: datetime) -> list[UUID]:
-    """Ids of runs that are due, or whose worker's lease ran out, oldest first."""
+def waiting(*, now: datetime, urgent: bool | None = None, at_most: int | None = None) -> list[UUID]:
+    """Ids of runs that are due, or whose worker's lease ran out, in their turn.
+
+    The urgent first, then the ordinary, then the slow; in each the oldest first. ``urgent``
+    asks for urgent runs only, or for the others only.
+    """
     due = Q(state=JobState.QUEUED, due_at__lte=now)
     abandoned = Q(state=JobState.RUNNING, lease_until__lt=now)
-    return list(
-        JobRun.objects.filter(due | abandoned).order_by("due_at", "id").values_list("id", flat=True)
+    runs = JobRun.objects.filter(due | abandoned)
+    if urgent is not None:
+        named = Q(name__in=registry.names_of(Urgency.URGENT))
+        runs = runs.filter(named if urgent else ~named)
+    turn = Case(
+        *(
+            When(name__in=registry.names_of(urgency), then=urgency.value)
+            for urgency in (Urgency.URGENT, Urgency.SLOW)
+        ),
+        default=Urgency.ORDINARY.value,
     )
-
-
-@dataclass
-class LeasedRun:
-    """The context given to a handler while this worker holds the run's lease."""
-
-    run_id: UUID
-    lease_token: UUID
-    parameters: Mapping[str, Any]
-    now: datetime
-    remembered: Mapping[str, Any] = field(default_factory=dict)
-    last_note: str = ""
-    last_report_s: float = field(default_factory=time.monotonic)
-
-    def log(self, text: str) -> None:
-        log.write(run_id=self.run_id, text=text, at=timezone.now())
-
-    def report(self, progress_pct: int, note: str = "") -> None:
-        self.last_report_s = time.monotonic()
-        if not self._hold(progress_pct=min(max(progress_pct, 0), 100), progress_note=note[:300]):
-            raise JobCancelled
-        if note and note != self.last_note:
-            self.last_note = note
-            self.log(f"{progress_pct} %: {note}")
-
-    def remember(self, **facts: Any) -> None:
-        if not self._hold(result=facts):
-            raise JobCancelled
-
-    def renew(self) -> bool:
-        """Keep the lease, unless it passed on or the handler has reported nothing for too long."""
-        silent_s = time.monotonic() - self.last_report_s
-        return silent_s < settings.JOB_LONGEST_SILENCE_SECONDS and self._hold()
-
-    def _hold(self, **told: Any) -> bool:
-        held = JobRun.objects.filter(
-            id=self.run_id, lease_token=self.lease_token, state=JobState.RUNNING
-        )
-        return bool(held.update(lease_until=timezone.now() + pulse.LEASE, **told))
-
-    def stop_if_superseded(self) -> None:
-        """For work whose answer a later run of the same name and scope makes worthless."""
-        own = JobRun.objects.get(id=self.run_id)
-        due = Q(state=JobState.QUEUED, due_at__lte=timezone.now()) | Q(state=JobState.RUNNING)
-        if not JobRun.objects.filter(
-            due, name=own.name, scope=own.scope, created_at__gt=own.created_at
-        ).exists():
-            return
-        JobRun.objects.filter(id=own.id, lease_token=self.lease_token).update(
-            state=JobState.CANCELLED,
-            finished_at=timezone.now(),
-            lease_token=None,
-            lease_until=None,
-            progress_note="superseded by a later run",
-        )
-        self.log("cancelled: superseded by a later run")
-        raise JobCancelled
+    return list(runs.order_by(turn, "due_at", "id").values_list("id", flat=True)[:at_most])
 
 
 def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
@@ -205,6 +172,25 @@ def claim(*, run_id: UUID, now: datetime) -> LeasedRun | None:
         now=now,
         remembered=run.result,
     )
+
+
+def run_next(*, now: datetime, urgent: bool | None = None) -> JobRun | None:
+    """Run one job, the first in turn that nobody else holds; ``None`` when there is none."""
+    for run_id in waiting(now=now, urgent=urgent, at_most=LOOKED_AT):
+        run = run_job(run_id=run_id, now=now)
+        if run is not None:
+            return run
+    return None
+
+
+def answer_bell(*, run_id: UUID, now: datetime) -> JobRun | None:
+    """A bell rang for a run: run one of its lane, the first in turn, which may be another.
+
+    Urgent bells are answered with urgent runs and the others with others, so that each run
+    that was rung for is run, and a worker for urgent work takes up nothing slow.
+    """
+    name = JobRun.objects.filter(id=run_id).values_list("name", flat=True).first()
+    return None if name is None else run_next(now=now, urgent=_is_urgent(name))
 
 
 def run_job(*, run_id: UUID, now: datetime) -> JobRun | None:
@@ -243,6 +229,10 @@ def cancel(*, actor: Actor, run: JobRun, now: datetime) -> JobRun:
         log.write(run_id=run.id, text=f"cancelled by {actor.name}", at=now)
     run.refresh_from_db()
     return run
+
+
+def _is_urgent(name: str) -> bool:
+    return registry.urgency_of(name) is Urgency.URGENT
 
 
 def _fail_or_retry(leased: LeasedRun, run: JobRun, error: Exception) -> JobRun:

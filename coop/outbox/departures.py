@@ -23,12 +23,21 @@ URGENT_ATTEMPTS = 120
 _URGENT_WAIT_S = 60.0
 
 
-def send_due(now: datetime) -> int:
-    """Send the messages that are due; returns how many left."""
+def send_due(
+    now: datetime, *, urgent: bool = False, is_over: Callable[[], bool] = lambda: False
+) -> int:
+    """Send the messages that are due; returns how many left.
+
+    ``urgent`` sends only those of safety. ``is_over`` is asked before each whether to stop.
+    """
     sent, lease = 0, pulse.leases_from(now)
     waiting = Message.objects.filter(state=MessageState.WAITING, due_at__lte=now)
+    if urgent:
+        waiting = waiting.filter(urgent=True)
     safety_first = waiting.order_by("-urgent", "due_at", "id")
     for message_id in list(safety_first.values_list("id", flat=True)):
+        if is_over():
+            break
         claimed = _claim(Message.objects.filter(id=message_id), now, lease)
         if claimed and claimed[0].in_digest:
             # The reader's other notices that are due leave in the same letter.

@@ -1,6 +1,7 @@
 """Write facts and messages with their cause; hand them on at least once."""
 
 import logging
+import time
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime
@@ -9,14 +10,14 @@ from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.db.models import F, Q, QuerySet
+from django.db.models import Case, F, Q, QuerySet, When
 from django.utils import timezone
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import services as audit
 from coop.jobs import bell, pulse
-from coop.outbox import departures, preferences
+from coop.outbox import departures, preferences, sweeping
 from coop.outbox.models import Fact, Message, MessageAttachment, MessageState
 from coop.outbox.timing import Departure, departure
 
@@ -27,7 +28,12 @@ MAX_ATTEMPTS = 8
 FactHandler = Callable[[Mapping[str, str], datetime], None]
 FactFollower = Callable[[Fact, datetime], None]
 
+PASS_WITHIN_S = 5.0
+"""How long a pass of urgent work goes on taking things up before it rings again, so that other
+urgent work gets its turn. Common practice, no source."""
+
 _handlers: dict[str, list[FactHandler]] = {}
+_urgent_topics: set[str] = set()
 _followers: list[FactFollower] = []
 
 
@@ -38,12 +44,15 @@ class Attachment:
     content: bytes
 
 
-def on_fact(topic: str, handler: FactHandler) -> None:
+def on_fact(topic: str, handler: FactHandler, *, urgent: bool = False) -> None:
     """Call ``handler(ids, now)`` for each fact of a topic; rooms register when ready.
 
-    A handler runs in one transaction with the others of its fact, and may run again.
+    A handler runs in one transaction with the others of its fact, and may run again. Facts of a
+    topic that any handler calls ``urgent`` are handled before all others.
     """
     _handlers.setdefault(topic, []).append(handler)
+    if urgent:
+        _urgent_topics.add(topic)
 
 
 def on_any_fact(follower: FactFollower) -> None:
@@ -119,13 +128,43 @@ def write_message(
                 )
                 for one in attachments
             )
-            transaction.on_commit(bell.ring_outbox)
+            transaction.on_commit(_bell_of(message))
     return message
 
 
 def drain(*, now: datetime) -> tuple[int, int]:
     """Handle the facts and send the messages that are due; returns how many of each."""
     return _handle_facts(now), departures.send_due(now)
+
+
+def drain_urgent(
+    *, now: datetime, monotonic: Callable[[], float] = time.monotonic
+) -> tuple[int, int]:
+    """Handle facts, the urgent first, and send the letters that are a matter of safety.
+
+    Letters, facts and the letters that follow from them each have :data:`PASS_WITHIN_S`, so that
+    a mail server that hangs holds no fact up; the bell rings again for what is left.
+    """
+
+    def within() -> Callable[[], bool]:
+        ends_at = monotonic() + PASS_WITHIN_S
+        return lambda: monotonic() >= ends_at
+
+    sent = departures.send_due(now, urgent=True, is_over=within())
+    handled = _handle_facts(now, is_over=within())
+    sent += departures.send_due(timezone.now(), urgent=True, is_over=within())
+    if sweeping.outbox_lies(timezone.now()):
+        bell.ring_outbox()
+    return handled, sent
+
+
+def send_letters(*, now: datetime) -> int:
+    """Send the letters that are due, safety first all the same; returns how many left."""
+    return departures.send_due(now)
+
+
+def _bell_of(message: Message) -> Callable[[], None]:
+    return bell.ring_outbox if message.urgent else bell.ring_letters
 
 
 @transaction.atomic
@@ -146,7 +185,7 @@ def send_again(*, actor: Actor, message: Message, now: datetime) -> Message:
             now=now,
             before={"state": MessageState.DEAD},
         )
-        transaction.on_commit(bell.ring_outbox)
+        transaction.on_commit(_bell_of(message))
     return message
 
 
@@ -159,10 +198,13 @@ def handle_again(*, facts: QuerySet[Fact], now: datetime) -> int:
     return revived
 
 
-def _handle_facts(now: datetime) -> int:
+def _handle_facts(now: datetime, *, is_over: Callable[[], bool] = lambda: False) -> int:
     handled, lease = 0, pulse.leases_from(now)
     waiting = Fact.objects.filter(handled_at=None, failed_at=None, due_at__lte=now)
-    for fact_id in list(waiting.order_by("due_at", "id").values_list("id", flat=True)):
+    turn = Case(When(topic__in=sorted(_urgent_topics), then=0), default=1)
+    for fact_id in list(waiting.order_by(turn, "due_at", "id").values_list("id", flat=True)):
+        if is_over():
+            break
         unleased = Q(lease_until=None) | Q(lease_until__lt=now)
         if not Fact.objects.filter(unleased, id=fact_id, handled_at=None).update(
             lease_until=lease(), attempts=F("attempts") + 1

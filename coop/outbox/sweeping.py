@@ -14,14 +14,23 @@ from coop.outbox.webhooks.models import DeliveryState, WebhookDelivery
 
 
 def outbox_lies(now: datetime) -> bool:
-    """Facts to be handled, or letters to be sent."""
+    """Facts to be handled, or letters of safety to be sent."""
     facts = Fact.objects.filter(handled_at=None, failed_at=None)
-    return _lies(facts, now) or _lies(Message.objects.filter(state=MessageState.WAITING), now)
+    return _lies(facts, now) or _lies(_letters(urgent=True), now)
+
+
+def letters_lie(now: datetime) -> bool:
+    """Letters to be sent that may wait."""
+    return _lies(_letters(urgent=False), now)
 
 
 def deliveries_lie(now: datetime) -> bool:
     """Events to be sent to receivers."""
     return _lies(WebhookDelivery.objects.filter(state=DeliveryState.WAITING), now)
+
+
+def _letters(*, urgent: bool) -> QuerySet[Message]:
+    return Message.objects.filter(state=MessageState.WAITING, urgent=urgent)
 
 
 def _lies(unfinished: QuerySet[Any], now: datetime) -> bool:

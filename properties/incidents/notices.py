@@ -14,7 +14,8 @@ from properties.people.queries import holders_of
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    outbox.on_fact(INCIDENT_REPORTED, incident_reported)
+    # It may be an injury.
+    outbox.on_fact(INCIDENT_REPORTED, incident_reported, urgent=True)
 
 
 def incident_reported(ids: Mapping[str, str], now: datetime) -> None:

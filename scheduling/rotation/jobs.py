@@ -33,8 +33,8 @@ NIGHTLY_HOUR = 3
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(RECOMPUTE, recompute)
-    registry.register_job(RELAXATIONS, weigh_relaxations)
+    registry.register_job(RECOMPUTE, recompute, urgency=registry.Urgency.SLOW)
+    registry.register_job(RELAXATIONS, weigh_relaxations, urgency=registry.Urgency.SLOW)
     registry.register_schedule(RECOMPUTE, nightly)
     on_fact(FITS_COMPUTED, queue_for_new_fits)
     on_fact(PROPERTY_CLOSED, queue_for_closed_ground)

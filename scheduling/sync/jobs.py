@@ -17,8 +17,10 @@ def register() -> None:
     """Called once by the floor when it is ready."""
     audit.on_record(change_services.note_write)
     outbox.on_fact(FITS_COMPUTED, change_services.fits_computed)
-    registry.register_job(export_jobs.EXPORT_SITS, export_jobs.run_export)
-    registry.register_job(FORGET, forget_job)
+    registry.register_job(
+        export_jobs.EXPORT_SITS, export_jobs.run_export, urgency=registry.Urgency.SLOW
+    )
+    registry.register_job(FORGET, forget_job, urgency=registry.Urgency.SLOW)
     registry.register_schedule(FORGET, forget_due)
 
 

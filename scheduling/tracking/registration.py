@@ -17,10 +17,12 @@ from scheduling.tracking import briefing_notes, closed_ground, jobs, queries, se
 def register() -> None:
     """Called once by the app when it is ready."""
     register_group(settings.GROUP, settings.TrackingSettings)
-    registry.register_job(jobs.WATCH_TRACKERS, jobs.watch_trackers_job)
+    registry.register_job(
+        jobs.WATCH_TRACKERS, jobs.watch_trackers_job, urgency=registry.Urgency.URGENT
+    )
     registry.register_schedule(jobs.WATCH_TRACKERS, jobs.trackers_due)
     register_note(briefing_notes.tracking_near)
-    outbox.on_fact(PROPERTY_CLOSED, closed_ground.ground_closed)
+    outbox.on_fact(PROPERTY_CLOSED, closed_ground.ground_closed, urgent=True)
     register_told_beside(closed_ground.told_beside)
     register_presence(queries.present_on)
     register_counted_beside(queries.not_found_between)

@@ -16,7 +16,7 @@ SEARCH = "siting.search"
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(SEARCH, search)
+    registry.register_job(SEARCH, search, urgency=registry.Urgency.SLOW)
 
 
 def search(job: registry.JobContext) -> dict[str, Any]:

@@ -18,7 +18,7 @@ MONDAY = 1
 
 def register() -> None:
     """Called once by the app when it is ready."""
-    registry.register_job(FIT_SEASON, fit)
+    registry.register_job(FIT_SEASON, fit, urgency=registry.Urgency.SLOW)
     registry.register_schedule(FIT_SEASON, fits_due)
 
 

@@ -32,12 +32,17 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         self.stdout.write(runner.BANNER)
         total = 0
-        while True:
+
+        def queue_due(*, urgent: bool | None = None) -> None:
             if not options["no_schedule"]:
-                services.enqueue_due(now=timezone.now())
+                services.enqueue_due(now=timezone.now(), urgent=urgent)
+
+        while True:
+            queue_due()
             drained = runner.drain_once(
                 drain_outbox=lambda: outbox.drain(now=timezone.now()),
                 deliver=deliver_due,
+                between=lambda: queue_due(urgent=True),
                 on_run=self._print,
             )
             total += drained.runs

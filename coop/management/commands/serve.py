@@ -1,4 +1,4 @@
-"""Serve the API with a worker beside it, and stop both together."""
+"""Serve the API with workers beside it, and stop all together."""
 
 import os
 import shutil
@@ -15,13 +15,15 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandParser
 
 from coop.jobs import bell, runner
+from coop.jobs.lanes import urgent_queue
 
 
 class Command(BaseCommand):
     help = (
         "Serve the API over HTTP with a worker beside it. With COOP_REDIS_URL the worker is a "
-        "Celery worker with its beat, else a local runner that drains the same rows. Ctrl-C "
-        "stops both; whichever dies takes the other with it, so that nothing half-serves."
+        "Celery worker with its beat, which hears both queues, and a second one of one child for "
+        "urgent work alone; else a local runner that drains the same rows. Ctrl-C stops all; "
+        "whichever dies takes the others with it, so that nothing half-serves."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -31,7 +33,7 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         call_command("migrate", verbosity=0)
         call_command("collectstatic", verbosity=0, interactive=False)
-        commands = [self._web(options), self._worker()]
+        commands = [self._web(options), *self._workers()]
         self.stdout.write(f"API: http://{options['bind']}/api/v1/ — pages: /docs/")
         if not bell.has_broker():
             self.stdout.write(runner.BANNER)
@@ -43,14 +45,16 @@ class Command(BaseCommand):
             *("--bind", options["bind"], "--workers", str(options["web_workers"])),
         ]
 
-    def _worker(self) -> list[str]:
-        if bell.has_broker():
-            # One beat beside the only worker; two beats would still leave one run a period.
-            return [
-                *(sys.executable, "-m", "celery", "-A", "coop.celery", "worker", "-B"),
-                *("-s", str(settings.VAR_DIR / "beat-schedule"), "-l", "WARNING"),
-            ]
-        return [sys.executable, "manage.py", "runjobs", "--forever"]
+    def _workers(self) -> list[list[str]]:
+        if not bell.has_broker():
+            return [[sys.executable, "manage.py", "runjobs", "--forever"]]
+        worker = [sys.executable, "-m", "celery", "-A", "coop.celery", "worker", "-l", "WARNING"]
+        urgent = urgent_queue(settings.QUEUE)
+        return [
+            # One beat beside one worker; two beats would still leave one run a period.
+            [*worker, "-B", "-s", str(settings.VAR_DIR / "beat-schedule")],
+            [*worker, "-Q", urgent, "-c", "1", "-n", "urgent@%h"],
+        ]
 
     def _run(self, commands: Sequence[list[str]]) -> None:
         environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(_shared_counts())}

@@ -238,7 +238,7 @@ def register() -> None:
     """Called once by the app when it is ready."""
     outbox.on_any_fact(follow)
     outbox.on_fact(ANNOUNCE, announce)
-    registry.register_job(FORGET, _forget)
+    registry.register_job(FORGET, _forget, urgency=registry.Urgency.SLOW)
     registry.register_schedule(FORGET, _forgetting_due)
     # It tells of nothing but itself; whoever may register may hear it.
     events.register_event(

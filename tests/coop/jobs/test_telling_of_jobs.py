@@ -207,6 +207,6 @@ def test_the_local_runner_hands_on_facts_and_letters_first_and_events_last(count
         drain_outbox=drain_outbox, deliver=deliver, on_run=lambda _run: order.append("job")
     )
 
-    assert order == ["outbox", "job", "events"]
-    assert (done.facts, done.messages, done.runs, done.deliveries) == (2, 3, 1, 4)
+    assert order == ["outbox", "job", "outbox", "events"]
+    assert (done.facts, done.messages, done.runs, done.deliveries) == (4, 6, 1, 4)
     assert not done.nothing
