@@ -1,24 +1,29 @@
 """Cooperatives, properties and features over HTTP."""
 
-from typing import Any
-
 import django_filters
 from django.db.models import QuerySet
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiExample, extend_schema
-from rest_framework import mixins, serializers
+from rest_framework import mixins
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet, actor_of_view
+from coop.api.views import ActorViewSet
 from properties.land import queries, services, settings
 from properties.land.models import Cooperative, Feature, FeatureKind, Property
 from properties.land.place_filters import bounding_box
+from properties.land.serializers import (
+    CooperativeSerializer,
+    FeatureChangeSerializer,
+    FeatureSerializer,
+    PropertyChangeSerializer,
+    PropertySerializer,
+    SettingSerializer,
+)
 
 SQUARE = {
     "type": "Polygon",
@@ -26,100 +31,6 @@ SQUARE = {
         [[-91.5, 43.2], [-91.49, 43.2], [-91.49, 43.21], [-91.5, 43.21], [-91.5, 43.2]]
     ],
 }
-
-
-class CooperativeSerializer(serializers.ModelSerializer[Cooperative]):
-    class Meta:
-        model = Cooperative
-        fields = ["id", "name", "settings", "version", "created_at", "updated_at"]
-        read_only_fields = ["id", "version", "created_at", "updated_at"]
-
-
-class PropertySerializer(serializers.ModelSerializer[Property]):
-    cooperative = VisibleField(queries.cooperatives_visible_to)
-    boundary = serializers.JSONField(help_text="GeoJSON Polygon or MultiPolygon, WGS 84")
-
-    class Meta:
-        model = Property
-        fields = [
-            "id",
-            "cooperative",
-            "name",
-            "time_zone",
-            "boundary",
-            "area_m2",
-            "longitude",
-            "latitude",
-            "peak_of_breeding",
-            "access_notes",
-            "settings",
-            "version",
-            "retired_at",
-            "created_at",
-            "updated_at",
-        ]
-        read_only_fields = [
-            "id",
-            "area_m2",
-            "longitude",
-            "latitude",
-            "version",
-            "retired_at",
-            "created_at",
-            "updated_at",
-        ]
-
-    def to_representation(self, row: Property) -> dict[str, Any]:
-        """Whoever may not see the map is told neither the way in nor the house's settings."""
-        shown = super().to_representation(row)
-        if not actor_of_view(self.context).may(Action.FEATURE_READ, row.id):
-            shown |= {"access_notes": "", "settings": {}}
-        return shown
-
-
-class PropertyChangeSerializer(PropertySerializer):
-    """A property stays in its cooperative."""
-
-    cooperative = VisibleField(queries.cooperatives_visible_to, read_only=True)
-
-
-class FeatureSerializer(serializers.ModelSerializer[Feature]):
-    property = VisibleField(queries.properties_visible_to)
-    geometry = serializers.JSONField(help_text="GeoJSON geometry, WGS 84, longitude first")
-
-    class Meta:
-        model = Feature
-        fields = [
-            "id",
-            "property",
-            "kind",
-            "name",
-            "geometry",
-            "notes",
-            "hazard_sort",
-            "has_backstop",
-            "version",
-            "retired_at",
-            "created_at",
-            "updated_at",
-        ]
-        read_only_fields = ["id", "version", "retired_at", "created_at", "updated_at"]
-
-
-class FeatureChangeSerializer(FeatureSerializer):
-    """A feature stays on its property."""
-
-    property = VisibleField(queries.properties_visible_to, read_only=True)
-
-
-class SettingSerializer(serializers.Serializer[Any]):
-    group = serializers.CharField()
-    name = serializers.CharField()
-    default = serializers.JSONField()
-    unit = serializers.CharField(allow_null=True)
-    minimum = serializers.FloatField(allow_null=True)
-    maximum = serializers.FloatField(allow_null=True)
-    description = serializers.CharField()
 
 
 class PropertyFilter(FilterSet):

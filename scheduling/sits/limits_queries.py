@@ -8,6 +8,7 @@ from uuid import UUID
 
 from properties.land import settings as layered_settings
 from properties.land.models import Property
+from properties.land.papers_asked import PapersAsked
 from properties.land.queries import setting_layers
 from properties.leases.queries import leases_by_property
 from properties.stands.models import Stand
@@ -19,6 +20,12 @@ from scheduling.sits.settings import SitSettings
 
 def sit_settings_of(land: Property) -> SitSettings:
     return layered_settings.resolve(SitSettings, *setting_layers(land))
+
+
+def papers_asked_of(land: Property) -> PapersAsked:
+    """What the papers' rule asks of hunters and of guests, for the property's own answer."""
+    asked = sit_settings_of(land)
+    return PapersAsked(hunters=asked.required_papers, guests=asked.required_guest_papers)
 
 
 def limits_of_stands(
