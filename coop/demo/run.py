@@ -15,7 +15,7 @@ from coop.demo.history import write_history
 from coop.demo.imports import Reconciled, import_all
 from coop.demo.next_seat import take_next_seat
 from coop.demo.scenario import Calendar
-from coop.demo.tokens import renew_tokens
+from coop.demo.tokens import renew_credential, renew_tokens
 from coop.demo.trouble import write_trouble
 from scheduling.sits.models import Sit
 from scheduling.worklist.generation_services import write_worklist
@@ -48,9 +48,10 @@ class Demo:
             ("taking the files in", self.take_in),
             ("writing the season that was", self.tell_history),
             ("learning the stands' wind and computing fits", self.compute_fits),
-            ("reviewing the scrapes", self.review_scrapes),
             ("taking a seat for whoever tries it out", self.take_next_seat),
             ("planning the rotation", self.plan_rotation),
+            # An errand's advice keeps clear of the sits that stand, so all are booked before.
+            ("reviewing the scrapes", self.review_scrapes),
             ("writing the managers' lists", self.write_lists),
             ("writing the month's reports and the season's so far", self.write_reports),
         ]
@@ -85,10 +86,6 @@ class Demo:
         work.queue_fits(self.cooperative, self.calendar)
         self._drain()
 
-    def review_scrapes(self) -> None:
-        work.queue_reviews(self.cooperative, self.calendar)
-        self._drain()
-
     def take_next_seat(self) -> None:
         self.next_sit = take_next_seat(self.cooperative, self.calendar)
 
@@ -96,6 +93,10 @@ class Demo:
         work.queue_rotation(self.cooperative, self.calendar)
         self._drain()
         self.published = tuple(work.publish_drafts(self.cooperative, self.calendar))
+        self._drain()
+
+    def review_scrapes(self) -> None:
+        work.queue_reviews(self.cooperative, self.calendar)
         self._drain()
 
     def write_lists(self) -> None:
@@ -135,5 +136,7 @@ def tell(demo: Demo, console: Console) -> None:
     reports = report_files.write_report_files(built, demo.folder / "reports", now=demo.calendar.now)
     inputs = [path for files in demo.files for path in files.paths]
     told.tell_files(console, [*inputs, *reports.paths], reports.missing_reasons)
+    credential = renew_credential(built, demo.calendar)
     told.tell_tokens(console, renew_tokens(built, demo.calendar))
     told.tell_next_sit(console, demo.next_sit, demo.calendar)
+    told.tell_quick_start(console, credential, demo.calendar)

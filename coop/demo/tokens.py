@@ -11,12 +11,14 @@ from oauth2_provider.models import get_access_token_model
 from coop.access.models import PersonalToken
 from coop.access.services import issue_token
 from coop.demo import people
-from coop.demo.build import Built
+from coop.demo.build import Built, builder
 from coop.demo.scenario import Calendar
+from properties.people.outfitter_services import Credential, renew_secret
 
 TOKEN_NAME = "demo"  # noqa: S105 - a name, no token
 _DAYS = 7
 HOST = "http://localhost:8000"
+SCOPES = "offers sits webhooks"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,6 +67,17 @@ def renew_tokens(built: Built, calendar: Calendar) -> list[RoleToken]:
     ]
 
 
+def renew_credential(built: Built, calendar: Calendar) -> Credential:
+    """The application's id and a new secret, which ends the former one and its tokens.
+
+    Told once and stored as a hash, as in earnest; so this comes before :func:`renew_tokens`.
+    """
+    _outfitter, credential = renew_secret(
+        actor=builder(), outfitter=built.outfitter, now=calendar.now
+    )
+    return credential
+
+
 def _personal(built: Built, name: str, calendar: Calendar) -> str:
     user = built.persons[name].user
     assert user is not None
@@ -81,6 +94,6 @@ def _of_application(built: Built) -> str:
         application=built.outfitter.application,
         token=generate_client_secret()[:64],
         expires=timezone.now() + timedelta(days=1),
-        scope="offers sits",
+        scope=SCOPES,
     )
     return str(row.token)

@@ -11,6 +11,7 @@ from coop.demo.build import Built
 from coop.demo.imports import Reconciled
 from coop.demo.scenario import Calendar
 from coop.demo.tokens import HOST, RoleToken
+from properties.people.outfitter_services import Credential
 from properties.sessions.kinds import SessionKind
 from properties.wind.models import SessionFit
 from properties.wind.sectors import SECTOR_NAMES
@@ -171,6 +172,25 @@ def tell_next_sit(console: Console, sit: Sit | None, calendar: Calendar) -> None
     for verb in ("check-in", "check-out"):
         line = f"curl -s -X POST -H 'Authorization: Token …' '{HOST}/api/v1/sits/{sit.id}/{verb}/'"
         console.print(f"  {line}", markup=False, highlight=False, soft_wrap=True)
+
+
+def tell_quick_start(console: Console, credential: Credential, calendar: Calendar) -> None:
+    """What the quick start's program reads from its environment; the secret is told here alone."""
+    console.print(
+        "\nAn outfitter's developer goes on with the quick start (/docs/quick-start/). The secret "
+        "is told this once; another run of the demo makes another. Start the API with "
+        "`COOP_WEBHOOKS_ALLOW_PRIVATE=true make serve` to have a receiver on this machine:",
+        highlight=False,
+        markup=False,
+    )
+    for name, value in (
+        ("COOP_URL", HOST),
+        ("COOP_CLIENT_ID", credential.client_id),
+        ("COOP_CLIENT_SECRET", credential.client_secret),
+        ("RECEIVER_URL", "http://localhost:9000/"),
+        ("DAY", calendar.day(1).isoformat()),
+    ):
+        console.print(f"  export {name}='{value}'", markup=False, highlight=False, soft_wrap=True)
 
 
 def _likely_sector(per_mille: Sequence[int]) -> str:
