@@ -30,12 +30,23 @@ def main() -> int:
     costs = Costs(**measured["costs"])
     for properties in PROPERTIES:
         for workers in WORKERS:
-            day = day_of(Load(properties=properties), costs, workers=workers, seed=8)
+            load = Load(properties=properties)
+            day = day_of(load, costs, workers=workers, seed=8)
             print(
                 f"scaling_day_of_{properties}_by_{workers} busy {100 * day.busy_share:.3g} %, "
                 f"nightly work done after {day.night_done_h:.3g} h, longest wait "
                 f"{day.longest_wait_min:.3g} min, of a bell by day {day.day_wait_s:.3g} s, "
                 f"left at the end {day.left} jobs"
+            )
+            one_queue = day_of(load, costs, workers=workers, seed=8, in_turn=False)
+            apart = day_of(load, costs, workers=workers, seed=8, urgent_workers=1)
+            print(
+                f"scaling_urgent_of_{properties}_by_{workers} longest wait of a look after "
+                f"hunters: in one queue {one_queue.urgent_wait_s:.3g} s, by turns "
+                f"{day.urgent_wait_s:.3g} s, with one worker beside for urgent work "
+                f"{apart.urgent_wait_s:.3g} s; longest of all in one queue "
+                f"{one_queue.longest_wait_min:.3g} min, of a bell by day "
+                f"{one_queue.day_wait_s:.3g} s"
             )
     return 0
 

@@ -107,6 +107,9 @@ def _costs(land: Property) -> tuple[dict[str, float], dict[str, float], dict[str
         "list_stands": _least(_list("/api/v1/stands/?page_size=100", land)),
         "list_sits": _least(_list("/api/v1/sits/?page_size=100", land)),
         "small_job": _least(lambda: registry.handler_of("webhooks.forget_old_deliveries")(Alone())),
+        "look": _least(
+            lambda: registry.handler_of("sits.watch_overdue")(Alone(property=str(land.id)))
+        ),
     }
     units = dict.fromkeys(figures, "CPU s")
     units["fits_job"] = f"CPU s for {stands} stands and {days} days"
@@ -119,6 +122,7 @@ def _costs(land: Property) -> tuple[dict[str, float], dict[str, float], dict[str
         "import_1000_s": figures["import_1000_rows"],
         "learn_s": figures["learn_job"],
         "small_job_s": figures["small_job"],
+        "look_s": figures["look"],
     }
     return costs, figures, units
 

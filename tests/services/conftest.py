@@ -16,6 +16,7 @@ from django.db import connection
 
 from coop.celery import app
 from coop.jobs import bell
+from coop.jobs.lanes import urgent_queue
 
 READY_WITHIN_S = 120
 
@@ -34,6 +35,23 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
         pytest.skip("needs PostgreSQL and Redis: .ci/run sets both")
     # Bells of the tests before would only be answered first.
     app.control.purge()
+    process = start_worker(tmp_path)
+    yield process
+    kill_at_once(process)
+
+
+@pytest.fixture
+def urgent_worker(
+    worker: subprocess.Popen[bytes], tmp_path: Path
+) -> Iterator[subprocess.Popen[bytes]]:
+    """A second worker, which hears urgent bells and no others."""
+    process = start_worker(tmp_path, "-Q", urgent_queue(settings.CELERY_TASK_DEFAULT_QUEUE))
+    yield process
+    kill_at_once(process)
+
+
+def start_worker(folder: Path, *options: str) -> subprocess.Popen[bytes]:
+    """A worker of one child that has said that it is ready; it hears both queues by default."""
     queue = settings.CELERY_TASK_DEFAULT_QUEUE
     name = f"{queue}@worker-{uuid.uuid4().hex}"
     environment = {
@@ -41,10 +59,10 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
         "COOP_DATABASE_URL": database_url_of_the_test_database(),
         "COOP_QUEUE": queue,
     }
-    log = tmp_path / "worker.log"
+    log = folder / f"{name}.log"
     process = subprocess.Popen(
         [
-            *(sys.executable, "-m", "celery", "-A", "coop.celery", "worker"),
+            *(sys.executable, "-m", "celery", "-A", "coop.celery", "worker", *options),
             *("-n", name, "-l", "INFO", "-c", "1", "--without-mingle", "--without-gossip"),
         ],
         env=environment,
@@ -57,8 +75,7 @@ def worker(transactional_db: None, tmp_path: Path) -> Iterator[subprocess.Popen[
     while not app.control.ping(destination=[name], timeout=1):
         assert time.monotonic() < deadline, log.read_text()
         assert process.poll() is None, log.read_text()
-    yield process
-    kill_at_once(process)
+    return process
 
 
 def kill_at_once(worker: subprocess.Popen[bytes]) -> None:
