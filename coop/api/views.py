@@ -1,6 +1,6 @@
 """What every view of the API shares: the actor, idempotent POSTs, authorised look-ups."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from datetime import datetime
 from typing import Any, ClassVar, TypeVar
 from uuid import UUID
@@ -18,12 +18,13 @@ from coop.access.actors import ANONYMOUS, Actor
 from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.idempotency import answer_once
-from coop.api.preconditions import etag_of
+from coop.api.preconditions import edit_matched, etag_of
 from coop.api.problems import InvalidInput, NotAllowed, NotFound, Problem, problem_response
 from coop.api.sparse import PARAMETER, only_fields
 from coop.records import VersionedRecord
 
 Row = TypeVar("Row", bound=Model)
+Versioned = TypeVar("Versioned", bound=VersionedRecord)
 
 
 class ActorViewSet(viewsets.GenericViewSet):
@@ -99,6 +100,14 @@ class ActorViewSet(viewsets.GenericViewSet):
             headers["Location"] = location
         return Response(self.get_serializer(row).data, status=status, headers=headers)
 
+    def answer_edit(self, row: Versioned, edit: Callable[[Versioned], Versioned]) -> Response:
+        """Answer ``row`` as ``edit`` left it, if the request's ``If-Match`` names its version.
+
+        ``edit`` is given the row locked; check and write are one transaction. Raises
+        :class:`PreconditionRequired` (428) and :class:`PreconditionFailed` (412).
+        """
+        return self.answer(edit_matched(request=self.request, row=row, edit=edit))
+
     def read(self, serializer_class: type[Any], *, partial: bool = False) -> dict[str, Any]:
         """The request's body through an input serializer; raises a 400 that names each field."""
         serializer = serializer_class(
@@ -113,6 +122,14 @@ class ActorViewSet(viewsets.GenericViewSet):
         response.accepted_media_type = "application/json"
         response.renderer_context = {}  # type: ignore[attr-defined]
         return response.render()
+
+
+class DetailViewSet(ActorViewSet):
+    """Of what is seen one by one: an object by its id, narrowed by the view's own queryset."""
+
+    # Without a docstring of its own: the description of each route is that of its view.
+    def retrieve(self, request: Request, pk: str) -> Response:
+        return self.answer(self.find(self.get_queryset(), pk))
 
 
 def actor_of_view(context: Mapping[str, Any]) -> Actor:

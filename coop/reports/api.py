@@ -14,10 +14,9 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
 from coop.api.problems import NotFound
 from coop.api.rendering import FastJSONRenderer, PageRenderer, PaperRenderer, TableRenderer
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
 from coop.reports import month_job, queries, services
@@ -91,7 +90,7 @@ class MonthlyReportFilter(FilterSet):
             raise serializers.ValidationError({"month": str(problem)}) from problem
 
 
-class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class MonthlyReportViewSet(mixins.ListModelMixin, DetailViewSet):
     """The landowner's months: every stored edition, its figures, pages and tables."""
 
     tag = "reports"
@@ -111,9 +110,6 @@ class MonthlyReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
 
     def get_queryset(self) -> QuerySet[MonthlyReport]:
         return queries.reports_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=MonthToWriteSerializer,
@@ -249,7 +245,7 @@ class LandNoteFilter(FilterSet):
         fields = {"property": ["exact"], "topic": ["exact"], "happened_on": ["gte", "lte"]}
 
 
-class LandNoteViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class LandNoteViewSet(mixins.ListModelMixin, DetailViewSet):
     """What managers tell landowners: incidents, gates, damage, work, and what was done."""
 
     tag = "reports"
@@ -266,9 +262,6 @@ class LandNoteViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     def get_queryset(self) -> QuerySet[LandNote]:
         return queries.notes_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -298,14 +291,11 @@ class LandNoteViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
         """Change a note (`If-Match` needed)."""
         note = self.find(self.get_queryset(), pk)
         changes = self.read(LandNoteChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=note,
-                edit=lambda locked: services.change_note(
-                    actor=self.actor, note=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            note,
+            lambda locked: services.change_note(
+                actor=self.actor, note=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

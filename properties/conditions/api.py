@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.conditions import queries, services
 from properties.conditions.models import Condition, ConditionKind
 from properties.land.queries import properties_visible_to
@@ -85,7 +85,7 @@ class ConditionFilter(FilterSet):
         )
 
 
-class ConditionViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class ConditionViewSet(mixins.ListModelMixin, DetailViewSet):
     """Thunder, fire danger, water and ice, as somebody told them.
 
     The house rules read them. None of it is a warning service: look at the sky, and follow
@@ -105,9 +105,6 @@ class ConditionViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     def get_queryset(self) -> QuerySet[Condition]:
         return queries.conditions_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

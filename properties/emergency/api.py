@@ -12,10 +12,9 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
 from coop.api.problems import NoPaper
 from coop.api.rendering import PAGE_HEADERS, FastJSONRenderer, PageRenderer, PaperRenderer
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from coop.printing.paper import to_pdf
 from properties.emergency import queries, services
 from properties.emergency.models import EmergencySheet, StandEmergency
@@ -39,7 +38,7 @@ class EmergencySheetFilter(FilterSet):
         fields = ["property"]
 
 
-class EmergencySheetViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class EmergencySheetViewSet(mixins.ListModelMixin, DetailViewSet):
     """What is entered for a property: road address, ambulance, hospital, kit, keys."""
 
     tag = "emergencies"
@@ -54,9 +53,6 @@ class EmergencySheetViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Ac
 
     def get_queryset(self) -> QuerySet[EmergencySheet]:
         return queries.sheets_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -89,14 +85,11 @@ class EmergencySheetViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Ac
         """Change it (managers; `If-Match` needed)."""
         sheet = self.find(self.get_queryset(), pk)
         changes = self.read(EmergencySheetChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=sheet,
-                edit=lambda locked: services.change_sheet(
-                    actor=self.actor, sheet=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            sheet,
+            lambda locked: services.change_sheet(
+                actor=self.actor, sheet=locked, changes=changes, now=self.now
+            ),
         )
 
 
@@ -106,7 +99,7 @@ class StandEmergencyFilter(FilterSet):
         fields = ["stand"]
 
 
-class StandEmergencyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class StandEmergencyViewSet(mixins.ListModelMixin, DetailViewSet):
     """What differs at one stand: its nearest road, the way from there, its kit."""
 
     tag = "emergencies"
@@ -121,9 +114,6 @@ class StandEmergencyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Ac
 
     def get_queryset(self) -> QuerySet[StandEmergency]:
         return queries.stand_emergencies_visible_to(actor=self.actor).select_related("stand")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -149,14 +139,11 @@ class StandEmergencyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Ac
         """Change it (managers; `If-Match` needed)."""
         row = self.find(self.get_queryset(), pk)
         changes = self.read(StandEmergencyChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=row,
-                edit=lambda locked: services.change_stand(
-                    actor=self.actor, row=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            row,
+            lambda locked: services.change_stand(
+                actor=self.actor, row=locked, changes=changes, now=self.now
+            ),
         )
 
 

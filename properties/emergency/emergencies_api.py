@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.filters import FilterSet
 from coop.api.problems import NotAllowed
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from properties.emergency import queries, services
 from properties.emergency.cautions import NO_SUBSTITUTE
 from properties.emergency.models import Emergency, NoteReading
@@ -42,7 +42,7 @@ class EmergencyFilter(FilterSet):
         return rows.filter(standing) if value else rows.exclude(standing)
 
 
-class EmergencyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class EmergencyViewSet(mixins.ListModelMixin, DetailViewSet):
     """Emergencies that somebody declared: the manager's, one's own, those about oneself.
 
     Declaring one calls nobody: call the local emergency number first.
@@ -62,9 +62,6 @@ class EmergencyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     def get_queryset(self) -> QuerySet[Emergency]:
         return queries.emergencies_visible_to(actor=self.actor).select_related("property", "person")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

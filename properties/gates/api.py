@@ -13,9 +13,8 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
 from coop.api.problems import NotFound
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.gates import queries, services
 from properties.gates.models import Gate, GateCode
 from properties.land.queries import properties_visible_to
@@ -81,7 +80,7 @@ class OfPropertyFilter(FilterSet):
         fields = ["property"]
 
 
-class GateViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class GateViewSet(mixins.ListModelMixin, DetailViewSet):
     """Gates of a property. Their codes are shown on the day to those booked, and to managers."""
 
     tag = "land"
@@ -102,9 +101,6 @@ class GateViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet
 
     def get_queryset(self) -> QuerySet[Gate]:
         return queries.gates_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -133,14 +129,11 @@ class GateViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet
         """Change a gate (managers; `If-Match` needed)."""
         gate = self.find(self.get_queryset(), pk)
         changes = self.read(GateChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=gate,
-                edit=lambda locked: services.change(
-                    actor=self.actor, row=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            gate,
+            lambda locked: services.change(
+                actor=self.actor, row=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

@@ -10,8 +10,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.gates import queries, services
 from properties.gates.models import DrivingDirections, ParkingPlace
 from properties.land.queries import properties_visible_to
@@ -46,7 +45,7 @@ class ParkingPlaceFilter(FilterSet):
         fields = ["property"]
 
 
-class ParkingPlaceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class ParkingPlaceViewSet(mixins.ListModelMixin, DetailViewSet):
     """Where hunters leave their vehicles."""
 
     tag = "land"
@@ -63,9 +62,6 @@ class ParkingPlaceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def get_queryset(self) -> QuerySet[ParkingPlace]:
         return queries.parking_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -93,14 +89,11 @@ class ParkingPlaceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         """Change a parking place (managers; `If-Match` needed)."""
         place = self.find(self.get_queryset(), pk)
         changes = self.read(ParkingPlaceChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=place,
-                edit=lambda locked: services.change(
-                    actor=self.actor, row=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            place,
+            lambda locked: services.change(
+                actor=self.actor, row=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)
@@ -132,7 +125,7 @@ class DrivingDirectionsFilter(FilterSet):
         fields = ["property"]
 
 
-class DrivingDirectionsViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class DrivingDirectionsViewSet(mixins.ListModelMixin, DetailViewSet):
     """The way to drive, and what is asked of vehicles."""
 
     tag = "land"
@@ -147,9 +140,6 @@ class DrivingDirectionsViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin,
 
     def get_queryset(self) -> QuerySet[DrivingDirections]:
         return queries.directions_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -175,12 +165,9 @@ class DrivingDirectionsViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin,
         """Change the directions (managers; `If-Match` needed)."""
         kept = self.find(self.get_queryset(), pk)
         changes = self.read(DrivingDirectionsChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=kept,
-                edit=lambda locked: services.change(
-                    actor=self.actor, row=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            kept,
+            lambda locked: services.change(
+                actor=self.actor, row=locked, changes=changes, now=self.now
+            ),
         )

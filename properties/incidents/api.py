@@ -15,8 +15,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from properties.incidents import evidence_services, queries, services
 from properties.incidents.files_api import EvidenceFileSerializer
 from properties.incidents.models import FollowUp, Incident, IncidentKind, IncidentState
@@ -120,7 +119,7 @@ class IncidentFilter(FilterSet):
         fields = {"property": ["exact"], "stand": ["exact"], "happened_at": ["gte", "lt"]}
 
 
-class IncidentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class IncidentViewSet(mixins.ListModelMixin, DetailViewSet):
     """The log of incidents and trespass: managers read all of their property's, others what they
     reported themselves.
 
@@ -148,9 +147,6 @@ class IncidentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
     def get_queryset(self) -> QuerySet[Incident]:
         rows = queries.incidents_visible_to(actor=self.actor)
         return rows.select_related("property__cooperative", "reported_by")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -181,14 +177,11 @@ class IncidentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
         incident = self.find(self.get_queryset(), pk)
         self.actor.require(self.needed, incident.property_id)
         changes = self.read(IncidentChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=incident,
-                edit=lambda locked: services.correct_incident(
-                    actor=self.actor, incident=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            incident,
+            lambda locked: services.correct_incident(
+                actor=self.actor, incident=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=EntrySerializer)
@@ -284,7 +277,7 @@ class FollowUpFilter(FilterSet):
         fields = ["incident"]
 
 
-class FollowUpViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class FollowUpViewSet(mixins.ListModelMixin, DetailViewSet):
     """What was found out and done about incidents, entry by entry; for managers alone."""
 
     tag = "incidents"
@@ -295,9 +288,6 @@ class FollowUpViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     def get_queryset(self) -> QuerySet[FollowUp]:
         return queries.follow_ups_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
 
 class ToldIncidentSerializer(serializers.ModelSerializer[Incident]):

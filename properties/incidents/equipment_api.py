@@ -11,8 +11,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.incidents import equipment_services, queries
 from properties.incidents.models import Equipment, EquipmentKind, EquipmentState
 from properties.land.queries import properties_visible_to
@@ -76,7 +75,7 @@ class EquipmentFilter(FilterSet):
         fields = ["property", "holder", "theft"]
 
 
-class EquipmentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class EquipmentViewSet(mixins.ListModelMixin, DetailViewSet):
     """Ladders, cameras' locks, drivers: where each is, who has it, what is missing or stolen."""
 
     tag = "incidents"
@@ -94,9 +93,6 @@ class EquipmentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     def get_queryset(self) -> QuerySet[Equipment]:
         return queries.equipment_visible_to(actor=self.actor).select_related("holder")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -126,14 +122,11 @@ class EquipmentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
         """Move, lend, miss or correct it (`If-Match` needed)."""
         thing = self.find(self.get_queryset(), pk)
         changes = self.read(EquipmentChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=thing,
-                edit=lambda locked: equipment_services.change_equipment(
-                    actor=self.actor, thing=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            thing,
+            lambda locked: equipment_services.change_equipment(
+                actor=self.actor, thing=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import FilterSet
-from coop.api.views import ActorViewSet, actor_of_view
+from coop.api.views import DetailViewSet, actor_of_view
 from properties.incidents import queries
 from properties.incidents.models import EvidenceContent, EvidenceFile, MediaType
 from properties.incidents.renderers import RENDERERS, file_answer
@@ -59,7 +59,7 @@ class EvidenceFileFilter(FilterSet):
         fields = ["incident"]
 
 
-class EvidenceFileViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class EvidenceFileViewSet(mixins.ListModelMixin, DetailViewSet):
     """Evidence: managers read all of their property's, others what they uploaded themselves."""
 
     tag = "incidents"
@@ -75,9 +75,6 @@ class EvidenceFileViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def get_queryset(self) -> QuerySet[EvidenceFile]:
         return queries.files_visible_to(actor=self.actor).select_related("incident")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(responses=_ANSWERS)
     @action(detail=True, renderer_classes=RENDERERS)

@@ -14,7 +14,7 @@ from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.leases import queries, services
 from properties.leases.models import Lease
@@ -145,7 +145,7 @@ class LeaseFilter(FilterSet):
         return rows.filter(first_on__lte=value, last_on__gte=value, withdrawn_at=None)
 
 
-class LeaseViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class LeaseViewSet(mixins.ListModelMixin, DetailViewSet):
     """Leases: term, notice, insurance, and what is permitted.
 
     Managers and coordinators keep them, a landowner reads their own. What a lease forbids no
@@ -166,9 +166,6 @@ class LeaseViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
 
     def get_queryset(self) -> QuerySet[Lease]:
         return queries.leases_visible_to(actor=self.actor).select_related("property", "landowner")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

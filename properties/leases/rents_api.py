@@ -10,8 +10,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.leases import queries, services
 from properties.leases.models import Rent
 
@@ -63,7 +62,7 @@ class RentFilter(FilterSet):
         fields = ["lease"]
 
 
-class RentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class RentViewSet(mixins.ListModelMixin, DetailViewSet):
     """Sums due under a lease: read by whoever keeps the lease, and by its landowner."""
 
     tag = "leases"
@@ -79,9 +78,6 @@ class RentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet
 
     def get_queryset(self) -> QuerySet[Rent]:
         return queries.rents_visible_to(actor=self.actor).select_related("lease")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -110,12 +106,9 @@ class RentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet
         """Correct it, or say when it was paid (`If-Match` needed)."""
         rent = self.find(self.get_queryset(), pk)
         changes = self.read(RentChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=rent,
-                edit=lambda locked: services.change_rent(
-                    actor=self.actor, rent=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            rent,
+            lambda locked: services.change_rent(
+                actor=self.actor, rent=locked, changes=changes, now=self.now
+            ),
         )

@@ -14,8 +14,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.obligations import queries, services
 from properties.obligations.models import Due, WorkDay
@@ -107,7 +106,7 @@ class WorkDayFilter(FilterSet):
         fields = ["property"]
 
 
-class DueViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class DueViewSet(mixins.ListModelMixin, DetailViewSet):
     """Dues: read by whoever owes them and by the coordinator, and by nobody else."""
 
     tag = "people"
@@ -122,9 +121,6 @@ class DueViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
 
     def get_queryset(self) -> QuerySet[Due]:
         return queries.dues_visible_to(actor=self.actor).select_related("person")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -153,18 +149,15 @@ class DueViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         """Say when it was paid, or change what is owed (coordinators; `If-Match` needed)."""
         due = self.find(self.get_queryset(), pk)
         changes = self.read(DueChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=due,
-                edit=lambda locked: services.change_due(
-                    actor=self.actor, due=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            due,
+            lambda locked: services.change_due(
+                actor=self.actor, due=locked, changes=changes, now=self.now
+            ),
         )
 
 
-class WorkDayViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class WorkDayViewSet(mixins.ListModelMixin, DetailViewSet):
     """Work done by members: who, where, how long, on what."""
 
     tag = "people"
@@ -179,9 +172,6 @@ class WorkDayViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
 
     def get_queryset(self) -> QuerySet[WorkDay]:
         return queries.work_days_visible_to(actor=self.actor).select_related("person", "property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

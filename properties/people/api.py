@@ -14,7 +14,7 @@ from coop.access.authentication import actor_of
 from coop.access.roles import Action, Role
 from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import cooperatives_visible_to
 from properties.people import invitations, queries, role_services, services
 from properties.people.models import Person, RoleGrant
@@ -122,7 +122,7 @@ class InvitationSerializer(serializers.Serializer[Any]):
     expires_at = serializers.DateTimeField()
 
 
-class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class PersonViewSet(mixins.ListModelMixin, DetailViewSet):
     """Who belongs to a property. How to reach them is shown to managers and to themselves."""
 
     tag = "people"
@@ -141,9 +141,6 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[Person]:
         return queries.persons_shown_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -207,7 +204,7 @@ class PersonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         return self.answer(self.find(self.get_queryset(), person.id), **answer)
 
 
-class GuestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class GuestViewSet(mixins.ListModelMixin, DetailViewSet):
     """Guests: each has a host, and somebody to call in an emergency."""
 
     tag = "people"
@@ -223,9 +220,6 @@ class GuestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
 
     def get_queryset(self) -> QuerySet[Person]:
         return queries.guests_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

@@ -9,8 +9,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.people import queries, services
 from properties.people.models import Member, Paper
 
@@ -95,7 +94,7 @@ class PaperFilter(django_filters.FilterSet):
         fields = ["person", "kind"]
 
 
-class MemberViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class MemberViewSet(mixins.ListModelMixin, DetailViewSet):
     """Memberships: since when, and with what share of the season's sits."""
 
     tag = "people"
@@ -111,9 +110,6 @@ class MemberViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[Member]:
         return queries.members_visible_to(actor=self.actor).select_related("person")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -141,18 +137,15 @@ class MemberViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         """Change a membership (coordinators; `If-Match` needed)."""
         member = self.find(self.get_queryset(), pk)
         changes = self.read(MemberChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=member,
-                edit=lambda locked: services.change_member(
-                    actor=self.actor, member=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            member,
+            lambda locked: services.change_member(
+                actor=self.actor, member=locked, changes=changes, now=self.now
+            ),
         )
 
 
-class PaperViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class PaperViewSet(mixins.ListModelMixin, DetailViewSet):
     """Papers that expire: one's own and one's guests', and for managers those of their people."""
 
     tag = "people"
@@ -167,9 +160,6 @@ class PaperViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
 
     def get_queryset(self) -> QuerySet[Paper]:
         return queries.papers_visible_to(actor=self.actor).select_related("person")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -198,12 +188,9 @@ class PaperViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
         """Renew a paper or state when it was confirmed (`If-Match` needed)."""
         paper = self.find(self.get_queryset(), pk)
         changes = self.read(PaperChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=paper,
-                edit=lambda locked: services.change_paper(
-                    actor=self.actor, paper=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            paper,
+            lambda locked: services.change_paper(
+                actor=self.actor, paper=locked, changes=changes, now=self.now
+            ),
         )

@@ -10,8 +10,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import cooperatives_visible_to, properties_visible_to
 from properties.people import outfitter_services as services
 from properties.people import queries
@@ -88,7 +87,7 @@ class PropertyShareFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class OutfitterViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class OutfitterViewSet(mixins.ListModelMixin, DetailViewSet):
     """Other organisations whose own apps offer their clients open sits."""
 
     tag = "outfitters"
@@ -106,9 +105,6 @@ class OutfitterViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     def get_queryset(self) -> QuerySet[Outfitter]:
         return queries.outfitters_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         responses={201: OutfitterCredentialSerializer},
@@ -139,14 +135,11 @@ class OutfitterViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
         """Change an outfitter (`If-Match` needed)."""
         outfitter = self.find(self.get_queryset(), pk)
         changes = self.read(OutfitterChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=outfitter,
-                edit=lambda locked: services.change_outfitter(
-                    actor=self.actor, outfitter=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            outfitter,
+            lambda locked: services.change_outfitter(
+                actor=self.actor, outfitter=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None, responses=OutfitterCredentialSerializer)
@@ -181,7 +174,7 @@ class OutfitterViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
         return answer
 
 
-class PropertyShareViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class PropertyShareViewSet(mixins.ListModelMixin, DetailViewSet):
     """Which property is shared with which outfitter."""
 
     tag = "outfitters"
@@ -196,9 +189,6 @@ class PropertyShareViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Act
 
     def get_queryset(self) -> QuerySet[PropertyShare]:
         return queries.shares_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action, Role
 from coop.api.fields import VisibleField
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from properties.land.queries import cooperatives_visible_to, properties_visible_to
 from properties.people import queries, role_services
 from properties.people.api import PersonSerializer
@@ -65,7 +65,7 @@ class RoleGrantFilter(django_filters.FilterSet):
         fields = ["role"]
 
 
-class RoleGrantViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class RoleGrantViewSet(mixins.ListModelMixin, DetailViewSet):
     """Who holds which role where."""
 
     tag = "people"
@@ -80,9 +80,6 @@ class RoleGrantViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     def get_queryset(self) -> QuerySet[RoleGrant]:
         return queries.role_grants_visible_to(actor=self.actor).select_related("person")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

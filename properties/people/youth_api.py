@@ -8,8 +8,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.people import youth_services
 from properties.people.queries import persons_visible_to
 from properties.people.youth_models import YouthRecord
@@ -52,7 +51,7 @@ class YouthChangeSerializer(YouthSerializer):
     person = VisibleField(persons_visible_to, read_only=True)
 
 
-class YouthViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class YouthViewSet(mixins.ListModelMixin, DetailViewSet):
     """Who counts as a young hunter, until when; no age and no date of birth is kept."""
 
     tag = "people"
@@ -67,9 +66,6 @@ class YouthViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
     def get_queryset(self) -> QuerySet[YouthRecord]:
         rows = youth_services.youths_visible_to(actor=self.actor)
         return rows.select_related("person", "supervisor", "other_supervisor")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -97,12 +93,9 @@ class YouthViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSe
         """Change until when, or who supervises (managers; `If-Match` needed)."""
         youth = self.find(self.get_queryset(), pk)
         changes = self.read(YouthChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=youth,
-                edit=lambda locked: youth_services.change_youth(
-                    actor=self.actor, youth=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            youth,
+            lambda locked: youth_services.change_youth(
+                actor=self.actor, youth=locked, changes=changes, now=self.now
+            ),
         )

@@ -14,8 +14,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet, KnownParametersFilter
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.leases.uses import CameraUse
 from properties.regulations import queries, services
@@ -202,7 +201,7 @@ class RegulationFilter(FilterSet):
         )
 
 
-class RegulationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class RegulationViewSet(mixins.ListModelMixin, DetailViewSet):
     """What managers read on their state's page and entered for a property, by date.
 
     The property's settings, not legal advice: read the state's page. No figure of law is built in.
@@ -228,9 +227,6 @@ class RegulationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
 
     def get_queryset(self) -> QuerySet[Regulation]:
         return queries.regulations_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(parameters=[OnADaySerializer], responses=InForceSerializer)
     @action(
@@ -295,14 +291,11 @@ class RegulationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
         """Correct a value, its dates or its page (managers; `If-Match` needed)."""
         regulation = self.find(self.get_queryset(), pk)
         changes = self.read(RegulationChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=regulation,
-                edit=lambda locked: services.change_regulation(
-                    actor=self.actor, regulation=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            regulation,
+            lambda locked: services.change_regulation(
+                actor=self.actor, regulation=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

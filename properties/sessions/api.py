@@ -13,8 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.sessions import queries, services
 from properties.sessions.confirmation import NOTICE
@@ -102,7 +101,7 @@ class SeasonFilter(django_filters.FilterSet):
         return rows.filter(first_on__lte=value, last_on__gte=value)
 
 
-class SeasonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class SeasonViewSet(mixins.ListModelMixin, DetailViewSet):
     """Dates in which a property offers sits, as its manager entered them."""
 
     tag = "sessions"
@@ -120,9 +119,6 @@ class SeasonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[Season]:
         return queries.seasons_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -153,14 +149,11 @@ class SeasonViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         """Change a season (managers; `If-Match` needed)."""
         season = self.find(self.get_queryset(), pk)
         changes = self.read(SeasonChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=season,
-                edit=lambda locked: services.change_season(
-                    actor=self.actor, season=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            season,
+            lambda locked: services.change_season(
+                actor=self.actor, season=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

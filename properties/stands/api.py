@@ -5,7 +5,7 @@ from uuid import UUID
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
-from rest_framework import mixins, serializers
+from rest_framework import serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
@@ -13,9 +13,8 @@ from rest_framework.response import Response
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
 from coop.api.rows import Computed, RowListMixin, Rows
-from coop.api.views import ActorViewSet, actor_of_view
+from coop.api.views import DetailViewSet, actor_of_view
 from properties.land.queries import properties_visible_to
 from properties.stands import filters, queries, services
 from properties.stands.inspections_api import InspectionReportSerializer, InspectionSerializer
@@ -145,7 +144,7 @@ STAND_ROWS = Rows(
 )
 
 
-class StandViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class StandViewSet(RowListMixin, DetailViewSet):
     """Fixed places to hunt from: ladders, hang-ons, towers, ground blinds."""
 
     tag = "stands"
@@ -167,9 +166,6 @@ class StandViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
 
     def get_queryset(self) -> QuerySet[Stand]:
         return queries.stands_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -206,14 +202,11 @@ class StandViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
         """Change a stand (`If-Match` needed)."""
         stand = self.find(self.get_queryset(), pk)
         changes = self.read(StandChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=stand,
-                edit=lambda locked: services.change_stand(
-                    actor=self.actor, stand=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            stand,
+            lambda locked: services.change_stand(
+                actor=self.actor, stand=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=ReasonSerializer)

@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
 from properties.stands.queries import stands_visible_to
 from scheduling.errands import life_services, queries
@@ -107,7 +107,7 @@ class ErrandFilter(FilterSet):
         fields = ["property", "kind", "state", "assignee", "scrape", "camera", "stand"]
 
 
-class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class ErrandViewSet(mixins.ListModelMixin, DetailViewSet):
     """Work to be done on the land: why, by when, by whom, and the hour of least harm."""
 
     tag = "errands"
@@ -125,9 +125,6 @@ class ErrandViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[Errand]:
         return queries.errands_visible_to(actor=self.actor).select_related("assignee")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=NewErrandSerializer,

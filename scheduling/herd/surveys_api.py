@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet, actor_of_view
+from coop.api.views import DetailViewSet, actor_of_view
 from properties.land.queries import properties_visible_to
 from scheduling.herd import queries, services
 from scheduling.herd.models import CameraSurvey
@@ -197,7 +197,7 @@ class CameraSurveyFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class CameraSurveyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class CameraSurveyViewSet(mixins.ListModelMixin, DetailViewSet):
     """Camera surveys by the buck-to-picture ratio, each with what speaks against it."""
 
     tag = "herd"
@@ -220,9 +220,6 @@ class CameraSurveyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
             .select_related("property__cooperative", "bucks_decided_by")
             .prefetch_related("cameras")
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[

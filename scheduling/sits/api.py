@@ -5,7 +5,6 @@ from typing import Any
 import django_filters
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema
-from rest_framework import mixins
 from rest_framework.decorators import action
 from rest_framework.exceptions import ValidationError
 from rest_framework.request import Request
@@ -16,7 +15,7 @@ from coop.access.roles import Action
 from coop.api.filters import IdsFilter
 from coop.api.preconditions import etag_of
 from coop.api.rows import RowListMixin
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from scheduling.sits import (
     booking_services,
     life_services,
@@ -66,7 +65,7 @@ class SitFilter(django_filters.FilterSet):
         return asked if value else sits.exclude(id__in=asked.values("id"))
 
 
-class SitViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class SitViewSet(RowListMixin, DetailViewSet):
     """One's own sits and one's guests'; a manager's property; an outfitter's clients.
 
     Who else sits is in the roster, with the names that the reader may know.
@@ -97,9 +96,6 @@ class SitViewSet(RowListMixin, mixins.RetrieveModelMixin, ActorViewSet):
         return queries.sits_visible_to(actor=self.actor).select_related(
             "stand", "person", "host", "outfitter", "property__cooperative"
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=BookingSerializer,

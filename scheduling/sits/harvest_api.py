@@ -15,9 +15,8 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
 from coop.api.rendering import FastJSONRenderer, TableRenderer
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from scheduling.sits import harvest_services, queries
@@ -46,7 +45,7 @@ class HarvestFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class HarvestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class HarvestViewSet(mixins.ListModelMixin, DetailViewSet):
     """Deer taken on a property. They are corrected, never deleted; nothing over plan is hidden."""
 
     tag = "harvest"
@@ -65,9 +64,6 @@ class HarvestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
         return queries.harvests_visible_to(actor=self.actor).select_related(
             "person", "property__cooperative"
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -105,14 +101,11 @@ class HarvestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
         """Correct a record of one's own, or as a manager (`If-Match` needed)."""
         harvest = self.find(self.get_queryset(), pk)
         changes = self.read(HarvestChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=harvest,
-                edit=lambda locked: harvest_services.change_harvest(
-                    actor=self.actor, harvest=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            harvest,
+            lambda locked: harvest_services.change_harvest(
+                actor=self.actor, harvest=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(

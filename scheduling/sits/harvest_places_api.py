@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from scheduling.sits import harvest_place_services, queries
 from scheduling.sits.harvest_models import HarvestPlace
 
@@ -43,7 +43,7 @@ class HarvestPlaceFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class HarvestPlaceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class HarvestPlaceViewSet(mixins.ListModelMixin, DetailViewSet):
     """Places kept for one's own sits, one's guests' and clients'; for managers everybody's.
 
     A place is no permission to shoot: season, tags and law decide besides.
@@ -62,9 +62,6 @@ class HarvestPlaceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def get_queryset(self) -> QuerySet[HarvestPlace]:
         return queries.places_visible_to(actor=self.actor).select_related("plan", "sit")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(request=None)
     @action(detail=True, methods=["post"], url_path="give-up")

@@ -8,8 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from scheduling.sits import harvest_plan_services, queries
 from scheduling.sits.harvest_serializers import HarvestPlanChangeSerializer, HarvestPlanSerializer
 from scheduling.sits.models import HarvestPlan
@@ -23,7 +22,7 @@ class HarvestPlanFilter(django_filters.FilterSet):
         fields = ["season_year", "harvest_class", "sex"]
 
 
-class HarvestPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class HarvestPlanViewSet(mixins.ListModelMixin, DetailViewSet):
     """What a property plans to take in a season's year. It is the property's plan, not the law."""
 
     tag = "harvest"
@@ -39,9 +38,6 @@ class HarvestPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
 
     def get_queryset(self) -> QuerySet[HarvestPlan]:
         return queries.harvest_plans_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -70,14 +66,11 @@ class HarvestPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
         """Plan another number, or keep places or none (managers; `If-Match` needed)."""
         plan = self.find(self.get_queryset(), pk)
         changes = self.read(HarvestPlanChangeSerializer)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=plan,
-                edit=lambda locked: harvest_plan_services.change_plan(
-                    actor=self.actor, plan=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            plan,
+            lambda locked: harvest_plan_services.change_plan(
+                actor=self.actor, plan=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(responses={204: None})

@@ -12,8 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from scheduling.sits import queries, tag_services
@@ -87,7 +86,7 @@ class TagFilter(django_filters.FilterSet):
         return tags.filter(valid_from__lte=day, valid_until__gte=day)
 
 
-class TagViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class TagViewSet(mixins.ListModelMixin, DetailViewSet):
     """Tags and permits: one's own and one's guests'; for managers those of their people.
 
     Nobody else reads a number. Whether a tag is good for a deer is the state's to say.
@@ -108,9 +107,6 @@ class TagViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         return queries.tags_visible_to(actor=self.actor).select_related(
             "person", "property", "harvest"
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -141,14 +137,11 @@ class TagViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         """Correct a tag (`If-Match` needed); of one that was used, the number alone."""
         tag = self.find(self.get_queryset(), pk)
         changes = self.read(TagChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=tag,
-                edit=lambda locked: tag_services.change_tag(
-                    actor=self.actor, tag=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            tag,
+            lambda locked: tag_services.change_tag(
+                actor=self.actor, tag=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

@@ -14,7 +14,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
 from scheduling.sits import queries, transfer_services
 from scheduling.sits.serializers import WEAPONS, OverruleCodesField, SitReasonSerializer
@@ -94,7 +94,7 @@ class SitTransferFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class SitTransferViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class SitTransferViewSet(mixins.ListModelMixin, DetailViewSet):
     """Offers that you made or were made; a manager's property."""
 
     tag = "sits"
@@ -120,9 +120,6 @@ class SitTransferViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
             "sit__person",
             "sit__property",
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=OfferSitSerializer,

@@ -14,7 +14,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.preconditions import etag_of
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SPAN_WORDS
@@ -107,7 +107,7 @@ class WaitingFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class WaitingListViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
     """Who waits for a seat: one's own place; everybody's is the manager's to see.
 
     A freed seat goes to whoever has fewest sits this season there, then to whoever asked
@@ -142,9 +142,6 @@ class WaitingListViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
         page = super().paginate_queryset(queryset)
         self.places_of_days |= waiting_queries.places_on_days(page or [])
         return page
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=WaitSerializer,

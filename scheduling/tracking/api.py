@@ -13,7 +13,7 @@ from rest_framework.response import Response
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from scheduling.tracking import queries, services
 from scheduling.tracking.closed_ground import standing_closures
 from scheduling.tracking.models import Outcome, Tracking
@@ -36,7 +36,7 @@ class TrackingFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class TrackingViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class TrackingViewSet(mixins.ListModelMixin, DetailViewSet):
     """Deer that were hit and are being looked for, on the properties that you belong to.
 
     The advice is the property's own, by common practice. It is no rule of law, and nothing in
@@ -58,9 +58,6 @@ class TrackingViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     def get_queryset(self) -> QuerySet[Tracking]:
         return _with_people(self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=NewTrackingSerializer,

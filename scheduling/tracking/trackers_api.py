@@ -9,8 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.people.models import Person
 from scheduling.tracking import neighbour_services, queries, tracker_services
 from scheduling.tracking.closed_ground import standing_closures
@@ -34,7 +33,7 @@ class TrackerFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class TrackerViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class TrackerViewSet(mixins.ListModelMixin, DetailViewSet):
     """Who is on foot where; whoever is not back by the time they told is asked after."""
 
     tag = "tracking"
@@ -56,9 +55,6 @@ class TrackerViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
             .select_related("person", "tracking__property", "tracking__hunter")
             .prefetch_related(standing_closures("tracking__property__closures"))
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=JoinSerializer,
@@ -142,7 +138,7 @@ class NeighbourFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class NeighbourViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class NeighbourViewSet(mixins.ListModelMixin, DetailViewSet):
     """Neighbours and what they allow: to managers, and to who tracks a deer there right now.
 
     What stands here is what a neighbour once said. Ask again where it says so, and where in
@@ -163,9 +159,6 @@ class NeighbourViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
 
     def get_queryset(self) -> QuerySet[Neighbour]:
         return queries.neighbours_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -198,14 +191,11 @@ class NeighbourViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
         """Change it (managers; `If-Match` needed)."""
         row = self.find(self.get_queryset(), pk)
         changes = self.read(LandNeighbourChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=row,
-                edit=lambda locked: neighbour_services.change_neighbour(
-                    actor=self.actor, neighbour=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            row,
+            lambda locked: neighbour_services.change_neighbour(
+                actor=self.actor, neighbour=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

@@ -13,8 +13,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.leases.queries import leases_visible_to
 from properties.sessions.queries import seasons_visible_to
@@ -147,7 +146,7 @@ class WorkItemFilter(FilterSet):
         fields = ["property"]
 
 
-class WorkItemViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class WorkItemViewSet(mixins.ListModelMixin, DetailViewSet):
     """What is to be done in which week: from the year's templates, from facts, and by hand."""
 
     tag = "worklist"
@@ -166,9 +165,6 @@ class WorkItemViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     def get_queryset(self) -> QuerySet[WorkItem]:
         return queries.items_visible_to(actor=self.actor).select_related("done_by")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=NewWorkItemSerializer,
@@ -283,7 +279,7 @@ class WorkTemplateFilter(FilterSet):
         fields = ["property", "task", "anchor"]
 
 
-class WorkTemplateViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class WorkTemplateViewSet(mixins.ListModelMixin, DetailViewSet):
     """What comes every year: weeks before or after the peak of breeding, the season's first or
     last day, or a day of the year. The common year is copied once, and is yours to change."""
 
@@ -301,9 +297,6 @@ class WorkTemplateViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def get_queryset(self) -> QuerySet[WorkTemplate]:
         return queries.templates_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -333,14 +326,11 @@ class WorkTemplateViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         """Change a line (`If-Match` needed); its open items follow when the list is written."""
         template = self.find(self.get_queryset(), pk)
         changes = self.read(WorkTemplateChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=template,
-                edit=lambda locked: item_services.change_template(
-                    actor=self.actor, template=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            template,
+            lambda locked: item_services.change_template(
+                actor=self.actor, template=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

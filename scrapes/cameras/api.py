@@ -11,8 +11,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import queries, services
 from scrapes.cameras.clock_queries import ClockRows
@@ -89,7 +88,7 @@ class CameraHealthSerializer(serializers.Serializer[CameraReport]):
     findings = FindingSerializer(many=True, source="health.findings")
 
 
-class CameraViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class CameraViewSet(mixins.ListModelMixin, DetailViewSet):
     """Camera units in a property's stock; where they hang is told by deployments."""
 
     tag = "cameras"
@@ -107,9 +106,6 @@ class CameraViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[CameraUnit]:
         return queries.cameras_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -138,14 +134,11 @@ class CameraViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         """Change what is known of a camera (`If-Match` needed)."""
         camera = self.find(self.get_queryset(), pk)
         changes = self.read(CameraChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=camera,
-                edit=lambda locked: services.change_camera(
-                    actor=self.actor, camera=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            camera,
+            lambda locked: services.change_camera(
+                actor=self.actor, camera=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

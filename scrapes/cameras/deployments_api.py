@@ -11,8 +11,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.stands.api import PlaceField
 from scrapes.cameras import deployment_services, queries
 from scrapes.cameras.filters import DeploymentFilter
@@ -71,7 +70,7 @@ class MoveSerializer(TakeDownSerializer):
     height_m = serializers.FloatField(required=False, allow_null=True, min_value=0, max_value=30)
 
 
-class DeploymentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class DeploymentViewSet(mixins.ListModelMixin, DetailViewSet):
     """A camera hanging at a scrape. One camera never hangs in two places at a time."""
 
     tag = "cameras"
@@ -91,9 +90,6 @@ class DeploymentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
         return queries.deployments_visible_to(actor=self.actor).select_related(
             "camera__property", "scrape"
         )
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -128,14 +124,11 @@ class DeploymentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
         """Correct a deployment's times, place or code (`If-Match` needed)."""
         deployment = self.find(self.get_queryset(), pk)
         changes = self.read(DeploymentChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=deployment,
-                edit=lambda locked: deployment_services.change_deployment(
-                    actor=self.actor, deployment=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            deployment,
+            lambda locked: deployment_services.change_deployment(
+                actor=self.actor, deployment=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=TakeDownSerializer)

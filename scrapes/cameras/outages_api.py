@@ -8,8 +8,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from scrapes.cameras import queries, services
 from scrapes.cameras.filters import CameraStatusFilter, OutageFilter
 from scrapes.cameras.models import CameraStatus, Outage
@@ -67,7 +66,7 @@ class CameraStatusSerializer(serializers.ModelSerializer[CameraStatus]):
         validators: list[object] = []
 
 
-class OutageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class OutageViewSet(mixins.ListModelMixin, DetailViewSet):
     """Times in which a deployed camera did not work: no sign of absent deer."""
 
     tag = "cameras"
@@ -82,9 +81,6 @@ class OutageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[Outage]:
         return queries.outages_visible_to(actor=self.actor).select_related("deployment__scrape")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -113,14 +109,11 @@ class OutageViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         """Correct an outage, or say when it ended (`If-Match` needed)."""
         outage = self.find(self.get_queryset(), pk)
         changes = self.read(OutageChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=outage,
-                edit=lambda locked: services.change_outage(
-                    actor=self.actor, outage=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            outage,
+            lambda locked: services.change_outage(
+                actor=self.actor, outage=locked, changes=changes, now=self.now
+            ),
         )
 
 

@@ -8,8 +8,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import queries, source_services
 from scrapes.cameras.filters import ObservationSourceFilter
@@ -37,7 +36,7 @@ class ObservationSourceChangeSerializer(ObservationSourceSerializer):
     property = VisibleField(properties_visible_to, read_only=True)
 
 
-class ObservationSourceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class ObservationSourceViewSet(mixins.ListModelMixin, DetailViewSet):
     """How somebody's tables are read; an import that names the source uses its mapping."""
 
     tag = "cameras"
@@ -52,9 +51,6 @@ class ObservationSourceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin,
 
     def get_queryset(self) -> QuerySet[ObservationSource]:
         return queries.sources_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -90,12 +86,9 @@ class ObservationSourceViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin,
         """Change a mapping (`If-Match` needed)."""
         source = self.find(self.get_queryset(), pk)
         changes = self.read(ObservationSourceChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=source,
-                edit=lambda locked: source_services.change_source(
-                    actor=self.actor, source=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            source,
+            lambda locked: source_services.change_source(
+                actor=self.actor, source=locked, changes=changes, now=self.now
+            ),
         )

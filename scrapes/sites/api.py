@@ -11,8 +11,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from properties.stands.api import PlaceField
 from scrapes.sites import queries, services
@@ -72,7 +71,7 @@ class ScrapeEventSerializer(serializers.ModelSerializer[ScrapeEvent]):
         read_only_fields = ["id", "created_at"]
 
 
-class ScrapeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class ScrapeViewSet(mixins.ListModelMixin, DetailViewSet):
     """Scrapes: licking branches over pawed ground, native or made."""
 
     tag = "scrapes"
@@ -91,9 +90,6 @@ class ScrapeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
 
     def get_queryset(self) -> QuerySet[Scrape]:
         return queries.scrapes_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -125,14 +121,11 @@ class ScrapeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewS
         """Change a scrape (`If-Match` needed)."""
         scrape = self.find(self.get_queryset(), pk)
         changes = self.read(ScrapeChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=scrape,
-                edit=lambda locked: services.change_scrape(
-                    actor=self.actor, scrape=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            scrape,
+            lambda locked: services.change_scrape(
+                actor=self.actor, scrape=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

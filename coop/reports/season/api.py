@@ -15,7 +15,7 @@ from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.problems import NotFound
 from coop.api.rendering import FastJSONRenderer, PageRenderer, PaperRenderer, TableRenderer
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
 from coop.reports.models import SeasonReport
@@ -63,7 +63,7 @@ class SeasonReportFilter(FilterSet):
         fields = ["cooperative", "season_year", "edition"]
 
 
-class SeasonReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class SeasonReportViewSet(mixins.ListModelMixin, DetailViewSet):
     """A cooperative's seasons: every stored edition, its figures, pages and tables.
 
     Members are counted and never named.
@@ -85,9 +85,6 @@ class SeasonReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def get_queryset(self) -> QuerySet[SeasonReport]:
         return queries.season_reports_visible_to(actor=self.actor)
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         request=SeasonToWriteSerializer,
