@@ -9,7 +9,8 @@ import numpy as np
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.rows import BoolArray, IntArray
 
-from .problem import PlanMember, RotationProblem, Seat
+from .guests import cap_refusals, property_of
+from .problem import PlanMember, PlanWish, RotationProblem, Seat
 
 _HALVES = (SessionKind.MORNING, SessionKind.EVENING)
 
@@ -22,7 +23,8 @@ class Candidates:
 
     The numbers index the problem's members, stands and sessions. ``locked`` marks bookings,
     ``published`` seats of the last plan, ``counts`` is 0 for evening halves of all-day sits
-    and 1 otherwise, ``hunters`` counts the party. ``partner`` is the number of the other half
+    and 1 otherwise, ``hunters`` counts the member and guests, ``guests`` those guests that
+    their caps count. ``partner`` is the number of the other half
     of a wished all-day sit, −1 where there is none.
 
     ``use_session`` numbers the session of the use that a seat needs. The evening of a wished
@@ -37,6 +39,7 @@ class Candidates:
     quality: IntArray
     worth: IntArray
     hunters: IntArray
+    guests: IntArray
     counts: IntArray
     partner: IntArray
     use_session: IntArray
@@ -57,7 +60,12 @@ class Candidates:
 def candidates(problem: RotationProblem) -> Candidates:
     """Every seat that a member could have and wants, and every locked one."""
     locked = set(problem.locked)
-    wished = {seat for member in problem.members for seat in _wished(problem, member)}
+    wished = {
+        seat
+        for member in problem.members
+        for seat in _wished(problem, member)
+        if not seat.guest_ids or _has_room(problem, seat)
+    }
     seats = sorted(wished | locked, key=lambda seat: seat.sort_key)
     members = {member.id: number for number, member in enumerate(problem.members)}
     stands = {stand.id: number for number, stand in enumerate(problem.stands)}
@@ -71,7 +79,8 @@ def candidates(problem: RotationProblem) -> Candidates:
         session=_whole([sessions[seat.session] for seat in seats]),
         quality=_whole([problem.quality_percent(seat) for seat in seats]),
         worth=_whole([problem.worth(seat) for seat in seats]),
-        hunters=_whole([problem.member_by_id[seat.member_id].party for seat in seats]),
+        hunters=_whole([seat.hunters for seat in seats]),
+        guests=_whole([problem.guests_counted(seat) for seat in seats]),
         counts=_whole([not problem.continues_morning(seat) for seat in seats]),
         partner=_whole([_partner(problem, seat, numbers) for seat in seats]),
         use_session=_use_sessions(problem, seats, sessions),
@@ -117,22 +126,46 @@ def _whole(values: list[int]) -> IntArray:
 def _wished(problem: RotationProblem, member: PlanMember) -> Iterator[Seat]:
     if member.sits_requested == 0:
         return
+    for wish in member.wish_with.values():
+        if wish.sits_requested:
+            yield from _wished_together(problem, member, wish)
+
+
+def _wished_together(
+    problem: RotationProblem, member: PlanMember, wish: PlanWish
+) -> Iterator[Seat]:
     wanted = [
         stand.id
-        for place in sorted(set(member.properties))
+        for place in sorted(set(wish.properties))
         for stand in problem.stands_on.get(place, ())
-        if member.preference_percent.get(stand.id, 100) > 0
+        if wish.preference_percent.get(stand.id, 100) > 0
     ]
     open_stands = problem.open_stands_in
-    for session in member.available:
+    for session in wish.available:
         offered: frozenset[str] = open_stands.get(session, frozenset())
-        yield from (Seat(member.id, stand, session) for stand in wanted if stand in offered)
-    for day in member.all_day_on:
+        yield from (
+            Seat(member.id, stand, session, wish.guest_ids) for stand in wanted if stand in offered
+        )
+    for day in wish.all_day_on:
         morning, evening = (SessionKey(day, kind) for kind in _HALVES)
         both = open_stands.get(morning, frozenset()) & open_stands.get(evening, frozenset())
         for stand in wanted:
             if stand in both:
-                yield from (Seat(member.id, stand, half) for half in (morning, evening))
+                yield from (
+                    Seat(member.id, stand, half, wish.guest_ids) for half in (morning, evening)
+                )
+
+
+def _has_room(problem: RotationProblem, seat: Seat) -> bool:
+    """Whether the seat's guests could ever come: a wish that no plan grants lowers no share."""
+    cap = property_of(problem, seat).hunters_a_session
+    places = problem.stand_by_id[seat.stand_id].capacity
+    # An all-day sit is counted in its morning.
+    counted = other_half(seat) if problem.continues_morning(seat) else seat
+    return (
+        seat.hunters <= (places if cap is None else min(places, cap))
+        and next(cap_refusals(problem, counted), None) is None
+    )
 
 
 def session_days(sessions: tuple[SessionKey, ...]) -> IntArray:

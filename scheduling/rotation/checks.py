@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 from scheduling.rules.uses import FULL_PER_MILLE
 
 if TYPE_CHECKING:
-    from .problem import Outlook, PlanMember, PlanStand, RotationProblem
+    from .problem import Outlook, PlanMember, PlanStand, PlanWish, RotationProblem
 
 
 def faults_of(problem: RotationProblem) -> Iterator[str]:
@@ -16,6 +16,7 @@ def faults_of(problem: RotationProblem) -> Iterator[str]:
     yield from _repeated("member", [member.id for member in problem.members])
     yield from _repeated("stand", [stand.id for stand in problem.stands])
     yield from _repeated("property", [place.id for place in problem.properties])
+    yield from _repeated("guest", [guest.id for guest in problem.guests])
     yield from _repeated("session", problem.sessions)
     yield from _repeated("outlook", [(o.stand_id, o.session) for o in problem.outlooks])
     yield from _repeated("locked seat", problem.locked)
@@ -23,6 +24,7 @@ def faults_of(problem: RotationProblem) -> Iterator[str]:
     yield from _unknown_places(problem)
     yield from _unknown_seats(problem)
     yield from _whole_days(problem)
+    yield from _accompanied(problem)
     for member in problem.members:
         yield from _member_faults(member)
     for stand in problem.stands:
@@ -66,6 +68,8 @@ def _unknown_seats(problem: RotationProblem) -> Iterator[str]:
     for seat in (*problem.locked, *(problem.published or ())):
         if seat.member_id not in problem.member_by_id or seat.stand_id not in problem.stand_by_id:
             yield f"a seat of unknown member or stand {seat}"
+        elif not problem.guest_by_id.keys() >= set(seat.guest_ids):
+            yield f"a seat with an unknown guest {seat}"
     for seat in problem.locked:
         if seat.session not in sessions:
             yield f"a locked seat outside the plan's sessions {seat}"
@@ -77,27 +81,52 @@ def _whole_days(problem: RotationProblem) -> Iterator[str]:
     booked = {(seat.member_id, seat.session.local_date) for seat in problem.locked}
     days = {session.local_date for session in problem.sessions}
     for member in problem.members:
-        singly = {session.local_date for session in member.available}
-        if singly & set(member.all_day_on):
-            yield f"member {member.id} wants a day both as a whole and by its sessions"
-        for day in member.all_day_on:
-            if (member.id, day) in booked:
-                yield f"member {member.id} wants the whole of {day} and holds a booking then"
-            if day not in days:
-                yield f"member {member.id} wants the whole of {day}, which is not planned"
+        for wish in member.wish_with.values():
+            singly = {session.local_date for session in wish.available}
+            if singly & set(wish.all_day_on):
+                yield f"member {member.id} wants a day both as a whole and by its sessions"
+            for day in wish.all_day_on:
+                if (member.id, day) in booked:
+                    yield f"member {member.id} wants the whole of {day} and holds a booking then"
+                if day not in days:
+                    yield f"member {member.id} wants the whole of {day}, which is not planned"
+
+
+def _accompanied(problem: RotationProblem) -> Iterator[str]:
+    for member in problem.members:
+        companies = [wish.guest_ids for wish in member.with_guests]
+        yield from _repeated(f"a wish of member {member.id} with guests", companies)
+        for guests in companies:
+            if not guests or list(guests) != sorted({*guests} - {member.id}):
+                yield f"member {member.id} names guests out of order, twice, or nobody {guests}"
+            if not problem.guest_by_id.keys() >= set(guests):
+                yield f"member {member.id} names an unknown guest {guests}"
+    for place in problem.properties:
+        caps = (place.guest_sits_a_host, place.guest_sits_a_property)
+        if any(cap is not None and cap < 1 for cap in caps):
+            yield f"property {place.id} has a cap of guests below 1"
+        if not 1 <= place.year_first_month <= 12:
+            yield f"property {place.id} begins its year in no month"
 
 
 def _member_faults(member: PlanMember) -> Iterator[str]:
+    for wish in member.wish_with.values():
+        yield from _wish_faults(member, wish)
     if min(member.sits_requested, member.received_quality, member.priority_points) < 0:
         yield f"member {member.id} has a negative figure"
     entitlement = 1 if member.entitlement is None else member.entitlement
-    if min(member.sits_per_day, member.party, entitlement) < 1:
-        yield f"member {member.id} needs a daily limit, party and entitlement of 1 or more"
+    if min(member.sits_per_day, entitlement) < 1:
+        yield f"member {member.id} needs a daily limit and entitlement of 1 or more"
     if member.sits_a_week is not None and member.sits_a_week < 0:
         yield f"member {member.id} has a negative weekly limit"
     if any(monday.weekday() or sits < 0 for monday, sits in member.sits_held_by_week):
         yield f"member {member.id} holds sits in a week that does not begin on a Monday"
-    if any(not 0 <= percent <= 200 for percent in member.preference_percent.values()):
+
+
+def _wish_faults(member: PlanMember, wish: PlanWish) -> Iterator[str]:
+    if wish.sits_requested < 0:
+        yield f"member {member.id} asks for more sits with guests than in all"
+    if any(not 0 <= percent <= 200 for percent in wish.preference_percent.values()):
         yield f"member {member.id} has a preference outside 0..200 %"
 
 

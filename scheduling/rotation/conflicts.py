@@ -3,7 +3,18 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scheduling.rules import capacity, exclusion, member_limits, property_cap, rest, same_wind
+from scheduling.rules import (
+    capacity,
+    exclusion,
+    guest_caps,
+    member_limits,
+    own_claim,
+    pressure,
+    property_cap,
+    rest,
+    same_wind,
+    weekly_limit,
+)
 from scheduling.rules.words import session_words
 
 from .problem import RotationProblem, Seat
@@ -19,6 +30,11 @@ _BROKEN = {
     member_limits.SESSION_CODE: "put one member in two stands at once",
     member_limits.DAY_CODE: "exceed the member's limit for a day",
     member_limits.TOTAL_CODE: "are more than the member asked for",
+    weekly_limit.WEEKLY_LIMIT.code: "exceed the member's limit for a week",
+    pressure.WEEK_BUDGET.code: "use the property more often in a week than it bears",
+    own_claim.GUEST_CLAIM.code: "put one guest in two stands at once",
+    guest_caps.HOST_CAP.code: "bring more guests than one host may",
+    guest_caps.PROPERTY_CAP.code: "bring more guests than the property allows",
     NOT_OFFERED_CODE: "lie on a stand that is not offered then",
 }
 

@@ -8,15 +8,30 @@ canonical order, and :meth:`RotationProblem.fingerprint` sees only what is said.
 import hashlib
 import json
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict, dataclass
 from datetime import date
 from functools import cached_property
-from typing import Any, NamedTuple
+from typing import Any
 
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.uses import Use
 
 from .checks import faults_of
+from .wishes import PlanGuest, PlanMember, PlanWish, Seat
+
+__all__ = [
+    "EXCESS_STEP_PER_MILLE",
+    "Exclusion",
+    "InvalidProblem",
+    "Outlook",
+    "PlanGuest",
+    "PlanMember",
+    "PlanProperty",
+    "PlanStand",
+    "PlanWish",
+    "RotationProblem",
+    "Seat",
+]
 
 # Uses beyond a soft same-wind cap are counted in begun halves of a use.
 EXCESS_STEP_PER_MILLE = 500
@@ -24,52 +39,6 @@ EXCESS_STEP_PER_MILLE = 500
 
 class InvalidProblem(ValueError):
     """A problem that contradicts itself; the message lists everything found."""
-
-
-class Seat(NamedTuple):
-    """One member in one stand in one session."""
-
-    member_id: str
-    stand_id: str
-    session: SessionKey
-
-    @property
-    def sort_key(self) -> tuple[int, str, str]:
-        return (self.session.order, self.stand_id, self.member_id)
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlanMember:
-    """A member's wishes and limits.
-
-    ``party`` counts the member and guests, who sit together. ``preference_percent`` weighs
-    stands (100 where unnamed, 0: not wanted). ``sits_a_week`` None sets no weekly limit;
-    ``sits_held_by_week`` counts sits outside the plan by the Monday of their week.
-    ``received_quality`` is what the season to date gave, ``entitlement`` what it is measured
-    against (None: the sits requested). ``priority_points`` are added to the first-wish points of
-    each of their sits. On ``all_day_on`` the member wants a stand for morning
-    and evening together, one sit, or none; no session of these days is in ``available``, and
-    on none of them does the member hold a booking.
-    """
-
-    id: str
-    sits_requested: int
-    available: tuple[SessionKey, ...]
-    properties: tuple[str, ...]
-    sits_per_day: int = 1
-    sits_a_week: int | None = None
-    sits_held_by_week: tuple[tuple[date, int], ...] = ()
-    party: int = 1
-    preference_percent: Mapping[str, int] = field(default_factory=dict)
-    entitlement: int | None = None
-    received_quality: int = 0
-    priority_points: int = 0
-    all_day_on: tuple[date, ...] = ()
-
-    @property
-    def share_base(self) -> int:
-        """What the member's quality is divided by when the worst served is sought."""
-        return max(1, self.sits_requested if self.entitlement is None else self.entitlement)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,11 +64,20 @@ class PlanStand:
 
 @dataclass(frozen=True, kw_only=True)
 class PlanProperty:
-    """A property; ``hunters_a_session`` and ``uses_a_week`` None set no cap."""
+    """A property; ``hunters_a_session``, ``uses_a_week`` and the caps of guests None set no cap.
+
+    ``guest_sits_a_host`` and ``guest_sits_a_property`` cap guests' sits in a season's year, which
+    begins in ``year_first_month``. ``guest_sits_held`` are those outside the plan: the calendar
+    year in which the season's year begins, the host, the sits.
+    """
 
     id: str
     hunters_a_session: int | None = None
     uses_a_week: int | None = None
+    guest_sits_a_host: int | None = None
+    guest_sits_a_property: int | None = None
+    guest_sits_held: tuple[tuple[int, str, int], ...] = ()
+    year_first_month: int = 7
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -133,7 +111,8 @@ class RotationProblem:
     """One plan's input.
 
     A (stand, session) without an outlook is not offered. ``uses_outside`` are uses outside
-    ``sessions``: past ones, and bookings beyond the plan. ``locked`` seats are bookings that
+    ``sessions``: past ones, and bookings beyond the plan. ``guests`` are all whom wishes and
+    seats name along. ``locked`` seats are bookings that
     never move; ``evening_halves`` are those among them that continue an all-day sit.
     ``published`` is the plan published last, None where there was none. ``same_wind_cap``
     None sets no same-wind rule; ``excess_price`` is what half a use beyond a soft cap costs,
@@ -146,6 +125,7 @@ class RotationProblem:
     properties: tuple[PlanProperty, ...]
     sessions: tuple[SessionKey, ...]
     outlooks: tuple[Outlook, ...]
+    guests: tuple[PlanGuest, ...] = ()
     exclusions: tuple[Exclusion, ...] = ()
     uses_outside: tuple[Use, ...] = ()
     locked: tuple[Seat, ...] = ()
@@ -164,6 +144,7 @@ class RotationProblem:
         put(self, "properties", tuple(sorted(self.properties, key=lambda place: place.id)))
         put(self, "sessions", tuple(sorted(self.sessions, key=lambda session: session.order)))
         put(self, "outlooks", tuple(sorted(self.outlooks, key=_outlook_order)))
+        put(self, "guests", tuple(sorted(self.guests, key=lambda guest: guest.id)))
         put(self, "exclusions", tuple(sorted(self.exclusions, key=_exclusion_order)))
         put(self, "uses_outside", tuple(sorted(self.uses_outside, key=_use_order)))
         for name in ("locked", "evening_halves", "published"):
@@ -180,7 +161,8 @@ class RotationProblem:
 
     def is_of_wished_day(self, seat: Seat) -> bool:
         """Whether the seat is half of an all-day sit that its member wishes."""
-        return seat.session.local_date in self.member_by_id[seat.member_id].all_day_on
+        wish = self.member_by_id[seat.member_id].wish_with.get(seat.guest_ids)
+        return wish is not None and seat.session.local_date in wish.all_day_on
 
     def continues_morning(self, seat: Seat) -> bool:
         """Whether the seat is the evening of an all-day sit, and so no sit of its own."""
@@ -191,6 +173,17 @@ class RotationProblem:
     @cached_property
     def member_by_id(self) -> Mapping[str, PlanMember]:
         return {member.id: member for member in self.members}
+
+    @cached_property
+    def guest_by_id(self) -> Mapping[str, PlanGuest]:
+        return {guest.id: guest for guest in self.guests}
+
+    def guests_counted(self, seat: Seat) -> int:
+        """How many guests' sits a seat is by the caps; the evening of an all-day sit is none."""
+        if not seat.guest_ids or self.continues_morning(seat):
+            return 0
+        day = seat.session.local_date
+        return sum(self.guest_by_id[guest].is_counted_on(day) for guest in seat.guest_ids)
 
     @cached_property
     def stand_by_id(self) -> Mapping[str, PlanStand]:
@@ -244,7 +237,8 @@ class RotationProblem:
         if outlook is None:
             return 0
         member, stand = self.member_by_id[seat.member_id], self.stand_by_id[seat.stand_id]
-        preference = member.preference_percent.get(seat.stand_id, 100)
+        wish = member.wish_with.get(seat.guest_ids, member)
+        preference = wish.preference_percent.get(seat.stand_id, 100)
         return outlook.fit_percent * stand.quality_percent * preference // 10_000
 
     def worth(self, seat: Seat) -> int:

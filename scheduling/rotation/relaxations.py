@@ -17,6 +17,7 @@ import numpy as np
 
 from scheduling.rules import member_limits, rest, same_wind
 from scheduling.rules.dark_days import DARK_DAY
+from scheduling.rules.guest_caps import HOST_CAP, PROPERTY_CAP
 from scheduling.rules.pressure import WEEK_BUDGET
 from scheduling.rules.weekly_limit import WEEKLY_LIMIT
 from scheduling.rules.words import count_words
@@ -228,16 +229,27 @@ def _of_property(problem: RotationProblem, place: PlanProperty) -> Iterator[Rela
             sentence=f"Property {place.id} hunted on its dark days too.",
             changes={"outlooks": opened},
         )
-    # No budget is written as None or 0.
-    if place.uses_a_week:
-        uses = place.uses_a_week + 1
-        raised = replace(place, uses_a_week=uses)
+    yield from _of_caps(problem, place)
+
+
+def _of_caps(problem: RotationProblem, place: PlanProperty) -> Iterator[Relaxation]:
+    """One more within each cap of a property; none is written as None or 0."""
+    caps = (
+        (WEEK_BUDGET.code, "uses_a_week", "taking up to {} uses in a week"),
+        (HOST_CAP.code, "guest_sits_a_host", "letting each host bring guests to {} sits"),
+        (PROPERTY_CAP.code, "guest_sits_a_property", "letting guests have {} sits in a season"),
+    )
+    for code, name, words in caps:
+        cap = getattr(place, name)
+        # Without a guest to be planned a cap of guests stands in nobody's way.
+        if not cap or (code != WEEK_BUDGET.code and not problem.guests):
+            continue
+        raised = replace(place, **{name: cap + 1})
         yield Relaxation(
-            code=WEEK_BUDGET.code,
+            code=code,
             target=Target.PROPERTY,
             target_id=place.id,
-            sentence=f"Property {place.id} taking up to {count_words(uses, 'use')} in a week, "
-            f"not {place.uses_a_week}.",
+            sentence=f"Property {place.id} {words.format(cap + 1)}, not {cap}.",
             changes={
                 "properties": tuple(raised if p.id == place.id else p for p in problem.properties)
             },

@@ -1,7 +1,7 @@
 """A planning problem read back from the text it was saved as."""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
@@ -12,9 +12,11 @@ from .problem import (
     Exclusion,
     InvalidProblem,
     Outlook,
+    PlanGuest,
     PlanMember,
     PlanProperty,
     PlanStand,
+    PlanWish,
     RotationProblem,
     Seat,
 )
@@ -40,7 +42,8 @@ def _problem(stored: Mapping[str, Any]) -> RotationProblem:
             **stored,
             "members": tuple(_member(member) for member in stored["members"]),
             "stands": tuple(PlanStand(**stand) for stand in stored["stands"]),
-            "properties": tuple(PlanProperty(**place) for place in stored["properties"]),
+            "properties": tuple(_property(place) for place in stored["properties"]),
+            "guests": tuple(_guest(guest) for guest in stored.get("guests", ())),
             "sessions": _sessions(stored["sessions"]),
             "outlooks": tuple(Outlook(**_placed(item)) for item in stored["outlooks"]),
             "exclusions": tuple(_exclusion(item) for item in stored["exclusions"]),
@@ -61,23 +64,49 @@ def _sessions(stored: Iterable[Iterable[str]]) -> tuple[SessionKey, ...]:
     return tuple(_session(item) for item in stored)
 
 
-def _seats(stored: Iterable[tuple[str, str, Iterable[str]]]) -> tuple[Seat, ...]:
-    return tuple(Seat(member, stand, _session(session)) for member, stand, session in stored)
+def _seats(stored: Iterable[Sequence[Any]]) -> tuple[Seat, ...]:
+    """Seats of texts from before guests were planned name none."""
+    return tuple(
+        Seat(member, stand, _session(session), tuple(guests[0]) if guests else ())
+        for member, stand, session, *guests in stored
+    )
 
 
 def _member(stored: Mapping[str, Any]) -> PlanMember:
+    # Texts from before guests were planned count a party, always of one.
+    own = {name: value for name, value in stored.items() if name != "party"}
     return PlanMember(
         **{
-            **stored,
-            "available": _sessions(stored["available"]),
-            "properties": tuple(stored["properties"]),
-            "all_day_on": tuple(date.fromisoformat(day) for day in stored.get("all_day_on", ())),
+            **own,
+            **_wished(stored),
+            "with_guests": tuple(
+                PlanWish(**{**wish, **_wished(wish), "guest_ids": tuple(wish["guest_ids"])})
+                for wish in stored.get("with_guests", ())
+            ),
             "sits_held_by_week": tuple(
                 (date.fromisoformat(monday), sits)
                 for monday, sits in stored.get("sits_held_by_week", ())
             ),
         }
     )
+
+
+def _wished(stored: Mapping[str, Any]) -> dict[str, Any]:
+    return {
+        "available": _sessions(stored["available"]),
+        "properties": tuple(stored["properties"]),
+        "all_day_on": tuple(date.fromisoformat(day) for day in stored.get("all_day_on", ())),
+    }
+
+
+def _guest(stored: Mapping[str, Any]) -> PlanGuest:
+    until = stored["youth_until"]
+    return PlanGuest(id=stored["id"], youth_until=until and date.fromisoformat(until))
+
+
+def _property(stored: Mapping[str, Any]) -> PlanProperty:
+    held = tuple((year, host, sits) for year, host, sits in stored.get("guest_sits_held", ()))
+    return PlanProperty(**{**stored, "guest_sits_held": held})
 
 
 def _placed(stored: Mapping[str, Any]) -> dict[str, Any]:

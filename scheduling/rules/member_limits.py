@@ -47,7 +47,10 @@ def day_refusal(
 
 
 def total_refusal(*, own_uses: Sequence[Use], sits_requested: int) -> Refusal | None:
-    """Has the member as many sits as asked for in this plan?"""
+    """Has the member as many sits as asked for in this plan?
+
+    Asked of all sits, and of those with the same guests where a member also asks without.
+    """
     sits = sum(not use.continues_morning for use in own_uses)
     if sits < sits_requested:
         return None
@@ -99,4 +102,20 @@ def rows(
             weight=seat_sits,
             limit_of_group=sits_requested,
         ),
+    )
+
+
+def wish_rows(*, seat_wish: IntArray, seat_sits: IntArray, sits_requested: IntArray) -> SeatRows:
+    """As many sits as asked for alone, or with the same guests, of members who ask for both.
+
+    ``seat_wish`` of shape (seats,) numbers such wishes, −1 for everybody else's seats;
+    ``sits_requested`` has shape (wishes,).
+    """
+    seat = np.flatnonzero(seat_wish >= 0).astype(np.int64)
+    return grouped_seat_rows(
+        TOTAL_CODE,
+        seat=seat,
+        group=seat_wish[seat],
+        weight=seat_sits[seat],
+        limit_of_group=sits_requested,
     )

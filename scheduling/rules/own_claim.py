@@ -2,10 +2,13 @@
 
 from collections.abc import Iterator
 
+import numpy as np
+
 from scheduling.rules import member_limits
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
+from scheduling.rules.rows import IntArray, SeatRows, grouped_seat_rows
 from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, when
 from scheduling.rules.snapshot import BookingFacts
 
@@ -37,6 +40,23 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
                     yield GUEST_CLAIM.refuse(
                         person=guest.name, stand=claim.stand_name, **when(session)
                     )
+
+
+def guest_rows(*, seat: IntArray, person: IntArray, session: IntArray) -> SeatRows:
+    """A row for each guest and session with several seats that would take them there.
+
+    The arrays have shape (entries,): seats, and who sits in them as guest or by themselves, for
+    everybody who is a guest in any seat.
+    """
+    key = person * (int(session.max(initial=0)) + 1) + session
+    groups, group = np.unique(key, return_inverse=True)
+    return grouped_seat_rows(
+        GUEST_CLAIM.code,
+        seat=seat,
+        group=group.astype(np.int64),
+        weight=np.ones(len(seat), dtype=np.int64),
+        limit_of_group=np.ones(len(groups), dtype=np.int64),
+    )
 
 
 RULE = Rule(

@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator
 
 from scheduling.rotation.problem import RotationProblem, Seat
 
-from . import places, seats, stands
+from . import guests, places, seats, stands
 from .same_wind import Excess, excess_of, worn
 from .tally import Tally, Violation
 
@@ -42,5 +42,8 @@ def _violations(tally: Tally) -> Iterator[Violation]:
     for session, there in tally.in_session.items():
         yield from places.side_by_side(tally, session, there)
         yield from places.overfull(tally, session, there)
+        yield from guests.in_two_places(tally, session, there)
+    yield from guests.beyond_caps(tally)
     for member_id, own in tally.by_member.items():
         yield from seats.beyond_own_limits(tally, member_id, own)
+        yield from seats.beyond_own_wishes(tally, member_id, own)

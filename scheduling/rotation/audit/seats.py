@@ -26,11 +26,15 @@ def not_to_be_had(tally: Tally, seat: Seat) -> Iterator[Violation]:
     if seat in tally.locked:
         return
     member = tally.problem.member_by_id[seat.member_id]
-    if seat.session not in member.available and not tally.is_of_wished_day(seat):
+    wish = member.wish_with.get(seat.guest_ids)
+    if wish is None:
+        yield tally.found("guests_not_wished", "Nobody asked for a sit with these guests.", [seat])
+        return
+    if seat.session not in wish.available and not tally.is_of_wished_day(seat):
         yield tally.found("member_not_free", "The member is not free then.", [seat])
-    if tally.problem.stand_by_id[seat.stand_id].property_id not in member.properties:
+    if tally.problem.stand_by_id[seat.stand_id].property_id not in wish.properties:
         yield tally.found("no_access", "The member has no access to the property.", [seat])
-    if member.preference_percent.get(seat.stand_id, 100) == 0:
+    if wish.preference_percent.get(seat.stand_id, 100) == 0:
         yield tally.found("stand_not_wanted", "The member does not want this stand.", [seat])
 
 
@@ -40,7 +44,8 @@ def half_a_day(tally: Tally, seat: Seat) -> Iterator[Violation]:
     same_day = [
         other
         for other in tally.by_member[seat.member_id]
-        if other.stand_id == seat.stand_id and other.session.local_date == seat.session.local_date
+        if (other.stand_id, other.guest_ids) == (seat.stand_id, seat.guest_ids)
+        and other.session.local_date == seat.session.local_date
     ]
     if len(same_day) != 2:
         sentence = "An all-day sit has its morning or its evening alone."
@@ -70,6 +75,21 @@ def beyond_own_limits(tally: Tally, member_id: str, own: Sequence[Seat]) -> Iter
                     f"{words.day_words(week)}."
                 )
                 yield tally.found("weekly_limit", sentence, that_week)
+
+
+def beyond_own_wishes(tally: Tally, member_id: str, own: Sequence[Seat]) -> Iterator[Violation]:
+    """More sits than asked for: in all, alone, with the same guests."""
+    member = tally.problem.member_by_id[member_id]
+    sits = [seat for seat in own if seat not in tally.halves]
     if len(sits) > member.sits_requested:
         sentence = f"{member_id} has {len(sits)} sits and asked for {member.sits_requested}."
         yield tally.found("requested_total", sentence, sits)
+    for guests, wish in member.wish_with.items() if member.with_guests else ():
+        together = [seat for seat in sits if seat.guest_ids == guests]
+        if len(together) > wish.sits_requested:
+            company = f"with {len(guests)} guests" if guests else "alone"
+            sentence = (
+                f"{member_id} has {len(together)} sits {company} and asked for "
+                f"{wish.sits_requested}."
+            )
+            yield tally.found("requested_total", sentence, together)

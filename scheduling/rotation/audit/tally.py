@@ -29,7 +29,10 @@ class Tally:
         self.seats = sorted(set(self.given), key=lambda seat: seat.sort_key)
         self.locked = set(problem.locked)
         self.wished_days = {
-            (member.id, day) for member in problem.members for day in member.all_day_on
+            (member.id, wish.guest_ids, day)
+            for member in problem.members
+            for wish in member.wish_with.values()
+            for day in wish.all_day_on
         }
         self.planned_halves = {
             seat
@@ -54,7 +57,7 @@ class Tally:
                 self._uses_outside[use.stand_id].append(use)
 
     def is_of_wished_day(self, seat: Seat) -> bool:
-        day = (seat.member_id, seat.session.local_date)
+        day = (seat.member_id, seat.guest_ids, seat.session.local_date)
         return day in self.wished_days
 
     def sessions_of(self, stand: PlanStand) -> list[SessionKey]:
@@ -71,7 +74,7 @@ class Tally:
         return [seat for seat in there if seat in self.locked] or there
 
     def hunters(self, seats: Iterable[Seat]) -> int:
-        return sum(self.problem.member_by_id[seat.member_id].party for seat in seats)
+        return sum(1 + len(seat.guest_ids) for seat in seats)
 
     def found(self, code: str, sentence: str, seats: Sequence[Seat]) -> Violation:
         return Violation(

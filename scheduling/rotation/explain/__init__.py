@@ -12,7 +12,13 @@ from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rotation.audit import audit
 from scheduling.rotation.candidates import other_half
 from scheduling.rotation.conflicts import NOT_OFFERED_CODE
-from scheduling.rotation.problem import PlanMember, PlanStand, RotationProblem, Seat
+from scheduling.rotation.problem import (
+    PlanMember,
+    PlanStand,
+    PlanWish,
+    RotationProblem,
+    Seat,
+)
 from scheduling.rules.words import session_words
 
 from .behind import in_the_way
@@ -104,21 +110,28 @@ def wished_together(problem: RotationProblem, seat: Seat) -> tuple[Seat, ...]:
 
 
 def _obstacles_for(plan: LaidOutPlan, member: PlanMember) -> Iterator[Obstacle]:
+    """A wish, alone or with guests, that is granted in full is not gone into."""
+    for guests, wish in member.wish_with.items():
+        sits = sum(not use.continues_morning for use in plan.own_uses(member, guests))
+        if sits < wish.sits_requested:
+            yield from _obstacles_to(plan, member, wish)
+
+
+def _obstacles_to(plan: LaidOutPlan, member: PlanMember, wish: PlanWish) -> Iterator[Obstacle]:
     own = set(plan.seats_of_member.get(member.id, []))
-    mornings = [SessionKey(day, SessionKind.MORNING) for day in member.all_day_on]
-    for session in sorted({*member.available, *mornings}, key=lambda session: session.order):
-        for stand in _wanted(plan, member):
-            seat = Seat(member.id, stand.id, session)
+    mornings = [SessionKey(day, SessionKind.MORNING) for day in wish.all_day_on]
+    for session in sorted({*wish.available, *mornings}, key=lambda session: session.order):
+        for stand in _wanted(plan, wish):
+            seat = Seat(member.id, stand.id, session, wish.guest_ids)
             if seat not in own and session in plan.problem.sessions:
                 yield from _obstacles(plan, wished_together(plan.problem, seat), stand)
 
 
-def _wanted(plan: LaidOutPlan, member: PlanMember) -> list[PlanStand]:
+def _wanted(plan: LaidOutPlan, wish: PlanWish) -> list[PlanStand]:
     return [
         stand
         for stand in plan.problem.stands
-        if stand.property_id in member.properties
-        and member.preference_percent.get(stand.id, 100) > 0
+        if stand.property_id in wish.properties and wish.preference_percent.get(stand.id, 100) > 0
     ]
 
 

@@ -1,10 +1,13 @@
 """Whose seats a rule counts against one seat more."""
 
+from scheduling.rotation.guests import counted_together
 from scheduling.rotation.problem import PlanStand, Seat
 from scheduling.rules import (
     capacity,
     exclusion,
+    guest_caps,
     member_limits,
+    own_claim,
     pressure,
     property_cap,
     rest,
@@ -42,6 +45,9 @@ def in_the_way(plan: LaidOutPlan, seat: Seat, stand: PlanStand, code: str) -> tu
             pressure.WEEK_BUDGET.code: same_week and place == stand.property_id,
             weekly_limit.WEEKLY_LIMIT.code: same_week and own,
             member_limits.TOTAL_CODE: own,
+            own_claim.GUEST_CLAIM.code: same_session and bool({*seat.people} & {*other.people}),
+            guest_caps.HOST_CAP.code: own and counted_together(plan.problem, seat, other),
+            guest_caps.PROPERTY_CAP.code: counted_together(plan.problem, seat, other),
         }
         return counted.get(code, own and other.session.local_date == day)
 

@@ -3,11 +3,13 @@
 from collections.abc import Iterator
 
 from properties.sessions.kinds import SessionKey
+from scheduling.rotation.guests import cap_refusals
 from scheduling.rotation.problem import Outlook, PlanStand, Seat
 from scheduling.rules import (
     capacity,
     exclusion,
     member_limits,
+    own_claim,
     pressure,
     property_cap,
     rest,
@@ -66,17 +68,33 @@ def refusals_of_place(plan: LaidOutPlan, seat: Seat, stand: PlanStand) -> Iterat
             session=session,
             uses=plan.uses_of_stand.get(stand.id, []),
             capacity=stand.capacity,
-            hunters=member.party,
+            hunters=seat.hunters,
         ),
         property_cap.refusal(
             session=session,
             uses_on_property=plan.uses_on_property.get(stand.property_id, []),
             cap=plan.problem.property_by_id[stand.property_id].hunters_a_session,
-            hunters=member.party,
+            hunters=seat.hunters,
         ),
         member_limits.session_refusal(session=session, own_uses=plan.own_uses(member)),
     )
     yield from (refusal for refusal in judged if refusal is not None)
+    yield from seated_elsewhere(plan, seat)
+
+
+def seated_elsewhere(plan: LaidOutPlan, seat: Seat) -> Iterator[Refusal]:
+    """A guest of the seat sits elsewhere then, or the member is somebody's guest."""
+    others = plan.seats_in(seat.session)
+    guests = {guest for other in others for guest in other.guest_ids}
+    taken = {person for other in others for person in other.people}
+    is_guest = seat.member_id in guests
+    if is_guest or taken.intersection(seat.guest_ids):
+        who = "You are somebody's guest" if is_guest else "One of these guests has a seat"
+        yield Refusal(
+            code=own_claim.GUEST_CLAIM.code,
+            sentence=f"{who} in {session_words(seat.session)} already; "
+            "a guest sits in one stand a session.",
+        )
 
 
 def refusals_of_use(
@@ -121,3 +139,4 @@ def refusals_of_use(
         member_limits.total_refusal(own_uses=own, sits_requested=member.sits_requested),
     )
     yield from (refusal for refusal in judged if refusal is not None)
+    yield from cap_refusals(plan.problem, seat, beside=plan.seats)

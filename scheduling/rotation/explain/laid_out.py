@@ -11,6 +11,7 @@ from scheduling.rules.uses import Use
 
 Key = TypeVar("Key")
 Value = TypeVar("Value")
+Guests = tuple[str, ...]
 
 
 class LaidOutPlan:
@@ -36,7 +37,7 @@ class LaidOutPlan:
                 stand_id=stand_id,
                 session=session,
                 sector_per_mille=self.chances(stand_id, session),
-                hunters=sum(self.problem.member_by_id[seat.member_id].party for seat in there),
+                hunters=sum(seat.hunters for seat in there),
                 continues_morning=any(seat in self.halves for seat in there),
             )
             for (stand_id, session), there in self.at.items()
@@ -69,6 +70,14 @@ class LaidOutPlan:
         return found
 
     @cached_property
+    def _in_session(self) -> dict[SessionKey, list[Seat]]:
+        return _grouped((seat.session, seat) for seat in self.seats)
+
+    def seats_in(self, session: SessionKey) -> list[Seat]:
+        """Everybody's seats in a session."""
+        return self._in_session.get(session, [])
+
+    @cached_property
     def seats_of_member(self) -> dict[str, list[Seat]]:
         return _grouped((seat.member_id, seat) for seat in self.seats)
 
@@ -80,7 +89,8 @@ class LaidOutPlan:
         own = self.seats_of_member.get(member.id, [])
         return sum(seat not in self.halves for seat in own)
 
-    def own_uses(self, member: PlanMember) -> list[Use]:
+    def own_uses(self, member: PlanMember, guests: Guests | None = None) -> list[Use]:
+        """Uses of the member's own seats; with ``guests`` of those with these alone."""
         return [
             Use(
                 stand_id=mine.stand_id,
@@ -89,6 +99,7 @@ class LaidOutPlan:
                 continues_morning=mine in self.halves,
             )
             for mine in self.seats_of_member.get(member.id, [])
+            if guests is None or mine.guest_ids == guests
         ]
 
 

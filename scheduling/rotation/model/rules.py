@@ -3,11 +3,14 @@
 import numpy as np
 
 from scheduling.rotation.candidates import Candidates, session_days
+from scheduling.rotation.guests import year_of
 from scheduling.rotation.problem import RotationProblem
 from scheduling.rules import (
     capacity,
     exclusion,
+    guest_caps,
     member_limits,
+    own_claim,
     pressure,
     property_cap,
     rest,
@@ -74,7 +77,7 @@ def _same_wind_rows(
 
 
 def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ...]:
-    """The rules over seats: places on stands and properties, each member's limits."""
+    """The rules over seats: places on stands and properties, members' limits, guests."""
     property_of = _property_of_stand(problem)
     caps = [place.hunters_a_session for place in problem.properties]
     return (
@@ -101,8 +104,67 @@ def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ..
             sits_requested=np.array([m.sits_requested for m in problem.members], dtype=np.int64),
         ),
         _weekly_rows(problem, seats),
+        _wish_rows(problem, seats),
+        _guest_rows(seats),
+        *_guest_cap_rows(problem, seats),
         _whole_days(seats),
     )
+
+
+def _wish_rows(problem: RotationProblem, seats: Candidates) -> SeatRows:
+    """Each wish on its own, of members who ask for sits with guests."""
+    wishes = [
+        (member.id, guests, wish.sits_requested)
+        for member in problem.members
+        if member.with_guests
+        for guests, wish in member.wish_with.items()
+    ]
+    number = {(member, guests): place for place, (member, guests, _) in enumerate(wishes)}
+    of_seat = [number.get((seat.member_id, seat.guest_ids), -1) for seat in seats.seats]
+    return member_limits.wish_rows(
+        seat_wish=np.array(of_seat, dtype=np.int64),
+        seat_sits=seats.counts,
+        sits_requested=np.array([sits for _, _, sits in wishes], dtype=np.int64),
+    )
+
+
+def _guest_rows(seats: Candidates) -> SeatRows:
+    """A guest sits in one place a session, whoever brings them."""
+    guests = sorted({guest for seat in seats.seats for guest in seat.guest_ids})
+    number = {guest: place for place, guest in enumerate(guests)}
+    entries = [
+        (seat, number[person])
+        for seat, taken in enumerate(seats.seats)
+        for person in taken.people
+        if person in number
+    ]
+    seat, person = np.array(entries, dtype=np.int64).reshape(-1, 2).T
+    return own_claim.guest_rows(seat=seat, person=person, session=seats.session[seat])
+
+
+def _guest_cap_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, SeatRows]:
+    years = np.zeros(len(seats), dtype=np.int64)
+    for seat in np.flatnonzero(seats.guests):
+        years[seat] = year_of(problem, seats.seats[seat])
+    members = {member.id: number for number, member in enumerate(problem.members)}
+    held = [
+        (number, year, members.get(host, -1), sits)
+        for number, place in enumerate(problem.properties)
+        for year, host, sits in place.guest_sits_held
+    ]
+    return guest_caps.rows(
+        seat_host=seats.member,
+        seat_property=_property_of_stand(problem)[seats.stand],
+        seat_year=years,
+        seat_guests=seats.guests,
+        cap_of_host=_caps([place.guest_sits_a_host for place in problem.properties]),
+        cap_of_property=_caps([place.guest_sits_a_property for place in problem.properties]),
+        held=np.array(held, dtype=np.int64).reshape(-1, 4),
+    )
+
+
+def _caps(caps: list[int | None]) -> IntArray:
+    return np.array([cap or 0 for cap in caps], dtype=np.int64)
 
 
 def _whole_days(seats: Candidates) -> SeatRows:

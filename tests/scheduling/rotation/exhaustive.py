@@ -6,7 +6,9 @@ Nothing here knows the solver or the rules' rows: a plan is allowed when the aud
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import date
 from fractions import Fraction
+from typing import TypeVar
 
 import numpy as np
 
@@ -15,9 +17,11 @@ from scheduling.rotation.audit import audit, excesses
 from scheduling.rotation.problem import (
     Exclusion,
     Outlook,
+    PlanGuest,
     PlanMember,
     PlanProperty,
     PlanStand,
+    PlanWish,
     RotationProblem,
     Seat,
 )
@@ -26,6 +30,8 @@ from scheduling.rules.uses import Use
 from tests.scheduling.rotation.known_optima import EVENING, MORNING, on
 
 Together = tuple[Seat, ...]
+Wish = TypeVar("Wish", PlanMember, PlanWish)
+GUEST = PlanGuest(id="G1")
 
 
 def candidate_seats(problem: RotationProblem) -> list[Seat]:
@@ -44,31 +50,38 @@ def choices(problem: RotationProblem) -> list[Together]:
         if outlook.fit_percent >= problem.fit_floor_percent and not outlook.closed_because
     }
     for member in problem.members:
-        for outlook in problem.outlooks:
-            stand = problem.stand_by_id[outlook.stand_id]
-            wanted = member.preference_percent.get(stand.id, 100) > 0
-            is_open = (
-                outlook.fit_percent >= problem.fit_floor_percent and not outlook.closed_because
-            )
-            if (
-                wanted
-                and is_open
-                and member.sits_requested
-                and outlook.session in member.available
-                and stand.property_id in member.properties
-            ):
-                found.append((Seat(member.id, stand.id, outlook.session),))
-        for day in member.all_day_on:
-            halves = [SessionKey(day, kind) for kind in (MORNING, EVENING)]
+        for wish in member.wish_with.values():
             found += [
-                tuple(Seat(member.id, stand.id, half) for half in halves)
-                for stand in problem.stands
-                if all((stand.id, half) in free for half in halves)
-                and member.preference_percent.get(stand.id, 100) > 0
-                and member.sits_requested
-                and stand.property_id in member.properties
+                (Seat(member.id, stand_id, session, wish.guest_ids),)
+                for stand_id, session in sorted(free, key=lambda at: (at[1].order, at[0]))
+                if _wants(problem, wish, stand_id) and session in wish.available
             ]
+            for day in wish.all_day_on:
+                halves = [SessionKey(day, kind) for kind in (MORNING, EVENING)]
+                found += [
+                    tuple(Seat(member.id, stand.id, half, wish.guest_ids) for half in halves)
+                    for stand in problem.stands
+                    if all((stand.id, half) in free for half in halves)
+                    and _wants(problem, wish, stand.id)
+                ]
+    found = [together for together in found if _has_room(problem, together)]
     return [together for together in found if not set(together) & set(problem.locked)]
+
+
+def _wants(problem: RotationProblem, wish: PlanWish, stand_id: str) -> bool:
+    return (
+        wish.sits_requested > 0
+        and wish.preference_percent.get(stand_id, 100) > 0
+        and problem.stand_by_id[stand_id].property_id in wish.properties
+    )
+
+
+def _has_room(problem: RotationProblem, together: Together) -> bool:
+    """Whether the guests could come at all; where not, the wish lowers no share."""
+    alone = replace(problem, locked=(), evening_halves=())
+    too_many = {"stand_full", "property_full", "guests_of_host", "guests_on_property"}
+    found = {violation.code for violation in audit(alone, together)}
+    return not together[0].guest_ids or not found & too_many
 
 
 def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction, ...]:
@@ -106,7 +119,8 @@ def levels_of(problem: RotationProblem, plan: Iterable[Seat]) -> tuple[Fraction,
 
 def _goes_on(problem: RotationProblem, seat: Seat) -> bool:
     """The evening of an all-day sit, which is no sit of its own."""
-    wished = problem.member_by_id[seat.member_id].all_day_on
+    wish = problem.member_by_id[seat.member_id].wish_with.get(seat.guest_ids)
+    wished = () if wish is None else wish.all_day_on
     is_wished = seat.session.kind == EVENING and seat.session.local_date in wished
     return is_wished or seat in problem.evening_halves
 
@@ -166,6 +180,7 @@ def tiny_problem(seed: int) -> RotationProblem:
     )
     problem = RotationProblem(
         members=members,
+        guests=(GUEST,),
         stands=stands,
         properties=tuple(
             PlanProperty(
@@ -214,12 +229,18 @@ def tiny_problem_with_whole_days(seed: int) -> RotationProblem:
     members = []
     for member in problem.members:
         whole = tuple(day for day in days if random.random() < 0.5)
-        singly = tuple(one for one in member.available if one.local_date not in whole)
-        members.append(replace(member, available=singly, all_day_on=whole))
+        changed = tuple(_by_whole_days(wish, whole) for wish in member.with_guests)
+        members.append(replace(_by_whole_days(member, whole), with_guests=changed))
     problem = replace(problem, members=tuple(members))
     problem = _with_a_booked_day(random, problem) if random.random() < 0.4 else problem
     published = tuple(seat for seat in candidate_seats(problem) if random.random() < 0.2)
     return replace(problem, published=published if random.random() < 0.6 else None)
+
+
+def _by_whole_days(wish: Wish, whole: tuple[date, ...]) -> Wish:
+    singly = tuple(one for one in wish.available if one.local_date not in whole)
+    is_asked = bool(wish.available) or isinstance(wish, PlanMember)
+    return replace(wish, available=singly, all_day_on=whole if is_asked else ())
 
 
 def _with_a_booked_day(random: np.random.Generator, problem: RotationProblem) -> RotationProblem:
@@ -233,8 +254,8 @@ def _with_a_booked_day(random: np.random.Generator, problem: RotationProblem) ->
     day = booked[0].session.local_date
     members = tuple(
         replace(
-            member,
-            all_day_on=tuple(one for one in member.all_day_on if one != day),
+            _without_day(member, day),
+            with_guests=tuple(_without_day(wish, day) for wish in member.with_guests),
             sits_requested=max(1, member.sits_requested),
         )
         if member.id == booked[0].member_id
@@ -244,19 +265,26 @@ def _with_a_booked_day(random: np.random.Generator, problem: RotationProblem) ->
     return replace(problem, members=members, locked=booked, evening_halves=booked[1:])
 
 
+def _without_day(wish: Wish, day: date) -> Wish:
+    return replace(wish, all_day_on=tuple(one for one in wish.all_day_on if one != day))
+
+
 def _member(
     random: np.random.Generator,
     name: str,
     stands: tuple[PlanStand, ...],
     sessions: tuple[SessionKey, ...],
 ) -> PlanMember:
-    return PlanMember(
+    sits_requested, sits_per_day = int(random.integers(0, 4)), int(random.integers(1, 3))
+    sits_a_week = (None, None, 1, 2)[int(random.integers(4))]
+    sits_held_by_week = ((monday_of(on(1).local_date), int(random.integers(0, 2))),)
+    is_alone = random.random() < 0.85
+    member = PlanMember(
         id=name,
-        sits_requested=int(random.integers(0, 4)),
-        sits_per_day=int(random.integers(1, 3)),
-        sits_a_week=(None, None, 1, 2)[int(random.integers(4))],
-        sits_held_by_week=((monday_of(on(1).local_date), int(random.integers(0, 2))),),
-        party=1 if random.random() < 0.85 else 2,
+        sits_requested=sits_requested,
+        sits_per_day=sits_per_day,
+        sits_a_week=sits_a_week,
+        sits_held_by_week=sits_held_by_week,
         available=tuple(session for session in sessions if random.random() < 0.4),
         properties=("North",) if random.random() < 0.5 else ("North", "South"),
         preference_percent={
@@ -266,6 +294,20 @@ def _member(
         received_quality=int(random.integers(0, 2)) * int(random.integers(0, 150)),
         priority_points=1 if name == "M1" else 0,
     )
+    return member if is_alone else accompanied(member)
+
+
+def accompanied(member: PlanMember) -> PlanMember:
+    """The member asking for the same sits with a guest, and for none alone."""
+    wish = PlanWish(
+        sits_requested=member.sits_requested,
+        available=member.available,
+        properties=member.properties,
+        preference_percent=member.preference_percent,
+        all_day_on=member.all_day_on,
+        guest_ids=(GUEST.id,),
+    )
+    return replace(member, available=(), all_day_on=(), with_guests=(wish,))
 
 
 def _chances(random: np.random.Generator) -> tuple[int, ...]:

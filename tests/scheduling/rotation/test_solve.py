@@ -19,7 +19,13 @@ from scheduling.rotation.result import (
     RotationStatus,
 )
 from tests.benchmarks.rotation_instances import instance, with_new_forecast
-from tests.scheduling.rotation.exhaustive import best_levels, levels_of, tiny_problem
+from tests.scheduling.rotation.exhaustive import (
+    GUEST,
+    accompanied,
+    best_levels,
+    levels_of,
+    tiny_problem,
+)
 from tests.scheduling.rotation.known_optima import (
     EVENING,
     KNOWN_OPTIMA,
@@ -167,8 +173,9 @@ def test_a_guest_takes_a_place_of_the_stand_and_of_the_property() -> None:
     with_guest = replace(
         problem,
         members=tuple(
-            replace(member, party=2 if member.id == "A" else 1) for member in problem.members
+            accompanied(member) if member.id == "A" else member for member in problem.members
         ),
+        guests=(GUEST,),
     )
     result = solve(with_guest)
     assert audit(with_guest, result.seats) == []

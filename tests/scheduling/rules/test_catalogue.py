@@ -109,7 +109,6 @@ def test_the_rules_for_booking_alone_and_for_planning_alone_are_these():
         for scope in AppliesTo
     }
     assert by_scope[AppliesTo.BOOKING] == {
-        "Guests within their caps",
         "The booking window is open",
         "Nothing is owed",
     }

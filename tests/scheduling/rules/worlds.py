@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from datetime import timedelta
+from datetime import date, timedelta
 from itertools import product
 from typing import NamedTuple
 
@@ -13,7 +13,9 @@ from properties.sessions.kinds import SessionKey
 from scheduling.rules import (
     capacity,
     exclusion,
+    guest_caps,
     member_limits,
+    own_claim,
     pressure,
     property_cap,
     rest,
@@ -29,6 +31,8 @@ from tests.scheduling.rules.cast import (
     ADA,
     CREEK,
     DAY,
+    FARM,
+    GUEST,
     RIDGE,
     evening,
     good_fit,
@@ -41,6 +45,9 @@ from tests.scheduling.rules.cast import (
 
 MEMBERS = ("ada", "ben")
 STANDS = ("ridge", "creek")
+# Alone; with a guest; with another who is a young hunter on the plan's first two days.
+PARTIES = ((), ("gus",), ("yan",))
+YOUTH_UNTIL = DAY + timedelta(days=1)
 SESSIONS = tuple(key(DAY + timedelta(days=n)) for n in range(4) for key in (morning, evening))
 SESSION_DAY = np.array([key.local_date.toordinal() for key in SESSIONS])
 WEEKS, SESSION_WEEK = weekly_limit.weeks_of(SESSIONS)
@@ -48,18 +55,31 @@ OFFERED = np.ones((len(STANDS), len(SESSIONS)), dtype=np.bool_)
 
 
 class Seat(NamedTuple):
-    """Numbers of a member, a stand and a session of the plan."""
+    """Numbers of a member, a stand, a session and a party of the plan."""
 
     member: int
     stand: int
     session: int
+    party: int = 0
+
+    @property
+    def guests(self) -> tuple[str, ...]:
+        return PARTIES[self.party]
+
+    @property
+    def guests_counted(self) -> int:
+        is_youth = "yan" in self.guests and SESSIONS[self.session].local_date <= YOUTH_UNTIL
+        return len(self.guests) - is_youth
 
 
 SEATS = [
     Seat(*numbers)
-    for numbers in product(range(len(MEMBERS)), range(len(STANDS)), range(len(SESSIONS)))
+    for numbers in product(
+        range(len(MEMBERS)), range(len(STANDS)), range(len(SESSIONS)), range(len(PARTIES))
+    )
 ]
-SEAT_MEMBER, SEAT_STAND, SEAT_SESSION = np.array(SEATS, dtype=np.int64).T
+SEAT_MEMBER, SEAT_STAND, SEAT_SESSION, SEAT_PARTY = np.array(SEATS, dtype=np.int64).T
+SEAT_HUNTERS = 1 + np.array([len(seat.guests) for seat in SEATS])
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -88,7 +108,8 @@ class PastSit:
 class World:
     """``forecast`` per mille has shape (stands, sessions, sectors).
 
-    ``excluded`` are the sessions in which the two stands exclude each other.
+    ``excluded`` are the sessions in which the two stands exclude each other. ``guest_sits``
+    are the dates and hosts of guests' sits outside the plan.
     """
 
     past: tuple[PastSit, ...]
@@ -96,6 +117,7 @@ class World:
     excluded: frozenset[int]
     seats: int
     limits: Limits
+    guest_sits: tuple[tuple[date, str], ...] = ()
 
     @property
     def past_uses(self) -> tuple[Use, ...]:
@@ -104,9 +126,19 @@ class World:
     def facts(self, plan: list[Seat]) -> BookingFacts:
         return snapshot(
             uses=self.past_uses + self._planned_uses(plan),
-            members=tuple(
-                replace(ADA, member_id=member_id, claims=self._claims(member_id, plan))
-                for member_id in MEMBERS
+            properties=(replace(FARM, guest_sits=self.guest_sits + _guest_sits(plan)),),
+            members=(
+                *(
+                    replace(ADA, member_id=member_id, claims=self._claims(member_id, plan))
+                    for member_id in MEMBERS
+                ),
+                replace(GUEST, claims=self._claims("gus", plan)),
+                replace(
+                    GUEST,
+                    member_id="yan",
+                    claims=self._claims("yan", plan),
+                    youth_until=YOUTH_UNTIL,
+                ),
             ),
             stands=(replace(RIDGE, seats=self.seats), replace(CREEK, seats=self.seats)),
             sessions=tuple(session_at(key) for key in SESSIONS),
@@ -125,7 +157,7 @@ class World:
         return tuple(self.forecast[stand, session].tolist())
 
     def _planned_uses(self, plan: list[Seat]) -> tuple[Use, ...]:
-        places = [(seat.stand, seat.session) for seat in plan]
+        places = [(seat.stand, seat.session) for seat in plan for _ in (0, *seat.guests)]
         return tuple(
             use(
                 STANDS[stand],
@@ -141,7 +173,7 @@ class World:
         sits += [
             (STANDS[seat.stand], (SESSIONS[seat.session],))
             for seat in plan
-            if MEMBERS[seat.member] == member_id
+            if member_id in (MEMBERS[seat.member], *seat.guests)
         ]
         return tuple(
             ClaimFacts(
@@ -164,7 +196,33 @@ class World:
             sits_per_day=np.full(len(MEMBERS), self.limits.house.sits_a_day),
             sits_requested=np.full(len(MEMBERS), len(SEATS)),
         )
-        return (*self._use_rows(), *self._place_rows(), one_session, one_day, self._week_rows())
+        return (
+            *self._use_rows(),
+            *self._place_rows(),
+            one_session,
+            one_day,
+            self._week_rows(),
+            *self._guest_rows(),
+        )
+
+    def _guest_rows(self) -> Iterator[SeatRows]:
+        brought = np.flatnonzero(SEAT_PARTY)
+        yield own_claim.guest_rows(
+            seat=brought, person=SEAT_PARTY[brought], session=SEAT_SESSION[brought]
+        )
+        held = [
+            (0, on.year - (on.month < FARM.year_first_month), MEMBERS.index(host), 1)
+            for on, host in self.guest_sits
+        ]
+        yield from guest_caps.rows(
+            seat_host=SEAT_MEMBER,
+            seat_property=np.zeros(len(SEATS), dtype=np.int64),
+            seat_year=np.full(len(SEATS), DAY.year),
+            seat_guests=np.array([seat.guests_counted for seat in SEATS]),
+            cap_of_host=np.array([self.limits.house.guest_sits_a_host]),
+            cap_of_property=np.array([self.limits.house.guest_sits_a_property]),
+            held=np.array(held, dtype=np.int64).reshape(-1, 4),
+        )
 
     def _use_rows(self) -> Iterator[UseRows]:
         house = self.limits.house
@@ -195,7 +253,7 @@ class World:
     def _place_rows(self) -> Iterator[SeatRows]:
         shared = {
             "seat_session": SEAT_SESSION,
-            "seat_hunters": np.ones(len(SEATS), dtype=np.int64),
+            "seat_hunters": SEAT_HUNTERS,
             "sessions": len(SESSIONS),
         }
         yield capacity.rows(
@@ -222,6 +280,14 @@ class World:
         )
 
 
+def _guest_sits(plan: list[Seat]) -> tuple[tuple[date, str], ...]:
+    return tuple(
+        (SESSIONS[seat.session].local_date, MEMBERS[seat.member])
+        for seat in plan
+        for _ in range(seat.guests_counted)
+    )
+
+
 @st.composite
 def past_sits(draw) -> tuple[PastSit, ...]:
     """At most one sit a stand and day, before the plan and after it."""
@@ -242,6 +308,13 @@ def past_sits(draw) -> tuple[PastSit, ...]:
     return tuple(sits)
 
 
+# In this season's year and in the one before.
+guests_before = st.tuples(
+    st.sampled_from([DAY - timedelta(days=20), DAY - timedelta(days=200)]),
+    st.sampled_from(MEMBERS),
+)
+
+
 @st.composite
 def worlds(draw) -> World:
     seed = draw(st.integers(0, 2**32 - 1))
@@ -251,7 +324,7 @@ def worlds(draw) -> World:
         past=draw(past_sits()),
         forecast=forecast,
         excluded=draw(st.frozensets(st.integers(0, len(SESSIONS) - 1))),
-        seats=draw(st.integers(1, 2)),
+        seats=draw(st.integers(1, 3)),
         limits=limits(
             book_ahead_days=60,
             rest_days=draw(st.integers(0, 4)),
@@ -261,5 +334,8 @@ def worlds(draw) -> World:
             weekly_sits=draw(st.integers(1, 5)),
             sits_a_day=draw(st.integers(1, 2)),
             hunters_a_session=draw(st.integers(0, 3)),
+            guest_sits_a_host=draw(st.integers(0, 3)),
+            guest_sits_a_property=draw(st.integers(0, 4)),
         ),
+        guest_sits=tuple(draw(st.lists(guests_before, max_size=3))),
     )
