@@ -233,6 +233,8 @@ if REDIS_URL:
 RATE_LIMITS = {"person": 600, "application": 1200, "anonymous": 60, "sign_in": 10} | {
     name: int(quota) for name, quota in env.dict("COOP_RATE_LIMITS", default={}).items()
 }
+# How long a judged list of offers may be given again while nothing is written; 0 keeps none.
+OFFERS_KEPT_SECONDS = env.int("COOP_OFFERS_KEPT_SECONDS", default=600)
 CELERY_BROKER_URL = REDIS_URL or "memory://"
 CELERY_TASK_DEFAULT_QUEUE = QUEUE
 CELERY_TASK_QUEUES = queues(QUEUE)
