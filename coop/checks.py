@@ -1,9 +1,11 @@
-"""Checks that `manage.py check --deploy` runs before a cooperative's data is served."""
+"""Checks that `manage.py check` runs, most of them before a deployment."""
 
 from typing import Any
 
 from django.conf import settings
 from django.core.checks import Error, Tags, register
+
+from coop import keeping
 
 
 @register(Tags.security, deploy=True)
@@ -29,4 +31,12 @@ def demo_secret_key_is_not_deployed(**_kwargs: Any) -> list[Error]:
             hint="Set COOP_SECRET_KEY to a long random value.",
             id="coop.E001",
         )
+    ]
+
+
+@register()
+def what_has_ended_is_kept_long_enough(**_kwargs: Any) -> list[Error]:
+    return [
+        Error(f"COOP_KEPT_DAYS: {wrong}.", id="coop.E003")
+        for wrong in keeping.objections(settings.KEPT_DAYS)
     ]

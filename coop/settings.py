@@ -267,6 +267,12 @@ JOB_LEASE_SECONDS = env.int("COOP_JOB_LEASE_SECONDS", default=15)
 JOB_LONGEST_SILENCE_SECONDS = env.int("COOP_JOB_LONGEST_SILENCE_SECONDS", default=900)
 JOB_MAX_ATTEMPTS = 5
 
+# For how many days what has ended is kept: answers to idempotency keys, facts handed on, texts
+# of letters sent, runs of jobs and their logs.
+KEPT_DAYS = {"answers": 30, "facts": 30, "letters": 400, "jobs": 400, "job_logs": 90} | {
+    name: int(days) for name, days in env.dict("COOP_KEPT_DAYS", default={}).items()
+}
+
 EMAIL_CONFIG = env.email_url("COOP_EMAIL_URL", default="filemail://")
 EMAIL_BACKEND = EMAIL_CONFIG["EMAIL_BACKEND"]
 EMAIL_HOST = EMAIL_CONFIG.get("EMAIL_HOST") or "localhost"

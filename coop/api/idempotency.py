@@ -7,11 +7,13 @@ the unique constraint and then gets the stored answer; where waiting times out i
 
 import hashlib
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from django.db import IntegrityError, OperationalError, connection, transaction
 from django.http import HttpRequest, HttpResponse, HttpResponseBase
 
+from coop import keeping
 from coop.api.models import IdempotentAnswer
 from coop.api.problems import InvalidInput, KeyReused, Problem
 
@@ -58,6 +60,14 @@ def answer_once(request: HttpRequest, answer: Callable[[], HttpResponseBase]) ->
             code="still_at_work",
             headers={"Retry-After": "2"},
         ) from error
+
+
+def forget_old_answers(*, now: datetime, report: Callable[[int, str], None]) -> int:
+    """Delete answers older than they are kept; returns how many. Their keys are then unused."""
+    old = IdempotentAnswer.objects.filter(created_at__lt=keeping.kept_since("answers", now))
+    return keeping.forget(
+        old, lambda ids: IdempotentAnswer.objects.filter(id__in=ids).delete(), report=report
+    )
 
 
 def _identity(request: HttpRequest) -> dict[str, str]:

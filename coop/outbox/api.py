@@ -17,7 +17,7 @@ from coop.outbox.models import Message, MessageState
 
 class MessageSerializer(serializers.ModelSerializer[Message]):
     text = serializers.SerializerMethodField(
-        help_text="Empty where it holds a secret of its reader"
+        help_text="Empty where it holds a secret of its reader, and once it left long ago"
     )
 
     class Meta:
