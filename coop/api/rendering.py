@@ -10,6 +10,11 @@ from rest_framework.renderers import BaseRenderer
 OPTIONS = orjson.OPT_NON_STR_KEYS | orjson.OPT_UTC_Z
 
 
+def json_bytes(data: Any) -> bytes:
+    """UTF-8 JSON, as every answer is written."""
+    return orjson.dumps(data, default=str, option=OPTIONS)
+
+
 class FastJSONRenderer(BaseRenderer):
     """UTF-8 JSON. orjson writes NaN as null; services never let one come so far."""
 
@@ -25,7 +30,7 @@ class FastJSONRenderer(BaseRenderer):
     ) -> bytes:
         if data is None:
             return b""
-        return orjson.dumps(data, default=str, option=OPTIONS)
+        return json_bytes(data)
 
 
 # Pages and pictures need their own styles and nothing else from anywhere.
@@ -51,6 +56,13 @@ class ReadyRenderer(BaseRenderer):
         if isinstance(data, str):
             return data.encode()
         return data if isinstance(data, bytes) else FastJSONRenderer().render(data)
+
+
+class ReadyJSONRenderer(ReadyRenderer):
+    """For JSON that a view has written itself."""
+
+    media_type = "application/json"
+    format = "json"
 
 
 class PageRenderer(ReadyRenderer):

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
+from uuid import UUID
 from zoneinfo import ZoneInfo
 
 from django.db import transaction
@@ -36,6 +37,18 @@ HORIZON_DAYS = 8
 BATCH_STANDS = 40
 
 Report = Callable[[int, str], None]
+FitsFollower = Callable[[UUID, datetime], None]
+
+_followers: list[FitsFollower] = []
+
+
+def on_fits_written(follower: FitsFollower) -> None:
+    """Call ``follower(property_id, now)`` whenever fits are written, in the same transaction.
+
+    For what must know of every write before anybody reads it; rooms above register when ready.
+    """
+    if follower not in _followers:
+        _followers.append(follower)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -95,7 +108,7 @@ def compute_fits(
     for number, (settings, group) in enumerate(batches):
         report(100 * number // len(batches), f"judging {len(group)} stands")
         fresh = _fits_of_group(land, issue, windows, settings, group, kept, now)
-        _write(fresh)
+        _write(land, fresh, now)
         computed += len(fresh)
     return ComputedFits(
         computed=computed,
@@ -216,7 +229,9 @@ def _row(
 
 
 @transaction.atomic
-def _write(rows: Sequence[SessionFit]) -> None:
+def _write(land: Property, rows: Sequence[SessionFit], now: datetime) -> None:
+    if not rows:
+        return
     changed = [
         field.name
         for field in SessionFit._meta.fields
@@ -229,6 +244,8 @@ def _write(rows: Sequence[SessionFit]) -> None:
         unique_fields=["stand", "local_date", "kind"],
         update_fields=changed,
     )
+    for follower in _followers:
+        follower(land.id, now)
 
 
 def _described(stand: Stand, wind: LocalWind) -> list[Any]:

@@ -2,6 +2,7 @@
 
 from collections.abc import Collection, Mapping
 from datetime import date, datetime
+from typing import NamedTuple
 from uuid import UUID
 
 from django.db.models import QuerySet
@@ -24,6 +25,22 @@ from properties.wind.sectors import sector_of
 from properties.wind.weather_hours import PlausibleWeather
 
 FitAt = tuple[UUID, SessionKey]
+
+
+class StoredFit(NamedTuple):
+    """A row of :class:`SessionFit` without its detail; named as its columns are."""
+
+    stand_id: UUID
+    local_date: date
+    kind: str
+    issue_id: UUID | None
+    fit: float | None
+    worst_place: float | None
+    fits: bool
+    verdict: str
+    sector_per_mille: list[int]
+    gust_mps: float | None
+    main_reason: str
 
 
 def issues_visible_to(
@@ -69,12 +86,16 @@ def latest_issue(land: Property, *, known_at: datetime | None = None) -> Forecas
 
 def fits_of(
     *, property_ids: Collection[UUID], first_on: date, last_on: date
-) -> Mapping[FitAt, SessionFit]:
+) -> Mapping[FitAt, StoredFit]:
     """The stored fits of properties over days, by stand and session; one query, no detail."""
     rows = SessionFit.objects.filter(
         property_id__in=property_ids, local_date__range=(first_on, last_on)
-    ).defer("detail")
-    return {(row.stand_id, SessionKey(row.local_date, SessionKind(row.kind))): row for row in rows}
+    ).values_list(*StoredFit._fields)
+    found = map(StoredFit._make, rows)
+    return {(row.stand_id, SessionKey(row.local_date, _KINDS[row.kind])): row for row in found}
+
+
+_KINDS = {kind.value: kind for kind in SessionKind}
 
 
 def observed_sector(*, property_id: UUID, starts_at: datetime, ends_at: datetime) -> int | None:

@@ -1,11 +1,10 @@
 """What can I sit? Over HTTP: each stand with its fit, everything that objects, who is near."""
 
-from collections.abc import Iterable, Sequence
-from itertools import groupby
+from collections.abc import Sequence
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
+import orjson
 from django.core.exceptions import PermissionDenied
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -16,16 +15,18 @@ from coop.access.actors import ActorKind
 from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.fields import VisibleField
+from coop.api.rendering import ReadyJSONRenderer
+from coop.api.sparse import PARAMETER
 from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import KIND_WORDS, SessionKind
-from properties.wind.models import SessionFit
+from scheduling.offers.answers import Question, answered
+from scheduling.offers.kept import Answer, AsOf, as_of
 from scheduling.sits.asking import check_days
-from scheduling.offers.offers import Offer, offers
-from scheduling.sits.problems import told, without_places
 from scheduling.sits.serializers import WEAPONS
+from scheduling.sync.change_queries import cooperative_of
 
 MOST_DAYS = 14
 
@@ -99,12 +100,6 @@ class OffersAnswerSerializer(serializers.Serializer[Any]):
     sessions = OfferedSessionSerializer(many=True)
 
 
-NOTICE = (
-    "Offered means that this property's settings and the sits of others allow it; it says "
-    "nothing about what is safe or lawful. Check your state's regulations."
-)
-
-
 class OfferViewSet(ActorViewSet):
     """Where can I sit, why there, why not elsewhere?"""
 
@@ -113,31 +108,41 @@ class OfferViewSet(ActorViewSet):
     pagination_class = None
     filter_backends = []
     serializer_class = OffersAnswerSerializer
+    renderer_classes = [ReadyJSONRenderer]
 
-    @extend_schema(parameters=[OffersQuerySerializer], responses=OffersAnswerSerializer)
+    @extend_schema(
+        parameters=[OffersQuerySerializer], responses={200: OffersAnswerSerializer, 304: None}
+    )
     def list(self, request: Request) -> Response:
         """Each stand in each session: offered or not, its fit, refusals, free seats, who is near.
 
         In each session what suits comes first. Fits are read as computed from the latest
-        forecast.
+        forecast. With `If-None-Match` you ask whether the answer is still the same.
         """
         asked = read_query(self, OffersQuerySerializer)
+        # Before anything that is judged by is read: what is written later is told as later.
+        under = self._as_of()
         lands = self._lands(asked.get("property"))
         person = asked.get("person")
         if person is not None and person.id != self.actor.person_id:
             for land in lands:
                 self.actor.require(Action.SIT_MANAGE, land.id)
-        found = offers(
+        question = Question(
             lands=lands,
             first_on=asked["first_on"],
             last_on=asked["last_on"],
-            kinds=[SessionKind(asked["kind"])] if "kind" in asked else list(SessionKind),
+            kinds=(SessionKind(asked["kind"]),) if "kind" in asked else tuple(SessionKind),
             person_id=self._person_id(person),
             weapon=asked.get("weapon"),
-            now=self.now,
+            names=self.actor.kind is not ActorKind.APPLICATION,
         )
-        names = self.actor.kind is not ActorKind.APPLICATION
-        return Response({"notice": NOTICE, "sessions": list(_by_session(found, names=names))})
+        return _response(request, answered(question, actor=self.actor, under=under, now=self.now))
+
+    def _as_of(self) -> AsOf | None:
+        try:
+            return as_of(cooperative_id=cooperative_of(self.actor))
+        except PermissionDenied:  # one who belongs nowhere
+            return None
 
     def _lands(self, land: Property | None) -> Sequence[Property]:
         if land is not None:
@@ -155,55 +160,10 @@ class OfferViewSet(ActorViewSet):
         return person.id if person is not None else self.actor.person_id
 
 
-def _by_session(found: Iterable[Offer], *, names: bool) -> Iterable[dict[str, Any]]:
-    def place(offer: Offer) -> tuple[int, str, str]:
-        return offer.session.order, offer.land.name, str(offer.land.id)
-
-    for _place, together in groupby(sorted(found, key=place), key=place):
-        stands = list(together)
-        first = stands[0]
-        zone = ZoneInfo(first.land.time_zone)
-        window = first.window
-        yield {
-            "property": first.land.id,
-            "property_name": first.land.name,
-            "local_date": first.session.local_date,
-            "kind": first.session.kind.value,
-            "starts_at": window.approach_from.astimezone(zone) if window else None,
-            "ends_at": window.exit_until.astimezone(zone) if window else None,
-            "stands": [_stand(offer, names=names) for offer in stands],
-        }
-
-
-def _reason(fit: SessionFit | None, *, names: bool) -> str:
-    """Why, for whoever may see the map: reasons name what is mapped."""
-    if fit is None:
-        return "No forecast reaches this session yet."
-    return fit.main_reason if names else ""
-
-
-def _stand(offer: Offer, *, names: bool) -> dict[str, Any]:
-    fit = offer.fit
-    return {
-        "stand": offer.stand.id,
-        "stand_name": offer.stand.name,
-        "offered": offer.offered,
-        "verdict": fit.verdict if fit else "unknown",
-        "fit": fit.fit if fit else None,
-        "worst_place": fit.worst_place if fit else None,
-        "main_reason": _reason(fit, names=names),
-        "refusals": [
-            told(refusal if names else without_places(refusal)) for refusal in offer.refusals
-        ],
-        "free_seats": offer.free_seats,
-        "nearby": [
-            {
-                "stand": near.stand_id,
-                "stand_name": near.stand_name,
-                "first_name": near.first_name if names else "",
-                "bearing_deg": near.bearing_deg,
-                "distance_m": near.distance_m,
-            }
-            for near in offer.nearby
-        ],
-    }
+def _response(request: Request, answer: Answer) -> Response:
+    headers = {"ETag": answer.etag, "Cache-Control": "private, no-cache", "Vary": "Authorization"}
+    sent = request.headers.get("If-None-Match", "")
+    if answer.etag in {tag.strip().removeprefix("W/") for tag in sent.split(",")}:
+        return Response(status=304, headers=headers)
+    is_cut = PARAMETER in request.GET
+    return Response(orjson.loads(answer.body) if is_cut else answer.body, headers=headers)

@@ -1,6 +1,7 @@
 """What can I sit? Every stand and session judged for one person, the best first."""
 
-from collections.abc import Iterable, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime
 from uuid import UUID
@@ -9,9 +10,10 @@ from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.windows import SessionWindow
 from properties.stands.models import Stand
-from properties.wind.models import SessionFit
+from properties.wind.queries import StoredFit
+from scheduling.offers.true_until import true_until
 from scheduling.rules.facts import MemberFacts, NeighbourUse, PaperFacts, RoleFacts, SitProposal
-from scheduling.rules.judge import refusals
+from scheduling.rules.judge import BookingFilter
 from scheduling.rules.refusal import Refusal
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.ground_queries import stand_point
@@ -36,11 +38,8 @@ class Nearby:
 class Offer:
     """One stand in one session: whether it is offered, and everything that objects."""
 
-    land: Property
     stand: Stand
-    session: SessionKey
-    window: SessionWindow | None
-    fit: SessionFit | None
+    fit: StoredFit | None
     refusals: tuple[Refusal, ...]
     free_seats: int
     nearby: tuple[Nearby, ...]
@@ -50,16 +49,34 @@ class Offer:
         return not self.refusals
 
 
+@dataclass(frozen=True, kw_only=True)
+class OfferedSession:
+    """One session of a property with its stands, what suits best first; never without any."""
+
+    land: Property
+    session: SessionKey
+    window: SessionWindow | None
+    offers: Sequence[Offer]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Offers:
+    """By session, then by property. ``true_until``: if nothing is written, they hold so long."""
+
+    sessions: Sequence[OfferedSession]
+    true_until: datetime
+
+
 def offers(
     *,
     lands: Sequence[Property],
     first_on: date,
     last_on: date,
-    kinds: Sequence[SessionKind],
+    kinds: Collection[SessionKind],
     person_id: UUID | None,
     weapon: str | None,
     now: datetime,
-) -> list[Offer]:
+) -> Offers:
     """Offers of properties over local dates, by session, in each what suits best first.
 
     ``person_id`` None asks for some client of an outfitter, whose papers are looked at when
@@ -74,57 +91,82 @@ def offers(
         seats_held_not_for=[person_id] if person_id else [],
         now=now,
     )
-    judged_by = facts if person_id else _with_some_client(facts)
-    member_id = str(person_id) if person_id else SOME_CLIENT
+    judging = _Judging(
+        facts if person_id else _with_some_client(facts),
+        member_id=str(person_id) if person_id else SOME_CLIENT,
+        weapon=weapon,
+    )
     by_id = {land.id: land for land in lands}
-    around = directions([stand_point(stand) for stand in facts.stands.values()])
-    found = [
-        _offer(judged_by, by_id[stand.property_id], stand, session, member_id, weapon, around)
-        for (property_id, session) in facts.windows
+    asked = [
+        (session.order, by_id[property_id].name, str(property_id), property_id, session)
+        for property_id, session in facts.windows
         if session.kind in kinds
-        for stand in facts.stands.values()
-        if stand.property_id == property_id and stand.retired_at is None
     ]
-    return sorted(found, key=_what_suits)
+    found = (
+        judging.session(by_id[land_id], session) for *_order, land_id, session in sorted(asked)
+    )
+    return Offers(
+        sessions=[one for one in found if one.offers],
+        true_until=true_until(facts, lands=lands),
+    )
 
 
-def _what_suits(offer: Offer) -> tuple[object, ...]:
+class _Judging:
+    """Stands are judged against one snapshot, for one person and weapon."""
+
+    def __init__(self, facts: SitFacts, *, member_id: str, weapon: str | None) -> None:
+        self._facts = facts
+        self._member_id = member_id
+        self._weapon = weapon
+        self._judge = BookingFilter(facts=facts.booking, limits_of=facts.limits.__getitem__)
+        self._around = directions([stand_point(stand) for stand in facts.stands.values()])
+        self._standing = _standing(facts.stands.values())
+
+    def session(self, land: Property, session: SessionKey) -> OfferedSession:
+        window = self._facts.windows[land.id, session]
+        others = self._facts.booking.neighbours_in(str(land.id), session)
+        found = [
+            self._offer(stand, stand_id, session, others)
+            for stand, stand_id in self._standing.get(land.id, ())
+        ]
+        return OfferedSession(
+            land=land,
+            session=session,
+            window=window if isinstance(window, SessionWindow) else None,
+            offers=sorted(found, key=_what_suits),
+        )
+
+    def _offer(
+        self, stand: Stand, stand_id: str, session: SessionKey, others: Iterable[NeighbourUse]
+    ) -> Offer:
+        proposal = SitProposal(
+            member_id=self._member_id, stand_id=stand_id, sessions=(session,), weapon=self._weapon
+        )
+        use = self._facts.booking.use(stand_id, session)
+        return Offer(
+            stand=stand,
+            fit=self._facts.fits.get((stand.id, session)),
+            refusals=self._judge.refusals(proposal),
+            free_seats=max(stand.capacity - (use.hunters if use else 0), 0),
+            nearby=tuple(_nearby(stand_id, others, self._around)),
+        )
+
+
+def _standing(stands: Iterable[Stand]) -> Mapping[UUID, list[tuple[Stand, str]]]:
+    """Stands that are not retired, with their ids as text, by property; by name in each."""
+    found: dict[UUID, list[tuple[Stand, str]]] = defaultdict(list)
+    for stand in stands:
+        if stand.retired_at is None:
+            found[stand.property_id].append((stand, str(stand.id)))
+    for there in found.values():
+        there.sort(key=lambda pair: (pair[0].name, pair[1]))
+    return found
+
+
+def _what_suits(offer: Offer) -> tuple[bool, float, int]:
+    """Of two that are alike in this, the names decide, by which the stands come."""
     fit = offer.fit.fit if offer.fit and offer.fit.fit is not None else -1.0
-    return (
-        offer.session.order,
-        not offer.offered,
-        -fit,
-        len(offer.refusals),
-        offer.stand.name,
-        str(offer.stand.id),
-    )
-
-
-def _offer(
-    facts: SitFacts,
-    land: Property,
-    stand: Stand,
-    session: SessionKey,
-    member_id: str,
-    weapon: str | None,
-    around: Directions,
-) -> Offer:
-    stand_id = str(stand.id)
-    proposal = SitProposal(
-        member_id=member_id, stand_id=stand_id, sessions=(session,), weapon=weapon
-    )
-    use = facts.booking.use(stand_id, session)
-    window = facts.windows[land.id, session]
-    return Offer(
-        land=land,
-        stand=stand,
-        session=session,
-        window=window if isinstance(window, SessionWindow) else None,
-        fit=facts.fits.get((stand.id, session)),
-        refusals=refusals(proposal, facts=facts.booking, limits=facts.limits[stand_id]),
-        free_seats=max(stand.capacity - (use.hunters if use else 0), 0),
-        nearby=tuple(_nearby(stand_id, facts.booking.neighbours_in(str(land.id), session), around)),
-    )
+    return (not offer.offered, -fit, len(offer.refusals))
 
 
 def _nearby(stand_id: str, others: Iterable[NeighbourUse], around: Directions) -> Iterable[Nearby]:

@@ -36,8 +36,8 @@ SESSION_OVER = Objection(
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     stand = facts.stand(proposal.stand_id)
-    zone = ZoneInfo(facts.property_of(stand).time_zone)
-    days_ahead = (proposal.local_date - facts.now.astimezone(zone).date()).days
+    place = facts.property_of(stand)
+    days_ahead = (proposal.local_date - facts.today_at(place)).days
     if days_ahead > limits.house.book_ahead_days:
         yield TOO_FAR_AHEAD.refuse(
             stand=stand.name,
@@ -46,11 +46,14 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
             book_ahead_days=limits.house.book_ahead_days,
         )
     for there in facts.sessions_of(proposal):
-        named = {"stand": stand.name, **when(there.session)}
         minutes_left = (there.starts_at - facts.now).total_seconds() / 60
+        if facts.now < there.ends_at and minutes_left >= limits.house.late_booking_minutes:
+            continue
+        named = {"stand": stand.name, **when(there.session)}
+        zone = ZoneInfo(place.time_zone)
         if facts.now >= there.ends_at:
             yield SESSION_OVER.refuse(**named, ends_at=there.ends_at.astimezone(zone))
-        elif minutes_left < limits.house.late_booking_minutes:
+        else:
             yield TOO_LATE.refuse(
                 **named,
                 late_booking_minutes=limits.house.late_booking_minutes,

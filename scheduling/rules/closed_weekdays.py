@@ -28,6 +28,7 @@ RULE = Rule(
     title="Weekdays closed to hunting",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
+    one_for_property=True,
     objections=(CLOSED_WEEKDAY,),
     settings=(),
     judge=judge,

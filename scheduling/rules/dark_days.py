@@ -27,6 +27,7 @@ RULE = Rule(
     title="Dark days",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
+    one_for_property=True,
     objections=(DARK_DAY,),
     settings=("house_rules/dark_weekdays",),
     judge=judge,

@@ -37,6 +37,7 @@ RULE = Rule(
     title="Dues are paid",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(DUES_OPEN,),
     settings=(),
     judge=judge,

@@ -312,6 +312,8 @@ class SitProposal:
     weapon: str | None = None
 
     def __post_init__(self) -> None:
+        if len(self.sessions) == 1 and self.guest_ids == ():
+            return
         if len(self.sessions) not in (1, 2) or len(set(self.sessions)) != len(self.sessions):
             raise ValueError("a sit takes one session, or the two of one day")
         if len({session.local_date for session in self.sessions}) != 1:

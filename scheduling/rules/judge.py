@@ -15,8 +15,11 @@ STAND_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt
 # None of these has a setting, for what they find is kept for every stand of a property.
 MEMBER_RULES = tuple(rule for rule in CANDIDATE_RULES if rule.looks_at is LooksAt.MEMBER)
 
+_JUDGING = tuple((rule.judge, rule.one_for_property) for rule in BOOKING_RULES if rule.judge)
+
 _StandKey = tuple[str, tuple[SessionKey, ...], str | None]
 _PeopleKey = tuple[tuple[str, ...], str, date, str | None]
+_PropertyKey = tuple[tuple[str, ...], str, tuple[SessionKey, ...], str | None, int]
 
 
 def refusals(proposal: SitProposal, *, facts: BookingFacts, limits: Limits) -> tuple[Refusal, ...]:
@@ -61,6 +64,53 @@ def stand_refusals(
     """Why a stand is offered to nobody in a session; empty: it is offered."""
     whoever = SitProposal(member_id="", stand_id=stand_id, sessions=(session,), weapon=weapon)
     return _judged(STAND_RULES, whoever, facts, limits)
+
+
+class BookingFilter:
+    """:func:`refusals` for very many proposals of one snapshot.
+
+    What looks at no more of a stand than its property is judged once for each party, property,
+    sessions, weapon and limits. ``limits_of`` gives a stand's limits.
+    """
+
+    def __init__(self, *, facts: BookingFacts, limits_of: Callable[[str], Limits]) -> None:
+        self._facts = facts
+        self._limits_of = limits_of
+        self._alike: list[Limits] = []
+        self._number_of: dict[int, int] = {}
+        self._of_property: dict[_PropertyKey, tuple[tuple[Refusal, ...], ...]] = {}
+
+    def refusals(self, proposal: SitProposal) -> tuple[Refusal, ...]:
+        """Raises ``KeyError`` as :func:`refusals` does."""
+        facts, limits = self._facts, self._limits_of(proposal.stand_id)
+        shared = self._judged_for_property(proposal, limits)
+        found: list[Refusal] = []
+        for (judge, one_for_property), known in zip(_JUDGING, shared, strict=True):
+            found += known if one_for_property else judge(proposal, facts, limits)
+        return tuple(found)
+
+    def _judged_for_property(
+        self, proposal: SitProposal, limits: Limits
+    ) -> tuple[tuple[Refusal, ...], ...]:
+        """What each rule finds; nothing from a rule that looks at the stand itself."""
+        property_id = self._facts.stand(proposal.stand_id).property_id
+        party = (proposal.member_id, *proposal.guest_ids)
+        key = (party, property_id, proposal.sessions, proposal.weapon, self._number(limits))
+        found = self._of_property.get(key)
+        if found is None:
+            found = self._of_property[key] = tuple(
+                tuple(judge(proposal, self._facts, limits)) if one_for_property else ()
+                for judge, one_for_property in _JUDGING
+            )
+        return found
+
+    def _number(self, limits: Limits) -> int:
+        """The same for limits that are equal; what was met is kept, so no id is used again."""
+        number = self._number_of.get(id(limits))
+        if number is None:
+            self._alike.append(limits)
+            number = self._number_of[id(limits)] = self._alike.index(limits)
+        return number
 
 
 class CandidateFilter:

@@ -47,6 +47,7 @@ RULE = Rule(
     title="The lease permits the people",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(NOT_IN_LEASE,),
     settings=(),
     judge=judge,

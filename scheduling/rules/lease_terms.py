@@ -58,6 +58,7 @@ RULE = Rule(
     title="Under a lease, with a weapon it permits",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
+    one_for_property=True,
     objections=(OUTSIDE_LEASE, WEAPON_NOT_IN_LEASE),
     settings=(),
     judge=judge,

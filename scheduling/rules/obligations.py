@@ -62,6 +62,7 @@ RULE = Rule(
     title="Nothing is owed",
     applies_to=AppliesTo.BOOKING,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(MISSED_SIT, MISSING_REPORT),
     settings=(
         "house_rules/missed_sits_allowed",

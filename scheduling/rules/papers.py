@@ -74,6 +74,7 @@ RULE = Rule(
     title="Papers are valid",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(MISSING, EXPIRED, NOT_YET_VALID),
     settings=(),
     judge=judge,

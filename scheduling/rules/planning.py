@@ -87,6 +87,8 @@ def judge_exclusion(
     proposal: SitProposal, facts: BookingFacts, limits: Limits
 ) -> Iterator[Refusal]:
     for session in proposal.sessions:
+        if not facts.is_used(session):
+            continue
         excluded = {
             **facts.excluded_with(proposal.stand_id, session),
             **danger_arcs.endangering(proposal, facts, session),
@@ -168,6 +170,7 @@ PROPERTY_CAP = Rule(
     title="Hunters on the property",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.SITS,
+    one_for_property=True,
     objections=(
         Objection(
             code=property_cap.CODE,
@@ -201,6 +204,7 @@ DAY_LIMIT = Rule(
     title="Sits of a member in a day",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.SITS,
+    one_for_property=True,
     objections=(
         Objection(
             code=member_limits.DAY_CODE,

@@ -36,6 +36,7 @@ RULE = Rule(
     title="The member has a role here",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(NO_ROLE,),
     settings=(),
     judge=judge,

@@ -86,7 +86,9 @@ class Rule:
     """One house rule.
 
     ``settings`` are names as ``group/name``. ``judge`` is None where the rule has nothing to
-    say to a booking and only limits what a plan gives.
+    say to a booking and only limits what a plan gives. ``one_for_property``: of the stand it
+    looks at nothing but the property, so that one judgement holds for every stand there with
+    the same limits.
     """
 
     title: str
@@ -95,6 +97,7 @@ class Rule:
     objections: tuple[Objection, ...]
     settings: tuple[str, ...]
     judge: Judge | None
+    one_for_property: bool = False
 
     @property
     def is_filter(self) -> bool:

@@ -58,6 +58,8 @@ def _most_in_a_window(
         for use in uses
         if sector < len(use.sector_per_mille)
     ]
+    if not weights:
+        return 0
     return max(
         sum(weight for other, weight in weights if first <= other < first + window_days)
         for first in range(day - window_days + 1, day + 1)

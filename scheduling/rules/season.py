@@ -66,6 +66,7 @@ RULE = Rule(
     title="In season, with an allowed weapon",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
+    one_for_property=True,
     objections=(OUT_OF_SEASON, WEAPON_NOT_PERMITTED),
     settings=(),
     judge=judge,

@@ -47,7 +47,6 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
     stand = facts.stand(proposal.stand_id)
     if not stand.hazards:
         return
-    weapon, danger_distance_m = _farthest_weapon(proposal, facts, limits.house)
     for hazard in sorted(stand.hazards, key=lambda near: (near.distance_m, near.kind, near.name)):
         yield from _too_near(stand, hazard, limits.house)
         if not _in_arc(stand, hazard):
@@ -55,7 +54,7 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         if hazard.kind in _LINES:
             yield from _across_line(stand, hazard)
         elif not _is_stopped(hazard, limits.house):
-            yield from _endangered(stand, hazard, weapon, danger_distance_m)
+            yield from _endangered(stand, hazard, *_farthest_weapon(proposal, facts, limits.house))
 
 
 def _too_near(

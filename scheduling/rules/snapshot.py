@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from functools import cached_property
 from typing import TypeVar
+from zoneinfo import ZoneInfo
 
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.facts import (
@@ -79,15 +80,31 @@ class BookingFacts:
 
     def sessions_of(self, proposal: SitProposal) -> tuple[SessionFacts, ...]:
         """The proposal's sessions in order of time, without those the sun does not give."""
-        property_id = self.stand(proposal.stand_id).property_id
-        found = (self.session(property_id, key) for key in proposal.sessions)
-        return tuple(session for session in found if session is not None)
+        place = self.stand(proposal.stand_id).property_id, proposal.sessions
+        found = self._sessions_of.get(place)
+        if found is None:
+            there = (self.session(place[0], key) for key in proposal.sessions)
+            found = tuple(session for session in there if session is not None)
+            self._sessions_of[place] = found
+        return found
+
+    def today_at(self, place: PropertyFacts) -> date:
+        """The property's local date at ``now``."""
+        found = self._today.get(place.time_zone)
+        if found is None:
+            found = self.now.astimezone(ZoneInfo(place.time_zone)).date()
+            self._today[place.time_zone] = found
+        return found
 
     def fit(self, stand_id: str, session: SessionKey) -> FitFacts | None:
         return self._fits.get((stand_id, session))
 
     def use(self, stand_id: str, session: SessionKey) -> Use | None:
         return self._uses.get((stand_id, session))
+
+    def is_used(self, session: SessionKey) -> bool:
+        """Whether any stand listed is used in the session."""
+        return session in self._used
 
     def uses_of(self, stand_id: str) -> tuple[Use, ...]:
         """Uses of one stand in order of time."""
@@ -157,6 +174,20 @@ class BookingFacts:
     @cached_property
     def _uses(self) -> Mapping[SessionAt, Use]:
         return {(use.stand_id, use.session): use for use in self.uses}
+
+    @cached_property
+    def _used(self) -> frozenset[SessionKey]:
+        return frozenset(use.session for use in self.uses)
+
+    @cached_property
+    def _sessions_of(
+        self,
+    ) -> dict[tuple[str, tuple[SessionKey, ...]], tuple[SessionFacts, ...]]:
+        return {}
+
+    @cached_property
+    def _today(self) -> dict[str, date]:
+        return {}
 
     @cached_property
     def _uses_by_stand(self) -> Mapping[str, tuple[Use, ...]]:

@@ -29,6 +29,7 @@ RULE = Rule(
     title="The sun gives the session",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.STAND,
+    one_for_property=True,
     objections=(NO_SESSION,),
     settings=(),
     judge=judge,

@@ -78,6 +78,7 @@ RULE = Rule(
     title="Young hunters are supervised",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(ALONE, TOO_MANY, WITHOUT_PAPERS),
     settings=(),
     judge=judge,

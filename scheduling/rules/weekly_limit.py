@@ -100,6 +100,7 @@ RULE = Rule(
     title="Sits of a member in a week",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.SITS,
+    one_for_property=True,
     objections=(WEEKLY_LIMIT,),
     settings=("house_rules/weekly_sits",),
     judge=judge,

@@ -73,6 +73,7 @@ RULE = Rule(
     title="Work days are done",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(WORK_OWED,),
     settings=(),
     judge=judge,

@@ -52,6 +52,7 @@ RULE = Rule(
     title="Days for young hunters",
     applies_to=AppliesTo.BOTH,
     looks_at=LooksAt.MEMBER,
+    one_for_property=True,
     objections=(YOUTH_ONLY_DAY, YOUTH_ONLY_WEAPON),
     settings=(),
     judge=judge,

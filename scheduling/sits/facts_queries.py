@@ -12,7 +12,7 @@ from properties.sessions.windows import NoSession, SessionWindow
 from properties.stands.models import Stand
 from properties.wind.answer import Verdict
 from properties.wind.models import SessionFit
-from properties.wind.queries import FitAt, fits_of
+from properties.wind.queries import FitAt, StoredFit, fits_of
 from scheduling.rules.facts import FitFacts, SessionFacts
 from scheduling.rules.limits import Limits
 from scheduling.rules.snapshot import BookingFacts
@@ -50,7 +50,7 @@ class SitFacts:
     settings: Mapping[UUID, SitSettings]
     stands: Mapping[UUID, Stand]
     windows: Mapping[WindowAt, SessionWindow | NoSession]
-    fits: Mapping[FitAt, SessionFit]
+    fits: Mapping[FitAt, StoredFit]
     sits: Sequence[Sit]
     held: Sequence[HeldSeat]
 
@@ -171,7 +171,7 @@ def _sessions(
 
 
 def _fit_facts(
-    fits: Mapping[FitAt, SessionFit],
+    fits: Mapping[FitAt, StoredFit],
     property_ids: Collection[UUID],
     first_on: date,
     last_on: date,
@@ -216,7 +216,7 @@ def _what_is_blamed(
     }
 
 
-def _fit(stand_id: str, session: SessionKey, row: SessionFit, blame: _Blame) -> FitFacts:
+def _fit(stand_id: str, session: SessionKey, row: StoredFit, blame: _Blame) -> FitFacts:
     fit = row.fit if row.fit is not None else blame.fit_at_most
     worst = row.worst_place if row.worst_place is not None else blame.worst_place_at_least
     return FitFacts(

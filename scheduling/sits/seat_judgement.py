@@ -14,7 +14,7 @@ from properties.sessions.kinds import SessionKey
 from properties.sessions.queries import place_of, settings_on
 from properties.sessions.windows import SessionWindow, all_day_window
 from properties.stands.models import Stand
-from properties.wind.models import SessionFit
+from properties.wind.queries import StoredFit
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import refusals
 from scheduling.rules.refusal import Refusal
@@ -64,7 +64,7 @@ class Judgement:
     def known_now(self) -> dict[str, Any]:
         """The columns of a sit that keep what is known of the wind; all day: the worse fit."""
         fits = [self.facts.fits.get((self.stand.id, session)) for session in self.sessions]
-        found: list[SessionFit] = [fit for fit in fits if fit is not None]
+        found: list[StoredFit] = [fit for fit in fits if fit is not None]
         if not found:
             return {}
         known = [fit.fit for fit in found if fit.fit is not None]

@@ -3,12 +3,11 @@
 from collections import Counter, defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 from uuid import UUID
 
 from properties.sessions.kinds import SessionKey, SessionKind
-from properties.wind.models import SessionFit
-from properties.wind.queries import FitAt
+from properties.wind.queries import FitAt, StoredFit
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.rules.facts import NeighbourUse
 from scheduling.rules.limits import Limits
@@ -27,10 +26,11 @@ COUNTED_STATES = (
 
 @dataclass(frozen=True, kw_only=True)
 class HeldSeat:
-    """A seat that is held for somebody on the waiting list; nobody sits there yet."""
+    """A seat held until ``answer_by`` for somebody on the waiting list; nobody sits there yet."""
 
     stand_id: UUID
     sessions: tuple[SessionKey, ...]
+    answer_by: datetime
 
 
 def counted_sits(*, property_ids: Collection[UUID], first_on: date, last_on: date) -> list[Sit]:
@@ -60,7 +60,7 @@ def sessions_of_span(local_date: date, span: str) -> tuple[SessionKey, ...]:
 def uses_of_sits(
     sits: Iterable[Sit],
     *,
-    fits: Mapping[FitAt, SessionFit],
+    fits: Mapping[FitAt, StoredFit],
     limits: Mapping[str, Limits],
     settings: Mapping[UUID, SitSettings],
     held: Iterable[HeldSeat] = (),
@@ -121,7 +121,7 @@ def first_name(name: str) -> str:
     return name.split()[0] if name.split() else ""
 
 
-def _winds(seated: Sequence[Sit], fit: SessionFit | None) -> tuple[int, ...]:
+def _winds(seated: Sequence[Sit], fit: StoredFit | None) -> tuple[int, ...]:
     for sit in seated:
         if sit.observed_sector is not None:
             chances = [0] * len(SECTOR_NAMES)

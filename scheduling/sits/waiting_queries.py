@@ -59,9 +59,11 @@ def held_seats(
         answer_by__gt=now,
     ).exclude(person__in=not_for)
     return [
-        HeldSeat(stand_id=stand_id, sessions=sessions_of_span(day, span))
-        for stand_id, day, span in rows.values_list("offered_stand_id", "local_date", "span")
-        if stand_id is not None
+        HeldSeat(stand_id=stand_id, sessions=sessions_of_span(day, span), answer_by=answer_by)
+        for stand_id, day, span, answer_by in rows.values_list(
+            "offered_stand_id", "local_date", "span", "answer_by"
+        )
+        if stand_id is not None and answer_by is not None
     ]
 
 

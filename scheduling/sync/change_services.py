@@ -41,9 +41,9 @@ def note_offers(property_ids: Iterable[UUID], *, now: datetime) -> None:
     )
 
 
-def fits_computed(ids: Mapping[str, str], now: datetime) -> None:
-    """The handler of that fact: fits are no one's edit and stand in no record."""
-    note_offers([UUID(ids["property"])], now=now)
+def fits_written(property_id: UUID, now: datetime) -> None:
+    """Follow the writing of fits, in its transaction: they are no one's edit, in no record."""
+    note_offers([property_id], now=now)
 
 
 def _note_sit(sit: Sit, before: Mapping[str, Any], now: datetime) -> None:

@@ -30,8 +30,8 @@ from coop.reports.week.forecast import session_weather
 from properties.land.models import Closure, Property
 from properties.sessions.local_time import local_date_of
 from properties.sessions.windows import SessionWindow
-from properties.wind.models import ForecastIssue, SessionFit
-from properties.wind.queries import latest_issue
+from properties.wind.models import ForecastIssue
+from properties.wind.queries import StoredFit, latest_issue
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.limits_queries import sit_settings_of
@@ -154,7 +154,7 @@ def _sessions(
         )
 
 
-def _best(fits: Iterable[tuple[UUID, SessionFit]], names: Mapping[UUID, str]) -> tuple[str, ...]:
+def _best(fits: Iterable[tuple[UUID, StoredFit]], names: Mapping[UUID, str]) -> tuple[str, ...]:
     suiting = [(fit.fit or 0.0, names[stand_id]) for stand_id, fit in fits if fit.fits]
     suiting.sort(key=lambda found: (-found[0], found[1]))
     return tuple(name for _fit, name in suiting[:BEST_NAMED])

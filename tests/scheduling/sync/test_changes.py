@@ -11,13 +11,12 @@ from django.db import transaction
 from coop.access.actors import system_actor
 from coop.access.roles import Role
 from coop.api.problems import Problem
-from coop.outbox import services as outbox
 from properties.land.services import change_cooperative, change_property
 from properties.people.models import PropertyShare, RoleGrant
 from properties.people.outfitter_services import revoke_share
 from properties.people.role_services import revoke_role
 from properties.stands.services import close_stand
-from properties.wind.jobs import FITS_COMPUTED
+from properties.wind.fit_services import compute_fits
 from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import Sit, SitState
@@ -27,6 +26,7 @@ from scheduling.sync.models import Change, ChangeCount
 from tests.cast import NOW, grant
 from tests.scheduling.sits.stage import DAY, booked, facts_handled
 from tests.scheduling.sync.following import Copy, listed
+from tests.scheduling.sync.winds import forecast_comes
 
 pytestmark = pytest.mark.usefixtures("at_now")
 OFFERS = "/api/v1/offers/changes/"
@@ -277,9 +277,13 @@ def test_offers_are_told_when_what_they_hang_on_is_written(stage):
     assert ask() == north
     change_property(actor=system, land=cast.north, changes={"access_notes": "Gate."}, now=NOW)
     assert ask() == north
-    outbox.publish(topic=FITS_COMPUTED, ids={"property": cast.north.id}, now=NOW)
-    facts_handled()
+    forecast_comes(cast.north, 90)
+    ask()
+    # Fits are told of as they are written, before any handler hears that they are done.
+    assert compute_fits(land=cast.north, first_on=DAY, last_on=DAY, now=NOW).computed
     assert ask() == north
+    assert not compute_fits(land=cast.north, first_on=DAY, last_on=DAY, now=NOW).computed
+    assert ask() == set()
     # The south is not shared, and its sits are nobody's business here.
     booked(stage, cast.other_member, stage.far)
     assert ask() == set()
