@@ -6,8 +6,7 @@ from typing import Any
 
 from coop.audit import services as audit
 from coop.jobs import registry
-from coop.outbox import services as outbox
-from properties.wind.jobs import FITS_COMPUTED
+from properties.wind import fit_services
 from scheduling.sync import change_services, export_jobs
 
 FORGET = "sync.forget_changes"
@@ -16,7 +15,7 @@ FORGET = "sync.forget_changes"
 def register() -> None:
     """Called once by the floor when it is ready."""
     audit.on_record(change_services.note_write)
-    outbox.on_fact(FITS_COMPUTED, change_services.fits_computed)
+    fit_services.on_fits_written(change_services.fits_written)
     registry.register_job(
         export_jobs.EXPORT_SITS, export_jobs.run_export, urgency=registry.Urgency.SLOW
     )
