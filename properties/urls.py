@@ -8,7 +8,7 @@ from properties.emergency import emergencies_api
 from properties.gates import api as gates
 from properties.gates import directions_api
 from properties.incidents import api as incidents
-from properties.incidents import equipment_api, files_api
+from properties.incidents import equipment_api, files_api, told_api
 from properties.land import api as land
 from properties.land import closures_api
 from properties.leases import api as leases
@@ -74,7 +74,7 @@ router.register("medical-notes", emergencies_api.MedicalNoteViewSet, basename="m
 router.register("incidents", incidents.IncidentViewSet, basename="incident")
 router.register("incident-follow-ups", incidents.FollowUpViewSet, basename="incident-follow-up")
 router.register("incident-files", files_api.EvidenceFileViewSet, basename="incident-file")
-router.register("told-incidents", incidents.ToldIncidentViewSet, basename="told-incident")
+router.register("told-incidents", told_api.ToldIncidentViewSet, basename="told-incident")
 router.register("equipment", equipment_api.EquipmentViewSet, basename="equipment")
 router.register("leases", leases.LeaseViewSet, basename="lease")
 router.register("lease-terms", leases.LeaseTermsViewSet, basename="lease-terms")

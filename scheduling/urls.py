@@ -30,7 +30,7 @@ from scheduling.sync import changes_api, exports_api
 from scheduling.tracking import api as tracking
 from scheduling.tracking import trackers_api
 from scheduling.worklist import api as worklist
-from scheduling.worklist import worklist_api
+from scheduling.worklist import templates_api, worklist_api
 
 router = SimpleRouter()
 router.register("sits", sits.SitViewSet, basename="sit")
@@ -61,7 +61,7 @@ router.register("fairness", fairness_api.FairnessViewSet, basename="fairness")
 router.register("house-rules", house_rules_api.HouseRuleViewSet, basename="house-rule")
 router.register("rotation-plans", rotation.RotationPlanViewSet, basename="rotation-plan")
 router.register("errand-walks", walk_api.ErrandWalkViewSet, basename="errand-walk")
-router.register("work-templates", worklist.WorkTemplateViewSet, basename="work-template")
+router.register("work-templates", templates_api.WorkTemplateViewSet, basename="work-template")
 router.register("work-items", worklist.WorkItemViewSet, basename="work-item")
 router.register("worklists", worklist_api.WorklistViewSet, basename="worklist")
 router.register("errands", errands.ErrandViewSet, basename="errand")

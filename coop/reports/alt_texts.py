@@ -6,7 +6,7 @@ from django.utils.dates import WEEKDAYS_ABBR
 from django.utils.translation import gettext as _
 from django.utils.translation import ngettext
 
-from coop.reports import sentences, wording
+from coop.reports import appendix_sentences, sentences, wording
 from coop.reports.figures import ClassTaken, MonthFigures
 from coop.reports.presence import CalendarDay
 from properties.land.units import Quantity, UnitSystem, show
@@ -115,7 +115,7 @@ def north_is_up() -> str:
 
 
 def visits(figures: MonthFigures) -> str:
-    lines = " ".join(sentences.scrape_line(one) for one in figures.appendix.scrapes)
+    lines = " ".join(appendix_sentences.scrape_line(one) for one in figures.appendix.scrapes)
     return _("Visits at scrapes against expected. %(lines)s") % {"lines": lines or no_scrapes()}
 
 
@@ -166,7 +166,9 @@ def speed_labels(figures: MonthFigures) -> list[str]:
 
 
 def wind(figures: MonthFigures) -> str:
-    return f"{sentences.wind_line(figures)} {sentences.sits_by_wind_line(figures)}"
+    return (
+        f"{appendix_sentences.wind_line(figures)} {appendix_sentences.sits_by_wind_line(figures)}"
+    )
 
 
 def wind_caption(figures: MonthFigures) -> str:

@@ -1,9 +1,6 @@
 """Read what a month's report is made of; the number of queries does not grow with the rows."""
 
-from collections.abc import Iterable
 from datetime import date, datetime, timedelta
-from typing import Any
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db.models import Count, Q, Sum
@@ -11,13 +8,13 @@ from django.db.models import Count, Q, Sum
 from coop.access.roles import Role
 from coop.reports.figures import SettingsUsed
 from coop.reports.gather_scrapes import scrape_months
+from coop.reports.gather_work import work_done, work_due
 from coop.reports.models import LandNote
 from coop.reports.periods import Period, period_of, season_year_begins, season_year_of
 from coop.reports.released import released_notes
 from coop.reports.rows import (
     ClosureRow,
     ContactRow,
-    DueRow,
     HarvestRow,
     LandRow,
     MapRow,
@@ -27,7 +24,6 @@ from coop.reports.rows import (
     SitReportRow,
     SitRow,
     WindRows,
-    WorkRow,
 )
 from coop.reports.standing import standing_of
 from properties.land.models import Closure, FeatureKind, Property
@@ -35,13 +31,9 @@ from properties.land.queries import features_of
 from properties.people.models import Person, RoleGrant, Units
 from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
-from properties.stands.models import Inspection
 from properties.wind.models import ObservedHour
-from scheduling.errands.models import Errand, ErrandState
 from scheduling.sits.harvest_queries import planned_by_class
 from scheduling.sits.models import Harvest, HarvestPlan, Sit, SitReport, SitState
-from scrapes.care.models import ScentApplication
-from scrapes.sites.models import ScrapeEvent
 
 # What the landowner's plan may show: where crops and water are says nothing about stands.
 SHOWN_ON_THE_PLAN = (FeatureKind.FOOD_PLOT, FeatureKind.WATER)
@@ -53,7 +45,7 @@ def gather(*, land: Property, month: date, now: datetime, settings: SettingsUsed
     ahead_until = period.last_on + timedelta(days=settings.report.days_ahead)
     contact, units = _people(land)
     first_month = settings.sits.season_year_first_month
-    sits, work = _sits(land, period.first_on, period.last_on), _work(land, period)
+    sits, work = _sits(land, period.first_on, period.last_on), work_done(land, period)
     return MonthRows(
         land=_land(land),
         month=period.first_on,
@@ -67,7 +59,7 @@ def gather(*, land: Property, month: date, now: datetime, settings: SettingsUsed
         work=work,
         closures=_closures(land, period.first_on, ahead_until),
         seasons=_seasons(land, period.first_on, ahead_until),
-        due=_due(land, ahead_until),
+        due=work_due(land, ahead_until),
         sits_ahead=_sits(land, period.last_on + timedelta(days=1), ahead_until),
         mapped=_mapped(land),
         contact=contact,
@@ -190,46 +182,6 @@ def _written_notes(land: Property, period: Period) -> tuple[NoteRow, ...]:
     )
 
 
-def _work(land: Property, period: Period) -> tuple[WorkRow, ...]:
-    """Errands, inspections, scent and scrape work, in order of kind and day."""
-    inside = (period.starts_at, period.ends_at)
-    days = (period.first_on, period.last_on)
-    done = Errand.objects.filter(
-        property=land, state=ErrandState.DONE, done_at__gte=inside[0], done_at__lt=inside[1]
-    ).values_list("kind", "done_at", "done_by__name", "scrape_id")
-    scent = ScentApplication.objects.filter(
-        scrape__property=land, applied_at__gte=inside[0], applied_at__lt=inside[1]
-    ).values_list("applied_at", "applied_by__name", "scrape_id")
-    inspections = Inspection.objects.filter(
-        stand__property=land, inspected_on__range=days
-    ).values_list("inspected_on", "passed")
-    built = ScrapeEvent.objects.filter(scrape__property=land, happened_on__range=days).values_list(
-        "happened_on", flat=True
-    )
-    rows = [*_errands_and_scent(done, scent, period.zone)]
-    rows += [WorkRow(kind="inspection", local_date=on, passed=passed) for on, passed in inspections]
-    rows += [WorkRow(kind="scrape", local_date=on) for on in built]
-    return tuple(sorted(rows, key=lambda row: (row.kind, row.local_date, row.person)))
-
-
-def _errands_and_scent(
-    done: Iterable[tuple[Any, ...]], scent: Iterable[tuple[Any, ...]], zone: ZoneInfo
-) -> Iterable[WorkRow]:
-    # A refresh that was an errand is also recorded as scent: it is one piece of work.
-    applied = {
-        (scrape_id, local_date_of(applied_at, zone)): name or ""
-        for applied_at, name, scrape_id in scent
-    }
-    for kind, done_at, name, scrape_id in done:
-        on = local_date_of(done_at, zone)
-        if kind == "refresh_scent":
-            applied.setdefault((scrape_id, on), name or "")
-        elif kind != "inspect_stand":  # an inspection has its own record
-            yield WorkRow(kind=kind, local_date=on, person=name or "")
-    for (_scrape_id, on), name in applied.items():
-        yield WorkRow(kind="refresh_scent", local_date=on, person=name)
-
-
 def _closures(land: Property, first_on: date, last_on: date) -> tuple[ClosureRow, ...]:
     rows = Closure.objects.filter(
         property=land, lifted_at=None, first_on__lte=last_on, last_on__gte=first_on
@@ -250,14 +202,6 @@ def _seasons(land: Property, first_on: date, last_on: date) -> tuple[SeasonRow, 
     return tuple(
         SeasonRow(name=row.name, first_on=row.first_on, last_on=row.last_on)
         for row in rows.order_by("first_on", "name")
-    )
-
-
-def _due(land: Property, until: date) -> tuple[DueRow, ...]:
-    rows = Errand.objects.filter(property=land, state=ErrandState.OPEN, due_on__lte=until)
-    return tuple(
-        DueRow(kind=kind, due_on=on)
-        for kind, on in rows.order_by("due_on", "kind").values_list("kind", "due_on")
     )
 
 

@@ -7,7 +7,7 @@ from typing import Any
 
 from django.utils.translation import gettext as _
 
-from coop.reports import sentences, wording
+from coop.reports import appendix_sentences, sentences, wording
 from coop.reports.appendix_pictures import appendix_pictures
 from coop.reports.figures import MonthFigures, Note
 from coop.reports.pictures import page_pictures
@@ -91,7 +91,7 @@ def _page(figures: MonthFigures) -> dict[str, Any]:
 
 def _appendix(figures: MonthFigures) -> dict[str, Any]:
     return {
-        "scrape_lines": [sentences.scrape_line(one) for one in figures.appendix.scrapes],
+        "scrape_lines": [appendix_sentences.scrape_line(one) for one in figures.appendix.scrapes],
         "scrapes": [
             {
                 "name": one.name,
@@ -106,8 +106,8 @@ def _appendix(figures: MonthFigures) -> dict[str, Any]:
         ],
         "limits_heading": _("%(pct)s %% limits")
         % {"pct": f"{figures.appendix.confidence * 100:g}"},
-        "wind_line": sentences.wind_line(figures),
-        "sits_line": sentences.sits_by_wind_line(figures),
+        "wind_line": appendix_sentences.wind_line(figures),
+        "sits_line": appendix_sentences.sits_by_wind_line(figures),
         "wind_rows": [
             {"sector": sector, "hours": sum(hours), "sits": sits}
             for sector, hours, sits in zip(

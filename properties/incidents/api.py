@@ -1,7 +1,6 @@
 """Incidents over HTTP: reported by anybody who belongs there, read by few."""
 
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import django_filters
 from django.db.models import QuerySet
@@ -15,12 +14,11 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
-from coop.api.views import ActorViewSet, DetailViewSet
+from coop.api.views import DetailViewSet
 from properties.incidents import evidence_services, queries, services
 from properties.incidents.files_api import EvidenceFileSerializer
 from properties.incidents.models import FollowUp, Incident, IncidentKind, IncidentState
 from properties.land.queries import properties_visible_to
-from properties.sessions.local_time import local_date_of
 from properties.stands.queries import stands_visible_to
 
 
@@ -288,44 +286,3 @@ class FollowUpViewSet(mixins.ListModelMixin, DetailViewSet):
 
     def get_queryset(self) -> QuerySet[FollowUp]:
         return queries.follow_ups_visible_to(actor=self.actor)
-
-
-class ToldIncidentSerializer(serializers.ModelSerializer[Incident]):
-    """What a landowner reads of an incident: kind, date, and what was done."""
-
-    happened_on = serializers.SerializerMethodField()
-    done = serializers.CharField(source="told_done")
-
-    class Meta:
-        model = Incident
-        fields = ["id", "property", "kind", "happened_on", "done", "told_at"]
-        read_only_fields = fields
-
-    def get_happened_on(self, incident: Incident) -> str:
-        zone = ZoneInfo(incident.property.time_zone)
-        return local_date_of(incident.happened_at, zone).isoformat()
-
-
-class ToldIncidentFilter(FilterSet):
-    kind = django_filters.MultipleChoiceFilter(choices=IncidentKind.choices)
-
-    class Meta:
-        model = Incident
-        fields = {"property": ["exact"], "happened_at": ["gte", "lt"]}
-
-
-class ToldIncidentViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
-    """Incidents that a manager released to the landowner, in the short form of the month."""
-
-    tag = "incidents"
-    needs = {"list": Action.INCIDENT_TOLD, "retrieve": Action.INCIDENT_TOLD}
-    serializer_class = ToldIncidentSerializer
-    filterset_class = ToldIncidentFilter
-    page_order = ("-happened_at", "-id")
-
-    def get_queryset(self) -> QuerySet[Incident]:
-        return queries.told_incidents_visible_to(actor=self.actor).select_related("property")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        # Without the ETag: it would tell of versions that this caller does not see.
-        return Response(self.get_serializer(self.find(self.get_queryset(), pk)).data)

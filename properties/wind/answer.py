@@ -10,7 +10,7 @@ import numpy as np
 
 from properties.wind.dispersion import CLASS_LETTERS
 from properties.wind.features import Feature
-from properties.wind.judgement import Draws
+from properties.wind.judged import Draws
 from properties.wind.places import FloatArray
 from properties.wind.sectors import SECTOR_NAMES
 from properties.wind.settings import PARTS, WindSettings

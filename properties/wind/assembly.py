@@ -7,7 +7,7 @@ from properties.wind import sectors, wander
 from properties.wind.air import AirHours, StandAir, local_wind
 from properties.wind.answer import Cause, HourFit, PartFit, StandFit, stability_letter
 from properties.wind.features import FeaturePoints
-from properties.wind.judgement import Judgement
+from properties.wind.judged import Judgement
 from properties.wind.places import FloatArray, StandPlace
 from properties.wind.settings import PARTS, WindSettings
 

@@ -2,7 +2,6 @@
 
 from typing import Any
 
-import django_filters
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework.decorators import action
@@ -12,57 +11,32 @@ from rest_framework.response import Response
 
 from coop.access.actors import ActorKind
 from coop.access.roles import Action
-from coop.api.filters import IdsFilter
 from coop.api.preconditions import etag_of
 from coop.api.rows import RowListMixin
 from coop.api.views import DetailViewSet
 from scheduling.sits import (
     booking_services,
     life_services,
-    overdue_queries,
     overdue_services,
     queries,
     report_services,
     transfer_services,
 )
 from scheduling.sits.booked_serializers import BookedSitSerializer
+from scheduling.sits.booking_serializers import BookingSerializer
 from scheduling.sits.briefing import briefing_of
-from scheduling.sits.models import Sit, SitSpan, SitState
+from scheduling.sits.briefing_serializers import BriefingSerializer, CheckInAnswerSerializer
+from scheduling.sits.filters import SitFilter
+from scheduling.sits.models import Sit
+from scheduling.sits.report_serializers import SitReportInputSerializer, SitReportSerializer
 from scheduling.sits.serializers import (
     SIT_ROWS,
-    BookingSerializer,
-    BriefingSerializer,
-    CheckInAnswerSerializer,
     SitReasonSerializer,
-    SitReportInputSerializer,
-    SitReportSerializer,
     SitSerializer,
     TrackingSerializer,
     TrueTimeSerializer,
 )
 from scheduling.sits.transfers_api import TransferSitSerializer
-
-
-class SitFilter(django_filters.FilterSet):
-    ids = IdsFilter()
-    property = django_filters.UUIDFilter(field_name="property_id")
-    stand = django_filters.UUIDFilter(field_name="stand_id")
-    person = django_filters.UUIDFilter(field_name="person_id")
-    state = django_filters.MultipleChoiceFilter(choices=SitState.choices)
-    span = django_filters.MultipleChoiceFilter(choices=SitSpan.choices)
-    first_on = django_filters.DateFilter(field_name="local_date", lookup_expr="gte")
-    last_on = django_filters.DateFilter(field_name="local_date", lookup_expr="lte")
-    overdue = django_filters.BooleanFilter(
-        method="somebody_asked", help_text="true: somebody is being asked about, unanswered"
-    )
-
-    class Meta:
-        model = Sit
-        fields: list[str] = []
-
-    def somebody_asked(self, sits: QuerySet[Sit], _name: str, value: bool) -> QuerySet[Sit]:
-        asked = overdue_queries.overdue(sits)
-        return asked if value else sits.exclude(id__in=asked.values("id"))
 
 
 class SitViewSet(RowListMixin, DetailViewSet):

@@ -5,11 +5,12 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from scheduling.sits.briefing_serializers import CautionSerializer
 from scheduling.sits.cautions import orange_caution
 from scheduling.sits.day_rules import DayRules, day_rules
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit
-from scheduling.sits.serializers import CautionSerializer, SitSerializer
+from scheduling.sits.serializers import SitSerializer
 
 
 class BookedSitSerializer(SitSerializer):

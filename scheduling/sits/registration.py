@@ -19,6 +19,7 @@ from scheduling.sits import (
     overdue_services,
     releases,
     settings,
+    transfer_endings,
     transfer_jobs,
     transfer_services,
     waiting_jobs,
@@ -76,7 +77,7 @@ def register() -> None:
     for topic in (SIT_CHECKED_OUT, SIT_MISSED, SIT_CANCELLED):
         outbox.on_fact(topic, overdue_services.checked_out, urgent=True)
     for topic in (SIT_CHECKED_IN, SIT_MISSED, SIT_CANCELLED):
-        outbox.on_fact(topic, transfer_services.sit_went_on)
+        outbox.on_fact(topic, transfer_endings.sit_went_on)
     registry.register_job(waiting_services.WORK_WAITING_LIST, waiting_jobs.work_waiting_list_job)
     registry.register_schedule(waiting_services.WORK_WAITING_LIST, waiting_jobs.waiting_due)
     for topic in (*_SEAT_FREED, STAND_OPENED, PROPERTY_OPENED, CONDITION_WITHDRAWN):

@@ -10,7 +10,7 @@ from coop.access.roles import Action
 from coop.api.views import ActorViewSet
 from scheduling.sits import queries
 from scheduling.sits.models import SitReport
-from scheduling.sits.serializers import SitReportSerializer
+from scheduling.sits.report_serializers import SitReportSerializer
 
 
 class SitReportFilter(django_filters.FilterSet):

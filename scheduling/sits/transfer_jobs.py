@@ -7,8 +7,8 @@ from typing import Any
 from coop.access.actors import system_actor
 from coop.jobs import registry
 from properties.land.property_jobs import due_for, period_of_minutes, property_id_of
+from scheduling.sits.transfer_endings import lapse_begun
 from scheduling.sits.transfer_models import SitTransfer, TransferState
-from scheduling.sits.transfer_services import lapse_begun
 
 END_OFFERS = "sits.end_offers"
 EVERY_MIN = 5

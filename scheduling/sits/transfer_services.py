@@ -6,12 +6,11 @@ transaction. The sit stays one sit; only its person changes.
 
 from collections.abc import Mapping
 from datetime import datetime
-from uuid import UUID
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, transaction
 
-from coop.access.actors import Actor, system_actor
+from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
@@ -26,11 +25,11 @@ from scheduling.sits.models import Sit, SitOrigin, SitState
 from scheduling.sits.people_queries import may_sit_on
 from scheduling.sits.problems import SeatTaken, WrongOrder, refused
 from scheduling.sits.seat_judgement import Party, judge_seat, lock_seat
+from scheduling.sits.transfer_endings import end_transfer, lapse_offers
 from scheduling.sits.transfer_models import SitTransfer, TransferState
 
 SIT_HANDED_OVER = "sit.handed_over"
 KEPT_BY_MEMBERS = "handed over from one member to another"
-LAPSER = "offers of sits"
 
 
 @transaction.atomic
@@ -73,7 +72,7 @@ def accept_sit(
             changes = _judged_changes(actor, sit, transfer.receiver, weapon, None, now)
             _hand_over(actor, sit, transfer.receiver, changes, now, reason="accepted an offer")
             transfer.sit = sit
-            _end(actor, transfer, TransferState.ACCEPTED, now)
+            end_transfer(actor, transfer, TransferState.ACCEPTED, now)
             transfer_notices.tell_of_handover(transfer, by_manager="", now=now)
             return transfer
     except IntegrityError as error:
@@ -85,7 +84,7 @@ def decline_sit(*, actor: Actor, transfer: SitTransfer, reason: str, now: dateti
     """Say no to an offer; the giver keeps the sit and is told."""
     _require_receiver(actor, transfer)
     transfer = _locked_open(transfer)
-    _end(actor, transfer, TransferState.DECLINED, now, answer=reason)
+    end_transfer(actor, transfer, TransferState.DECLINED, now, answer=reason)
     what = f"{transfer.receiver.name} declined the sit you offered; it is still yours."
     transfer_notices.tell_of_end(transfer, transfer.giver, what=what, now=now)
     return transfer
@@ -99,7 +98,7 @@ def withdraw_offer(
     if actor.person_id is None or actor.person_id != transfer.giver_id:
         actor.require(Action.SIT_MANAGE, transfer.property_id)
     transfer = _locked_open(transfer)
-    _end(actor, transfer, TransferState.WITHDRAWN, now, answer=reason)
+    end_transfer(actor, transfer, TransferState.WITHDRAWN, now, answer=reason)
     what = f"The sit that {transfer.giver.name} offered you is not offered any more."
     transfer_notices.tell_of_end(transfer, transfer.receiver, what=what, now=now)
     return transfer
@@ -131,34 +130,15 @@ def transfer_sit(
             _check_can_pass(sit, now)
             _check_receiver(sit, receiver)
             changes = _judged_changes(actor, sit, receiver, weapon, overrule, now)
-            _lapse_offers(actor, sit, "A manager gave the sit to somebody else.", now)
+            lapse_offers(actor, sit, "A manager gave the sit to somebody else.", now)
             transfer = _kept(actor, sit, receiver, now)
             _hand_over(actor, sit, receiver, changes, now, reason=reason)
             transfer.sit = sit
-            _end(actor, transfer, TransferState.ACCEPTED, now, answer=reason)
+            end_transfer(actor, transfer, TransferState.ACCEPTED, now, answer=reason)
             transfer_notices.tell_of_handover(transfer, by_manager=actor.name, now=now)
             return sit
     except IntegrityError as error:
         raise SeatTaken("They have another seat in that session since a moment ago.") from error
-
-
-def sit_went_on(ids: Mapping[str, str], now: datetime) -> None:
-    """A sit was cancelled, checked in or missed: nobody can take it over any more."""
-    sit = Sit.objects.select_related("stand", "property").get(id=UUID(ids["sit"]))
-    if sit.state != SitState.BOOKED:
-        _lapse_offers(system_actor(LAPSER), sit, "The sit is not open any more.", now)
-
-
-@transaction.atomic
-def lapse_begun(*, property_id: UUID, actor: Actor, now: datetime) -> int:
-    """End the offers of a property whose session began; returns how many. Safe to run twice."""
-    begun = SitTransfer.objects.filter(
-        property=property_id, state=TransferState.OFFERED, sit__starts_at__lte=now
-    )
-    ids = list(begun.order_by("id").values_list("sit_id", flat=True))
-    for sit in Sit.objects.select_related("stand", "property").filter(id__in=ids).order_by("id"):
-        _lapse_offers(actor, sit, "The session has begun.", now)
-    return len(ids)
 
 
 def _require_receiver(actor: Actor, transfer: SitTransfer) -> None:
@@ -275,28 +255,3 @@ def _kept(
     return writing.create(
         transfer, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
     )
-
-
-def _end(
-    actor: Actor, transfer: SitTransfer, state: TransferState, now: datetime, *, answer: str = ""
-) -> None:
-    writing.change(
-        transfer,
-        {"state": state, "ended_at": now, "answer": answer},
-        actor=actor,
-        action=Action.SIT_BOOK,
-        now=now,
-        property_id=transfer.property_id,
-        reason=answer,
-    )
-
-
-def _lapse_offers(actor: Actor, sit: Sit, why: str, now: datetime) -> None:
-    rows = SitTransfer.objects.select_for_update(of=("self",)).filter(
-        sit=sit, state=TransferState.OFFERED
-    )
-    for transfer in rows.select_related("giver", "receiver", "sit__stand", "sit__property"):
-        _end(actor, transfer, TransferState.LAPSED, now)
-        what = f"The offer of a sit from {transfer.giver.name} ended. {why}"
-        for person in (transfer.giver, transfer.receiver):
-            transfer_notices.tell_of_end(transfer, person, what=what, now=now)

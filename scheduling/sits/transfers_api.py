@@ -17,7 +17,8 @@ from coop.api.fields import VisibleField
 from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
 from scheduling.sits import queries, transfer_services
-from scheduling.sits.serializers import WEAPONS, OverruleCodesField, SitReasonSerializer
+from scheduling.sits.booking_serializers import OverruleCodesField
+from scheduling.sits.serializers import WEAPONS, SitReasonSerializer
 from scheduling.sits.transfer_models import SitTransfer, TransferState
 
 

@@ -19,8 +19,9 @@ from coop.jobs.api import StartedJobSerializer, started
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from scheduling.worklist import jobs as worklist_jobs
-from scheduling.worklist.api import WorkItemSerializer, WorkTemplateSerializer
+from scheduling.worklist.api import WorkItemSerializer
 from scheduling.worklist.queries import Week, Worklist, today_on, worklist_of
+from scheduling.worklist.templates_api import WorkTemplateSerializer
 from scheduling.worklist.weeks import monday_of, week_name, week_on
 
 MOST_WEEKS = 53

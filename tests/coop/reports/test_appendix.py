@@ -5,7 +5,7 @@ from datetime import UTC, date, datetime
 import numpy as np
 import pytest
 
-from coop.reports import sentences
+from coop.reports import appendix_sentences
 from coop.reports.figures import month_figures
 from coop.reports.gather import gather
 from coop.reports.queries import settings_in_force
@@ -55,7 +55,10 @@ def test_a_scrape_that_no_camera_watched_has_no_expectation_and_says_so(rich):
     one = scrapes_of(rich.land)["Unwatched scrape"]
 
     assert one.whole.expected is None
-    assert sentences.scrape_line(one) == "Unwatched scrape was not watched by a working camera."
+    assert (
+        appendix_sentences.scrape_line(one)
+        == "Unwatched scrape was not watched by a working camera."
+    )
 
 
 def test_an_outage_is_no_absence_of_deer(rich):
@@ -89,7 +92,7 @@ def test_a_month_that_runs_expects_nothing_of_nights_to_come(rich):
 
 
 def test_a_scrape_is_told_in_the_order_of_its_month():
-    line = sentences.scrape_line(
+    line = appendix_sentences.scrape_line(
         scrape(
             scent_on=date(2025, 10, 16),
             before=count(2, 16.5, 11.2),
@@ -107,7 +110,7 @@ def test_a_scrape_is_told_in_the_order_of_its_month():
 
 def test_sentences_about_scrapes_claim_no_cause():
     one = scrape(scent_on=date(2025, 10, 16), before=count(2), since=count(9))
-    line = sentences.scrape_line(one).lower()
+    line = appendix_sentences.scrape_line(one).lower()
 
     for word in ("because", "due to", "thanks", "worked", "caused", "result", "improved"):
         assert word not in line

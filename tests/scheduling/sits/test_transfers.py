@@ -18,12 +18,12 @@ from scheduling.sits.calendar_services import replace_feed
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin
 from scheduling.sits.problems import SeatTaken, WrongOrder
+from scheduling.sits.transfer_endings import lapse_begun
 from scheduling.sits.transfer_jobs import END_OFFERS, offers_due
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.transfer_services import (
     accept_sit,
     decline_sit,
-    lapse_begun,
     offer_sit,
     transfer_sit,
     withdraw_offer,
