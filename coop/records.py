@@ -3,6 +3,7 @@
 import uuid
 
 import uuid_utils.compat
+from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 from django.db import models
 
 
@@ -38,3 +39,34 @@ class Retirable(models.Model):
 
     class Meta:
         abstract = True
+
+
+def check_whole(row: models.Model) -> None:
+    """Validate a row and its constraints.
+
+    Raises :class:`django.core.exceptions.ValidationError` naming each field. Where another row
+    holds the same values it names the fields that must differ, also of a constraint that holds
+    only of some rows (those not retired, say), of which the framework tells but the name.
+    """
+    errors: dict[str, list[ValidationError]] = {}
+    try:
+        row.full_clean(validate_constraints=False)
+    except ValidationError as found:
+        errors = found.update_error_dict(errors)
+    wrong = set(errors) - {NON_FIELD_ERRORS}
+    for model, constraints in row.get_constraints():
+        for constraint in constraints:
+            try:
+                constraint.validate(model, row, exclude=wrong)
+            except ValidationError as found:
+                errors = _named(found, model, row, constraint).update_error_dict(errors)
+    if errors:
+        raise ValidationError(errors)
+
+
+def _named(
+    found: ValidationError, model: type[models.Model], row: models.Model, constraint: object
+) -> ValidationError:
+    if not isinstance(constraint, models.UniqueConstraint) or not constraint.fields:
+        return found
+    return row.unique_error_message(model, constraint.fields)

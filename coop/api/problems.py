@@ -11,6 +11,7 @@ from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
+from coop.api.model_errors import items_of, told
 from coop.sealing.seals import CannotOpen
 from coop.telemetry.metrics import REFUSALS
 
@@ -188,19 +189,9 @@ def _trouble_here(error: Exception) -> Problem | None:
 
 
 def _invalid(error: ValidationError) -> Problem:
-    """A model's own validation: unique constraints are conflicts, the rest is bad input."""
-    fields = error.message_dict if hasattr(error, "error_dict") else {"": error.messages}
-    errors = [
-        {
-            "pointer": "#" if name in ("", "__all__") else f"#/{name}",
-            "detail": message,
-            "code": "invalid",
-        }
-        for name, messages in fields.items()
-        for message in messages
-    ]
-    detail = "; ".join(f"{item['pointer']}: {item['detail']}" for item in errors)
-    return InvalidInput(detail, errors=errors)
+    """A model's own validation, whether a value is bad or another row holds it."""
+    errors = list(items_of(error))
+    return InvalidInput(told(errors), errors=errors)
 
 
 def _from_framework(error: exceptions.APIException, answer: Response) -> Response:

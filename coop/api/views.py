@@ -21,6 +21,7 @@ from coop.api.idempotency import answer_once
 from coop.api.preconditions import edit_matched, etag_of
 from coop.api.problems import InvalidInput, NotAllowed, NotFound, Problem, problem_response
 from coop.api.sparse import PARAMETER, only_fields
+from coop.api.uniqueness import leave_uniqueness_to_the_service
 from coop.records import VersionedRecord
 
 Row = TypeVar("Row", bound=Model)
@@ -113,6 +114,7 @@ class ActorViewSet(viewsets.GenericViewSet):
         serializer = serializer_class(
             data=self.request.data, partial=partial, context=self.get_serializer_context()
         )
+        leave_uniqueness_to_the_service(serializer)
         serializer.is_valid(raise_exception=True)
         return dict(serializer.validated_data)
 

@@ -8,7 +8,7 @@ from uuid import UUID
 from django.db.models import Model
 
 from coop.audit import services
-from coop.records import VersionedRecord
+from coop.records import VersionedRecord, check_whole
 
 Row = TypeVar("Row", bound=Model)
 
@@ -26,7 +26,7 @@ def create(
 
     Raises :class:`django.core.exceptions.ValidationError` naming each field.
     """
-    row.full_clean()
+    check_whole(row)
     row.save(force_insert=True)
     services.record(
         actor=actor, action=action, target=row, now=now, property_id=property_id, reason=reason
@@ -53,7 +53,7 @@ def change(
         setattr(row, name, value)
     if isinstance(row, VersionedRecord):
         row.version += 1
-    row.full_clean()
+    check_whole(row)
     row.save()
     services.record(
         actor=actor,

@@ -15,6 +15,7 @@ from coop.access.roles import Action
 from coop.audit import services as audit
 from coop.audit import writing
 from coop.outbox import services as outbox
+from coop.records import check_whole
 from properties.land.models import Cooperative, Property
 from properties.people.models import Outfitter, PropertyShare
 
@@ -37,7 +38,7 @@ def create_outfitter(
     actor.require_in_cooperative(Action.OUTFITTER_WRITE, cooperative.id)
     credential = Credential(client_id=generate_client_id(), client_secret=generate_client_secret())
     outfitter = Outfitter(cooperative=cooperative, **fields)
-    outfitter.full_clean()
+    check_whole(outfitter)
     outfitter.application = Application.objects.create(
         name=outfitter.name,
         client_id=credential.client_id,
