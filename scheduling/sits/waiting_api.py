@@ -10,6 +10,7 @@ from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
+from rest_framework.status import HTTP_201_CREATED
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
@@ -22,7 +23,8 @@ from properties.stands.queries import stands_visible_to
 from scheduling.sits import waiting_queries, waiting_services
 from scheduling.sits.models import SitSpan
 from scheduling.sits.serializers import WEAPONS, SitSerializer
-from scheduling.sits.waiting_models import WaitingEntry, WaitingState
+from scheduling.sits.waiting_cautions import cautions_of
+from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry, WaitingState
 
 
 class PlaceSerializer(serializers.Serializer[Any]):
@@ -79,6 +81,35 @@ class WaitingEntrySerializer(serializers.ModelSerializer[WaitingEntry]):
             known |= waiting_queries.places_on_days([entry])
         place = known[key].get(entry.id)
         return place and {"number": place.number, "of": place.of}
+
+
+class WaitingCautionSerializer(serializers.Serializer[Any]):
+    """A rule that would refuse a stand although everybody else gave way."""
+
+    stand = serializers.UUIDField(source="stand.id")
+    stand_name = serializers.CharField(source="stand.name")
+    code = serializers.CharField(source="refusal.code")
+    sentence = serializers.CharField(source="refusal.sentence")
+
+
+class WaitingEntryDetailSerializer(WaitingEntrySerializer):
+    """One entry, with what would refuse it as things stand."""
+
+    cautions = serializers.SerializerMethodField(
+        help_text="Empty: a seat that is given up could be theirs, or the waiting has ended"
+    )
+
+    class Meta(WaitingEntrySerializer.Meta):
+        fields = [*WaitingEntrySerializer.Meta.fields, "cautions"]
+        read_only_fields = fields
+
+    @extend_schema_field(WaitingCautionSerializer(many=True))
+    def get_cautions(self, entry: WaitingEntry) -> Any:
+        if entry.state not in OPEN_STATES:
+            return []
+        stands = waiting_services.stands_waited_for(entry.property, entry.stand)
+        found = cautions_of(entry, stands=stands, now=self.context["view"].now)
+        return WaitingCautionSerializer(found, many=True).data
 
 
 class WaitSerializer(serializers.Serializer[Any]):
@@ -143,9 +174,14 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
         self.places_of_days |= waiting_queries.places_on_days(page or [])
         return page
 
+    @extend_schema(responses=WaitingEntryDetailSerializer)
+    def retrieve(self, request: Request, pk: str) -> Response:
+        """One place on the list, with what would refuse it as things stand."""
+        return self._whole(self.find(self.get_queryset(), pk))
+
     @extend_schema(
         request=WaitSerializer,
-        responses={201: WaitingEntrySerializer},
+        responses={201: WaitingEntryDetailSerializer},
         examples=[
             OpenApiExample(
                 "Any stand on a Saturday evening",
@@ -160,10 +196,12 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
         ],
     )
     def create(self, request: Request) -> Response:
-        """Wait for a seat. Refused while a seat is open to you: book that one.
+        """Wait for a seat. Refused while a seat is open to you (book that one), and where a rule
+        objects that nobody's giving way takes away.
 
-        Well before the session a freed seat is booked for you at once; shortly before it one
-        is held until you confirm. You are told.
+        `cautions` names rules that would refuse you although everybody else gave way, the wind
+        or a closed stand say; they may change. Well before the session a freed seat is booked for
+        you at once; shortly before it one is held until you confirm. You are told.
         """
         fields = self.read(WaitSerializer)
         entry = waiting_services.wait_for_seat(
@@ -173,7 +211,7 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
             now=self.now,
             **fields,
         )
-        return self.answer(entry, status=201, location=f"/api/v1/waiting-list/{entry.id}/")
+        return self._whole(entry, status=HTTP_201_CREATED)
 
     @extend_schema(request=None)
     @action(detail=True, methods=["post"])
@@ -191,3 +229,10 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
         shown = SitSerializer(sit, context=self.get_serializer_context())
         headers = {"ETag": etag_of(sit), "Location": f"/api/v1/sits/{sit.id}/"}
         return Response(shown.data, status=201, headers=headers)
+
+    def _whole(self, entry: WaitingEntry, *, status: int = 200) -> Response:
+        shown = WaitingEntryDetailSerializer(entry, context=self.get_serializer_context())
+        headers = {"ETag": etag_of(entry)}
+        if status == HTTP_201_CREATED:
+            headers["Location"] = f"/api/v1/waiting-list/{entry.id}/"
+        return Response(shown.data, status=status, headers=headers)

@@ -36,12 +36,17 @@ OF_THE_GROUND = frozenset(
         "out_of_season",
         "weapon_not_permitted",
         "closed_weekday",
+        "dark_day",
         "outside_lease",
         "weapon_not_in_lease",
+        "setback",
+        "danger_arc",
+        "arc_crosses_line",
     }
 )
-"""About the day and the weapon on this property. A stand or ground that is closed may open again,
-and the wind may turn: for those one waits."""
+"""About the day, the weapon and the stand's place on this property. A stand or ground that is
+closed may open again, and the wind may turn: for those one waits, and is told of them
+(``waiting_cautions``)."""
 NEVER_WAITED_FOR = OF_THE_SESSION | OF_THE_PERSON | OF_THE_GROUND
 
 
