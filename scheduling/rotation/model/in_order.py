@@ -1,15 +1,18 @@
 """A plan decided cluster after cluster, in the order of the properties.
 
 Each window of properties is searched with what lies before it decided and what lies behind it
-paid for by the prices of ``clusters``; its first part is then decided. A use of which the
-clusters' linear model is sure is not searched again.
+paid for by the prices of ``clusters``; its first part is then decided. A row that reaches
+behind the window holds as far as anything behind it could still make it hold, so that nobody
+is given two places at once, or more than was asked for, by windows that see one each. A use of
+which the clusters' linear model is sure is not searched again.
 """
 
 import time
 
 import numpy as np
+from scipy import sparse
 
-from scheduling.rules.rows import IntArray
+from scheduling.rules.rows import BoolArray, IntArray
 
 from .clusters import Clusters, windows
 from .highs import Engine, FloatArray
@@ -19,7 +22,7 @@ _PROPERTIES_A_WINDOW = 10
 _OVERLAP = 4
 # Of the time left; no window should end without a plan only because the machine is busy.
 _LONGEST_SEARCH = 0.25
-_NEAR_ENOUGH = 3e-5
+_NEAR_ENOUGH = 1e-4
 
 
 def decided_in_order(search: Search, clusters: Clusters, stop: float) -> FloatArray:
@@ -39,16 +42,14 @@ def decided_in_order(search: Search, clusters: Clusters, stop: float) -> FloatAr
         free = np.flatnonzero((place >= first) & (place < after))
         inner = by_column[:, free].tocsr()
         rows = np.flatnonzero(np.diff(inner.indptr))
-        inside = last_of_row[rows] < after
-        beyond = rows[~inside]
+        beyond = rows[last_of_row[rows] >= after]
         cost = clusters.cost[free] - inner[beyond].T @ clusters.prices[beyond]
-        rows = rows[inside]
-        inner = inner[rows]
-        held = matrix[rows] @ point - inner @ point[free]
+        held = matrix[rows] @ np.where(place < first, point, 0.0)
+        least, most = _ranges(matrix[rows], engine, behind=place >= after)
         window = Engine(
-            matrix=inner,
-            lower=engine.lower[rows] - held,
-            upper=engine.upper[rows] - held,
+            matrix=inner[rows],
+            lower=engine.lower[rows] - held - most,
+            upper=engine.upper[rows] - held - least,
             floor=sure.floor[free],
             ceiling=sure.ceiling[free],
             whole=search.must_be_whole[free],
@@ -65,6 +66,15 @@ def decided_in_order(search: Search, clusters: Clusters, stop: float) -> FloatAr
         is_decided = place[free] < (after if after == count else after - _OVERLAP)
         point[free[is_decided]] = np.rint(found.solution[is_decided])
     return point
+
+
+def _ranges(
+    rows: sparse.csr_matrix, engine: Engine, *, behind: BoolArray
+) -> tuple[FloatArray, FloatArray]:
+    """The least and the most that the columns ``behind`` can add to each of ``rows``."""
+    lowest, highest = engine.floor * behind, engine.ceiling * behind
+    gain, loss = rows.maximum(0), rows.minimum(0)
+    return gain @ lowest + loss @ highest, gain @ highest + loss @ lowest
 
 
 def _decided_at(search: Search, clusters: Clusters) -> IntArray:

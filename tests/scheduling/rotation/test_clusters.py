@@ -81,6 +81,24 @@ def test_a_plan_decided_window_after_window_keeps_every_rule_and_comes_near_to_t
     assert blended_score(problem, plan) >= 0.999 * bound_of(clusters)
 
 
+def test_windows_that_are_paid_nothing_for_what_lies_behind_still_seat_nobody_twice(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """A member's one place a session and number of sits reach over all their properties."""
+    monkeypatch.setattr(in_order, "_PROPERTIES_A_WINDOW", 3)
+    monkeypatch.setattr(in_order, "_OVERLAP", 1)
+    problem = instance("medium", seed=2)
+    begun = search_of(problem)
+    clusters = clusters_of(problem, begun, width=100)
+    clusters.solution[:] = 0.5
+    begun.point = begun.model.point(begun.seats.locked)
+    decided = in_order.decided_in_order(begun, clusters, float("inf"))
+    assert begun.adopt(decided, begun.model.blend)
+    plan = tuple(begun.seats.seats[number] for number in begun.seats_taken())
+    assert audit(problem, plan) == []
+    assert len(plan) > 100
+
+
 def test_neighbourhoods_left_aside_for_their_prices_would_have_gained_nothing() -> None:
     problem = instance("medium", seed=2)
     begun = search_of(problem)
