@@ -4,17 +4,13 @@ from datetime import timedelta
 
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.test import Client
-from icalendar import Calendar
 
 from coop.access.actors import system_actor
 from coop.api.problems import Refused
 from coop.audit.models import AuditEvent
 from coop.jobs import registry
-from coop.outbox.models import Message
 from properties.people.models import Paper, RoleGrant
-from scheduling.sits.booking_services import Overrule, book_for_client
-from scheduling.sits.calendar_services import replace_feed
+from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin
 from scheduling.sits.problems import SeatTaken, WrongOrder
@@ -31,30 +27,7 @@ from scheduling.sits.transfer_services import (
 from tests.cast import NOW, make_member
 from tests.scheduling.sits.stage import DAY, booked, codes_of, facts_handled, make_guest
 from tests.scheduling.sits.test_releases import CLIENT
-
-OFFERS = "/api/v1/sit-transfers/"
-LATER = NOW + timedelta(hours=1)
-
-
-def offered(stage, sit=None, receiver=None, message="I have to work.", now=NOW):
-    sit = sit or booked(stage, weapon="bow")
-    return offer_sit(
-        actor=stage.cast.actor(sit.person),
-        sit=sit,
-        receiver=receiver or stage.ben,
-        message=message,
-        now=now,
-    )
-
-
-def accepted(stage, transfer, now=LATER, **more):
-    return accept_sit(actor=stage.cast.actor(transfer.receiver), transfer=transfer, now=now, **more)
-
-
-def told(person):
-    return list(
-        Message.objects.filter(recipient=person.email).order_by("id").values_list("subject", "text")
-    )
+from tests.scheduling.sits.transfers import LATER, OFFERS, accepted, offered, told
 
 
 def test_an_accepted_offer_gives_the_one_sit_to_the_receiver_and_tells_both(stage):
@@ -282,68 +255,6 @@ def test_a_sit_that_a_plan_moved_since_is_not_taken_over_unseen(stage):
         accepted(stage, transfer)
 
 
-def test_a_manager_transfers_at_once_with_a_reason_that_both_are_told(stage):
-    transfer = offered(stage)
-    third = make_member(stage.cast.cooperative, "Cal Third", stage.cast.north)
-
-    sit = transfer_sit(
-        actor=stage.cast.actor(stage.cast.manager),
-        sit=transfer.sit,
-        receiver=third,
-        reason="Mia broke her leg",
-        now=LATER,
-    )
-
-    assert (sit.id, Sit.objects.get().person) == (transfer.sit_id, third)
-    transfer.refresh_from_db()
-    assert transfer.state == "lapsed"
-    direct = SitTransfer.objects.exclude(id=transfer.id).get()
-    assert (direct.state, direct.receiver, direct.answer) == (
-        "accepted",
-        third,
-        "Mia broke her leg",
-    )
-    for person in (stage.cast.member, third):
-        assert "Mia broke her leg" in told(person)[-1][1]
-    event = AuditEvent.objects.filter(object_id=str(sit.id)).latest("id")
-    assert (event.actor_name, event.reason) == ("Max Manager", "Mia broke her leg")
-
-
-def test_a_manager_may_set_aside_what_may_be_overruled_and_nothing_else(stage):
-    sit = booked(stage)
-    booked(stage, stage.ben, stand=stage.creek, span="morning")  # his one sit of that day
-    manager = stage.cast.actor(stage.cast.manager)
-    named = {"actor": manager, "sit": sit, "receiver": stage.ben, "reason": "Swap", "now": NOW}
-
-    with pytest.raises(Refused) as refusal:
-        transfer_sit(**named)
-    assert codes_of(refusal.value) == ["daily_limit"]
-    overrule = Overrule(codes=frozenset({"daily_limit"}), reason="Swap")
-    assert transfer_sit(**named, overrule=overrule).overrule_reason == "Swap"
-    with pytest.raises(ValidationError, match="safety or access"):
-        transfer_sit(**named, overrule=Overrule(codes=frozenset({"paper_missing"}), reason="x"))
-
-
-def test_a_member_transfers_nothing_directly_and_a_manager_gives_a_reason(stage):
-    sit = booked(stage)
-    with pytest.raises(PermissionDenied):
-        transfer_sit(
-            actor=stage.cast.actor(stage.cast.member),
-            sit=sit,
-            receiver=stage.ben,
-            reason="Swap",
-            now=NOW,
-        )
-    with pytest.raises(ValidationError, match="Say why"):
-        transfer_sit(
-            actor=stage.cast.actor(stage.cast.manager),
-            sit=sit,
-            receiver=stage.ben,
-            reason=" ",
-            now=NOW,
-        )
-
-
 def test_a_planned_sit_that_was_handed_over_is_left_alone_by_the_next_plan(stage):
     sit = booked(stage)
     Sit.objects.update(origin=SitOrigin.ROTATION)
@@ -366,53 +277,6 @@ def test_somebody_who_takes_a_seat_elsewhere_a_moment_before_is_told_so(stage):
     assert SeatClaim.objects.get(sit=transfer.sit).person == stage.cast.member
 
 
-def feed(stage, person, land=None):
-    _feed, secret = replace_feed(actor=stage.cast.actor(person), land=land, now=NOW)
-
-    def read():
-        text = Client().get(f"/calendars/{secret}.ics").content
-        return {str(event["UID"]): event for event in Calendar.from_ical(text).walk("VEVENT")}
-
-    return read
-
-
-def test_calendars_show_the_cancellation_to_the_giver_and_the_event_to_the_receiver(stage, at_now):
-    transfer = offered(stage)
-    uid = str(transfer.sit_id)
-    giver, receiver = feed(stage, stage.cast.member), feed(stage, stage.ben)
-    ground = feed(stage, stage.cast.manager, stage.cast.north)
-    before, of_ground = giver()[uid], ground()[uid]
-    assert uid not in receiver()
-
-    accepted(stage, transfer)
-
-    gone, came, there = giver()[uid], receiver()[uid], ground()[uid]
-    assert (gone["STATUS"], came["STATUS"], there["STATUS"]) == (
-        "CANCELLED",
-        "CONFIRMED",
-        "CONFIRMED",
-    )
-    assert gone["SEQUENCE"] > before["SEQUENCE"]
-    assert there["SEQUENCE"] > of_ground["SEQUENCE"]
-    assert str(there["SUMMARY"]) == "Oak: Ben Second"
-    assert str(gone["SUMMARY"]) == "Oak: Mia Member"
-
-
-def test_a_sit_that_comes_back_is_shown_again_under_its_uid_with_a_higher_sequence(stage, at_now):
-    transfer = offered(stage)
-    uid = str(transfer.sit_id)
-    giver = feed(stage, stage.cast.member)
-    accepted(stage, transfer)
-    gone = giver()[uid]
-    back = offered(stage, Sit.objects.get(), receiver=stage.cast.member, now=LATER)
-
-    accepted(stage, back)
-
-    again = giver()[uid]
-    assert again["STATUS"] == "CONFIRMED"
-    assert again["SEQUENCE"] > gone["SEQUENCE"]
-
-
 def test_over_http_an_offer_is_made_seen_by_both_and_accepted(stage, at_now):
     sit = booked(stage)
     giver, receiver = stage.cast.client(stage.cast.member), stage.cast.client(stage.ben)
@@ -430,18 +294,6 @@ def test_over_http_an_offer_is_made_seen_by_both_and_accepted(stage, at_now):
     assert giver.get(address).data["receiver_name"] == "Ben Second"
     assert receiver.get(f"/api/v1/sits/{sit.id}/").data["person_name"] == "Ben Second"
     assert giver.get(f"/api/v1/sits/{sit.id}/").status_code == 404
-
-
-def test_over_http_a_manager_transfers_and_a_member_may_not(stage, at_now):
-    sit = booked(stage)
-    body = {"receiver": str(stage.ben.id), "reason": "Swap"}
-    address = f"/api/v1/sits/{sit.id}/transfer/"
-
-    assert stage.cast.client(stage.cast.member).post(address, body).status_code == 403
-    moved = stage.cast.client(stage.cast.manager).post(address, body)
-
-    assert moved.status_code == 200, moved.data
-    assert moved.data["person"] == stage.ben.id
 
 
 def test_the_giver_who_still_has_the_old_page_open_does_nothing_to_the_sit_any_more(stage):

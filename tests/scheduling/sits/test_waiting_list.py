@@ -1,92 +1,36 @@
-"""The waiting list: who gets a freed seat, when it is booked and when held, and who sees it."""
+"""The waiting list: who gets a freed seat, when it is given, and who sees it."""
 
 from datetime import timedelta
 from io import StringIO
 
 import pytest
-from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management import call_command
 
-from coop.access.actors import system_actor
-from coop.api.problems import Refused
 from coop.audit.models import AuditEvent
 from coop.jobs import services as jobs
-from coop.jobs.models import JobRun, JobState
-from coop.outbox.models import Message
+from coop.jobs.models import JobState
 from properties.land.services import close_property, lift_closure
 from properties.people.models import Paper
 from properties.stands.services import close_stand, open_stand
-from scheduling.rotation.gather import gather
-from scheduling.rules.catalogue import RULES
-from scheduling.sits.booking_services import book_sit
-from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit
 from scheduling.sits.problems import WrongOrder
 from scheduling.sits.waiting_jobs import waiting_due
 from scheduling.sits.waiting_models import WaitingEntry
-from scheduling.sits.waiting_services import (
-    WORK_WAITING_LIST,
-    confirm_seat,
-    leave_list,
-    wait_for_seat,
-)
-from scheduling.sits.waiting_work import Worked, work_waiting_list
-from scheduling.sits.waiting_worth import NEVER_WAITED_FOR
+from scheduling.sits.waiting_services import WORK_WAITING_LIST, leave_list
+from scheduling.sits.waiting_work import Worked
 from tests.cast import NOW, make_member
-from tests.scheduling.sits.stage import DAY, booked, codes_of, facts_handled, give_fits
-
-WAITING = "/api/v1/waiting-list/"
-MINUTE = timedelta(minutes=1)
-
-
-@pytest.fixture
-def cal(stage):
-    return make_member(stage.cast.cooperative, "Cal Third", stage.cast.north)
-
-
-@pytest.fixture
-def taken(stage):
-    """The one seat of Creek, held by Mia."""
-    return booked(stage, stand=stage.creek)
-
-
-def waits(stage, person, stand="creek", *, now=NOW, span="evening", **more):
-    return wait_for_seat(
-        actor=stage.cast.actor(more.pop("by", person)),
-        land=stage.cast.north,
-        stand=getattr(stage, stand) if stand else None,
-        local_date=more.pop("day", DAY),
-        span=span,
-        person=person,
-        now=now,
-        **more,
-    )
-
-
-def work(stage, now=NOW):
-    return work_waiting_list(property_id=stage.cast.north.id, actor=system_actor("test"), now=now)
-
-
-def cancelled(stage, sit, now=NOW):
-    return cancel_sit(actor=stage.cast.actor(sit.person), sit=sit, reason="Ill", now=now)
-
-
-def jobs_done(now=NOW):
-    """Hand on facts, then run what they queued."""
-    facts_handled(now)
-    return [jobs.run_job(run_id=run_id, now=now) for run_id in jobs.waiting(now=now)]
-
-
-def work_queued():
-    return JobRun.objects.filter(name=WORK_WAITING_LIST)
-
-
-def mails(person):
-    return list(
-        Message.objects.filter(recipient=person.email)
-        .order_by("id")
-        .values_list("subject", "urgent")
-    )
+from tests.scheduling.sits.stage import DAY, booked, facts_handled, give_fits
+from tests.scheduling.sits.waiting import (
+    MINUTE,
+    WAITING,
+    cancelled,
+    jobs_done,
+    mails,
+    shortly_before,
+    waits,
+    work,
+    work_queued,
+)
 
 
 def test_a_cancelled_seat_is_booked_for_whoever_is_next_and_they_are_told(stage, taken):
@@ -248,168 +192,12 @@ def test_ground_that_opens_again_serves_those_who_wait(stage, what):
     assert Sit.objects.get().person == stage.ben
 
 
-def shortly_before(sit):
-    return sit.starts_at - timedelta(hours=3)
-
-
-def test_near_the_session_a_seat_is_held_until_they_confirm(stage, taken, cal):
-    entry = waits(stage, stage.ben)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-
-    assert work(stage, now) == Worked(looked_at=1, offered=1)
-    entry.refresh_from_db()
-    assert (entry.state, entry.offered_stand) == ("offered", stage.creek)
-    assert entry.answer_by == now + timedelta(minutes=60)
-    ((subject, urgent),) = mails(stage.ben)
-    assert subject.startswith("Confirm by ")
-    assert urgent
-    with pytest.raises(Refused) as refusal:  # held: nobody else takes it meanwhile
-        booked(stage, cal, stand=stage.creek, now=now)
-    assert codes_of(refusal.value) == ["stand_full"]
-
-    sit = confirm_seat(actor=stage.cast.actor(stage.ben), entry=entry, now=now + 30 * MINUTE)
-
-    assert (sit.person, sit.stand) == (stage.ben, stage.creek)
-    entry.refresh_from_db()
-    assert (entry.state, entry.sit) == ("booked", sit)
-
-
-def test_an_offer_never_stands_beyond_the_end_of_booking(stage, taken):
-    entry = waits(stage, stage.ben)
-    now = taken.starts_at - timedelta(minutes=50)
-    cancelled(stage, taken, now)
-
-    work(stage, now)
-
-    entry.refresh_from_db()
-    assert entry.answer_by == taken.starts_at - timedelta(minutes=30)
-
-
-def test_a_seat_that_nobody_confirmed_goes_to_the_next_in_line(stage, taken, cal):
-    first = waits(stage, stage.ben)
-    second = waits(stage, cal, now=NOW + MINUTE)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-    work(stage, now)
-    after = now + timedelta(minutes=60)
-
-    with pytest.raises(WrongOrder, match="until"):
-        confirm_seat(actor=stage.cast.actor(stage.ben), entry=first, now=after)
-    assert work(stage, after) == Worked(looked_at=2, offered=1, ended=1)
-
-    first.refresh_from_db()
-    second.refresh_from_db()
-    assert (first.state, second.state) == ("ended", "offered")
-    assert mails(stage.ben)[-1][0] == "The offer has passed: Creek, 08 Nov 2025"
-
-
-def test_whoever_declines_passes_the_seat_on_at_once(stage, taken, cal):
-    first = waits(stage, stage.ben)
-    second = waits(stage, cal, now=NOW + MINUTE)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-    jobs_done(now)
-
-    leave_list(actor=stage.cast.actor(stage.ben), entry=first, now=now)
-    leave_list(actor=stage.cast.actor(stage.ben), entry=first, now=now)  # twice is once
-    jobs_done(now)
-
-    second.refresh_from_db()
-    assert second.state == "offered"
-
-
-def test_an_offer_that_a_rule_refuses_at_the_last_moment_is_not_booked(stage, taken):
-    entry = waits(stage, stage.ben)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-    work(stage, now)
-    entry.refresh_from_db()
-    close_stand(actor=stage.cast.actor(stage.cast.manager), stand=stage.creek, reason="x", now=now)
-
-    with pytest.raises(Refused) as refusal:
-        confirm_seat(actor=stage.cast.actor(stage.ben), entry=entry, now=now)
-
-    assert codes_of(refusal.value) == ["stand_closed"]
-    assert not Sit.objects.filter(state="booked").exists()
-
-
 def test_the_list_ends_when_the_session_begins(stage, taken):
     entry = waits(stage, stage.ben)
 
     assert work(stage, taken.starts_at) == Worked(looked_at=1, ended=1)
     entry.refresh_from_db()
     assert (entry.state, entry.outcome) == ("ended", "The session began.")
-
-
-def test_nobody_waits_for_what_can_be_booked_now(stage, taken):
-    with pytest.raises(WrongOrder, match="Oak: book it now"):
-        waits(stage, stage.ben, stand=None)
-
-
-def test_nobody_waits_where_no_freed_seat_would_help(stage):
-    with pytest.raises(Refused) as refusal:
-        waits(stage, stage.ben, day=DAY + timedelta(days=20))
-    assert codes_of(refusal.value) == ["too_far_ahead"]
-
-
-def test_nobody_waits_beside_a_seat_of_their_own_in_that_session(stage, taken, cal):
-    booked(stage, stand=stage.oak, person=cal)
-
-    with pytest.raises(Refused) as refusal:
-        waits(stage, cal)
-
-    assert set(codes_of(refusal.value)) == {"one_stand_a_session", "daily_limit"}
-    assert not WaitingEntry.objects.exists()
-
-
-def test_nobody_waits_without_a_paper_and_with_it_they_do(stage, taken, cal):
-    paper = Paper.objects.get(person=cal, kind="licence")
-    Paper.objects.filter(id=paper.id).update(expires_on=DAY - timedelta(days=1))
-
-    with pytest.raises(Refused) as refusal:
-        waits(stage, cal)
-
-    assert codes_of(refusal.value) == ["paper_expired"]
-    Paper.objects.filter(id=paper.id).update(expires_on=DAY)
-    assert waits(stage, cal).state == "waiting"
-
-
-def test_one_waits_for_a_stand_that_is_closed_since_it_may_open_again(stage, cal):
-    manager = stage.cast.actor(stage.cast.manager)
-    close_stand(actor=manager, stand=stage.creek, reason="A limb.", now=NOW)
-
-    assert waits(stage, cal).state == "waiting"
-
-
-def test_every_code_for_which_nobody_waits_is_one_of_the_rules():
-    documented = {one.code for rule in RULES for one in rule.objections}
-
-    assert documented | {"sits_overlap"} >= NEVER_WAITED_FOR
-
-
-def test_nobody_waits_twice_for_one_session(stage, taken):
-    waits(stage, stage.ben)
-    with pytest.raises(WrongOrder, match="already"):
-        waits(stage, stage.ben)
-
-
-def test_a_manager_may_put_somebody_on_the_list_and_a_member_only_themselves(stage, taken, cal):
-    assert waits(stage, stage.ben, by=stage.cast.manager).person == stage.ben
-    with pytest.raises(PermissionDenied):
-        waits(stage, cal, by=stage.cast.member)
-    with pytest.raises(ValidationError, match="no role"):
-        waits(stage, stage.cast.other_member, by=stage.cast.coordinator)
-
-
-def test_an_all_day_wait_takes_both_sessions(stage, taken):
-    waits(stage, stage.ben, span="all_day")
-    cancelled(stage, taken)
-
-    work(stage)
-
-    assert Sit.objects.get(state="booked").span == "all_day"
-    assert SeatClaim.objects.count() == 2
 
 
 def test_a_booked_one_leaves_by_cancelling_the_sit(stage, taken):
@@ -466,19 +254,6 @@ def test_over_http_a_member_sees_their_own_place_and_a_manager_all(stage, taken,
     assert third.get(WAITING).data["results"][0]["place"] == {"number": 1, "of": 1}
 
 
-def test_over_http_a_held_seat_is_confirmed(stage, taken, at_now):
-    entry = waits(stage, stage.ben)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-    work(stage, now)
-    at_now.move_to(now)
-
-    answer = stage.cast.client(stage.ben).post(f"{WAITING}{entry.id}/confirm/")
-
-    assert answer.status_code == 201, answer.data
-    assert answer.data["person"] == stage.ben.id
-
-
 def test_a_list_reads_the_database_as_often_for_many_who_wait(
     stage, taken, cal, at_now, django_assert_max_num_queries
 ):
@@ -488,36 +263,3 @@ def test_a_list_reads_the_database_as_often_for_many_who_wait(
 
     with django_assert_max_num_queries(14):
         assert len(manager.get(WAITING).data["results"]) == 2
-
-
-def test_a_seat_held_for_oneself_does_not_stand_in_ones_own_way(stage, taken):
-    waits(stage, stage.ben)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-    work(stage, now)
-
-    sit = book_sit(
-        actor=stage.cast.actor(stage.ben),
-        stand=stage.creek,
-        local_date=DAY,
-        span="evening",
-        now=now,
-    )
-
-    assert sit.person == stage.ben
-
-
-def test_a_plan_gives_nobody_a_stand_in_which_a_place_is_held(stage, taken):
-    waits(stage, stage.ben)
-    now = shortly_before(taken)
-    cancelled(stage, taken, now)
-    work(stage, now)
-
-    problem = gather(lands=[stage.cast.north], first_on=DAY, last_on=DAY, now=now).problem
-
-    closed = {
-        (outlook.stand_id, outlook.session.kind.value)
-        for outlook in problem.outlooks
-        if "held for the waiting list" in outlook.closed_because
-    }
-    assert closed == {(str(stage.creek.id), "evening")}

@@ -1,85 +1,22 @@
-"""Taking observations in: whose they are, what is refused, and that nothing enters twice."""
+"""Taking packages in: whose rows they are, what is refused, and that nothing enters twice."""
 
 from datetime import UTC, datetime, timedelta
 
 import pytest
 from django.core.exceptions import PermissionDenied
-from django.core.management import CommandError, call_command
+from django.core.management import call_command
 from django.db import connection
 
-from coop.access.actors import system_actor
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact
 from scrapes.cameras.bulk_insert import COLUMNS
-from scrapes.cameras.import_services import ImportFormat, ImportRequest, import_observations
 from scrapes.cameras.models import CameraUnit, Deployment, Observation, ObservationImport
 from scrapes.cameras.observation_rows import ImportRefused, RowsRefused
-from tests.cast import NOW
 from tests.properties.regulations.entries import entered
+from tests.scrapes.cameras.taking_in import HUNG_AT, keys, sums, take
 from tests.scrapes.sites.places import make_camera, make_deployment, make_scrape
 
-from .packages import DEPLOYMENTS, OBSERVATIONS, in_folder, in_zip, observation, package_files
-
-HUNG_AT = datetime(2025, 10, 1, 17, 0, tzinfo=UTC)
-CSV_HEADER = "instant,deployment,observation_id,kind,species,sex\n"
-
-
-@pytest.fixture
-def scrape(cast):
-    return make_scrape(cast.north)
-
-
-@pytest.fixture
-def d1(cast, scrape):
-    return make_deployment(make_camera(cast.north, "north"), scrape, starts_at=HUNG_AT, code="d1")
-
-
-@pytest.fixture
-def d2(cast, scrape):
-    return make_deployment(make_camera(cast.north, "south"), scrape, starts_at=HUNG_AT, code="d2")
-
-
-@pytest.fixture
-def package(tmp_path, cast):
-    """Writes a package whose cameras hang at the property's centre."""
-
-    def write(name="package", **changes):
-        place = {"latitude": str(cast.north.latitude), "longitude": str(cast.north.longitude)}
-        changes.setdefault("deployments", [row | place for row in DEPLOYMENTS])
-        return in_folder(tmp_path / name, package_files(**changes))
-
-    return write
-
-
-@pytest.fixture
-def table(tmp_path):
-    def write(*rows, name="card.csv"):
-        place = tmp_path / name
-        place.write_text(CSV_HEADER + "\n".join(rows) + "\n")
-        return place
-
-    return write
-
-
-def take(land, place, kind="camtrap-dp", *, actor=None, **options):
-    request = ImportRequest(place=place, file_name=place.name, format=ImportFormat(kind), **options)
-    return import_observations(
-        actor=actor or system_actor("test"), land=land, request=request, now=NOW
-    )
-
-
-def sums(batch):
-    return (
-        batch.rows_read,
-        batch.rows_taken,
-        batch.rows_held,
-        batch.rows_set_aside,
-        sum(count for table in batch.skipped_by_code.values() for count in table.values()),
-    )
-
-
-def keys(deployment):
-    return sorted(deployment.observations.values_list("source_key", flat=True))
+from .packages import DEPLOYMENTS, OBSERVATIONS, in_zip, observation, package_files
 
 
 def test_a_packages_rows_go_to_our_deployments_by_code(cast, d1, d2, package):
@@ -271,77 +208,6 @@ def test_a_package_that_doubts_its_own_times_is_not_taken_at_its_word(cast, d1, 
     assert result.batch.skipped_by_code["observations"] == {"clock_wrong": 2}
 
 
-def test_a_table_names_cameras_and_each_row_goes_to_where_the_camera_hung(cast, d1, table):
-    moved_at = datetime(2025, 10, 20, tzinfo=UTC)
-    Deployment.objects.filter(id=d1.id).update(ends_at=moved_at)
-    later = make_deployment(
-        d1.camera, make_scrape(cast.north, "Far oak"), starts_at=moved_at, code="d7"
-    )
-    place = table(
-        "2025-10-10T06:00:00-05:00,north,a1,animal,Odocoileus virginianus,male",
-        "2025-10-25T06:00:00-05:00,north,a2,blank,,",
-        "2025-10-26T06:00:00-05:00,d7,a3,human,,",
-    )
-    result = take(cast.north, place, "csv")
-
-    assert (keys(d1), keys(later)) == (["a1"], ["a2", "a3"])
-    assert sums(result.batch) == (3, 3, 0, 0, 0)
-
-
-def test_a_table_of_local_times_needs_its_zone(cast, d1, table):
-    place = table("2025-10-10 06:00:00,north,a1,animal,,")
-
-    with pytest.raises(RowsRefused) as caught:
-        take(cast.north, place, "csv")
-    assert caught.value.accounts[0].skipped_by_code == {"offset_missing": 1}
-
-    take(cast.north, place, "csv", zone="America/Chicago")
-    assert d1.observations.get().observed_at == datetime(2025, 10, 10, 11, 0, tzinfo=UTC)
-
-
-def test_a_table_in_somebody_elses_words_is_read_by_its_mapping(cast, d1, tmp_path):
-    place = tmp_path / "export.csv"
-    place.write_text("Date,Time,Camera,What\n10/10/2025,06:00:00,north,Deer\n")
-    columns = {
-        "instant": "Date",
-        "clock": "Time",
-        "pattern": "%m/%d/%Y %H:%M:%S",
-        "deployment": "Camera",
-        "kind": "What",
-        "kinds": {"Deer": "animal"},
-    }
-    take(cast.north, place, "csv", columns=columns, zone="America/Chicago")
-    again = take(cast.north, place, "csv", columns=columns, zone="America/Chicago")
-
-    assert d1.observations.get().kind == "animal"
-    assert not again.is_new
-
-
-@pytest.mark.parametrize(
-    ("columns", "says"),
-    [
-        ({"instant": "Date"}, "deployment"),
-        ({"instant": "Date", "deployment": "Camera", "colour": "x"}, "colour"),
-        ({"instant": 3, "deployment": "Camera"}, "instant"),
-    ],
-)
-def test_a_mapping_that_means_nothing_is_refused_by_name(cast, d1, table, columns, says):
-    with pytest.raises(ImportRefused, match=says) as caught:
-        take(cast.north, table("x,north,a1,animal,,"), "csv", columns=columns)
-
-    assert caught.value.code == "mapping_invalid"
-
-
-def test_batches_are_small_and_the_sums_the_same(cast, d1, table):
-    cast.north.settings = {"camera_import": {"rows_per_batch": 3}}
-    cast.north.save()
-    rows = [f"2025-10-{day:02d}T06:00:00Z,north,a{day},animal,," for day in range(2, 32)]
-    result = take(cast.north, table(*rows), "csv")
-
-    assert sums(result.batch) == (30, 30, 0, 0, 0)
-    assert d1.observations.count() == 30
-
-
 def test_queries_grow_with_batches_and_not_with_rows(
     cast, d1, table, django_assert_max_num_queries
 ):
@@ -403,66 +269,3 @@ def test_the_command_ends_with_a_reconciliation(cast, d1, d2, package, capsys):
         "7 observations read = 5 taken + 0 held already + 2 set aside + 0 skipped.\n"
     )
     assert "nothing added" in again
-
-
-def test_the_command_names_each_line_that_stood_in_the_way(cast, d1, table, capsys):
-    place = table("2025-10-10T06:00:00Z,north,a1,animal,,", "2025-10-11T06:00:00Z,west,a2,animal,,")
-    arguments = ["importobservations", str(place), "--property", "North", "--format", "csv"]
-    with pytest.raises(CommandError, match="--partial"):
-        call_command(*arguments)
-    assert "observations line 3" in capsys.readouterr().out
-    assert not Observation.objects.exists()
-
-    call_command(*arguments, "--partial")
-    assert "1 taken + 0 held already + 0 set aside + 1 skipped" in capsys.readouterr().out
-
-
-WITHOUT_IDS = [
-    "2025-10-10T06:00:00Z,d1,,animal,deer,male",
-    "2025-10-10T06:00:00Z,d1,,animal,deer,male",
-    "2025-10-10T06:00:00Z,d1,,animal,deer,female",
-    "2025-10-11T06:00:00Z,d1,,blank,,",
-    "2025-10-10T06:00:00Z,d2,,animal,deer,male",
-]
-"""Two pictures of one second that say the same are two rows, in whatever order."""
-BY_WHAT_IT_SAYS = {
-    "instant": "instant",
-    "deployment": "deployment",
-    "kind": "kind",
-    "species": "species",
-    "sex": "sex",
-}
-
-
-@pytest.mark.parametrize(
-    ("rows", "taken", "held"),
-    [
-        (WITHOUT_IDS[::-1], 0, 5),
-        ([WITHOUT_IDS[2], WITHOUT_IDS[0], *WITHOUT_IDS[3:], WITHOUT_IDS[1]], 0, 5),
-        ([*WITHOUT_IDS, "2025-10-12T06:00:00Z,d1,,animal,deer,male"], 1, 5),
-        (["2025-10-09T06:00:00Z,d1,,animal,deer,male", *WITHOUT_IDS[::-1]], 1, 5),
-        ([*WITHOUT_IDS, WITHOUT_IDS[0]], 1, 5),
-        (WITHOUT_IDS[1:], 0, 4),
-    ],
-    ids=["reversed", "shuffled", "one more", "one before", "a third of the same", "fewer"],
-)
-def test_a_table_without_ids_read_again_adds_only_what_is_new(
-    cast, d1, d2, table, rows, taken, held
-):
-    first = take(cast.north, table(*WITHOUT_IDS), "csv", columns=BY_WHAT_IT_SAYS)
-    again = take(cast.north, table(*rows, name="b.csv"), "csv", columns=BY_WHAT_IT_SAYS)
-
-    assert sums(first.batch) == (5, 5, 0, 0, 0)
-    assert sums(again.batch) == (taken + held, taken, held, 0, 0)
-    assert Observation.objects.count() == 5 + taken
-
-
-def test_rows_are_sorted_by_deployment_within_a_batch_and_keep_their_own_cells(cast, d1, d2, table):
-    rows = [
-        f"2025-10-{2 + n % 27:02d}T0{n % 10}:00:00Z,d{1 + n % 2},id-{n},animal,species {n},"
-        for n in range(27)
-    ]
-    take(cast.north, table(*rows), "csv")
-
-    stored = Observation.objects.values_list("source_key", "species", "deployment__code")
-    assert sorted(stored) == sorted((f"id-{n}", f"species {n}", f"d{1 + n % 2}") for n in range(27))
