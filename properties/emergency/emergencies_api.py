@@ -161,7 +161,7 @@ class MedicalNoteViewSet(ActorViewSet):
         return self.get_paginated_response(NoteReadingSerializer(page, many=True).data)
 
     def _own(self, kept: tuple[str, Any] | None) -> Response:
-        text, updated_at = kept or ("", None)
+        text, updated_at = kept or (None, None)
         shown = OwnMedicalNoteSerializer({"text": text, "updated_at": updated_at})
         return Response(shown.data, headers=NEVER_STORED)
 

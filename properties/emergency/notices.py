@@ -33,16 +33,22 @@ def tell_declared(emergency: Emergency, *, now: datetime) -> None:
     )
 
 
-def tell_read(emergency: Emergency, reading: NoteReading, *, now: datetime) -> None:
-    """Tell the person that their medical note was shown, by whom, when and why."""
+def tell_read(emergency: Emergency, reading: NoteReading, *, has_note: bool, now: datetime) -> None:
+    """Tell the person that their medical note was shown or asked for, by whom, when and why."""
+    person = emergency.person.name
+    what = (
+        f"was shown the medical note of {person}"
+        if has_note
+        else f"asked for the medical note of {person}, who keeps none,"
+    )
     _write(
         _reachable(emergency.person),
         once_key=f"medical-note-read:{reading.id}",
-        subject="Your medical note was read",
+        subject="Your medical note was read" if has_note else "Your medical note was asked for",
         text=(
-            f"{reading.reader_name} was shown the medical note of {emergency.person.name} at "
-            f"{_clock(reading.read_at, emergency)}, in the emergency that "
-            f"{emergency.declarer_name} declared on {emergency.property.name}: {emergency.why}\n\n"
+            f"{reading.reader_name} {what} at {_clock(reading.read_at, emergency)}, in the "
+            f"emergency that {emergency.declarer_name} declared on "
+            f"{emergency.property.name}: {emergency.why}\n\n"
             "If that was not right, tell your coordinator. You can read every such reading, and "
             "change or erase your note, at any time."
         ),

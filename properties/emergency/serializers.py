@@ -132,13 +132,15 @@ class MedicalNoteSerializer(serializers.Serializer[Any]):
 
 
 class OwnMedicalNoteSerializer(serializers.Serializer[Any]):
-    text = serializers.CharField(help_text="Empty: you keep none")
+    text = serializers.CharField(allow_null=True, help_text="null: you keep no note")
     updated_at = serializers.DateTimeField(allow_null=True)
 
 
 class ShownNoteSerializer(serializers.Serializer[Any]):
     person_name = serializers.CharField()
-    text = serializers.CharField(help_text="In the person's own words; empty: they keep none")
+    text = serializers.CharField(
+        allow_null=True, help_text="In the person's own words; null: they keep no note"
+    )
     emergency_contact_name = serializers.CharField()
     emergency_contact_phone = serializers.CharField()
     caution = serializers.CharField()

@@ -145,8 +145,8 @@ def end(*, actor: Actor, emergency: Emergency, now: datetime) -> Emergency:
 
 
 @transaction.atomic
-def read_note(*, actor: Actor, emergency: Emergency, now: datetime) -> str:
-    """The medical note of whom a standing emergency is about; empty where there is none.
+def read_note(*, actor: Actor, emergency: Emergency, now: datetime) -> str | None:
+    """The medical note of whom a standing emergency is about; None where there is none.
 
     To whoever declared it and to managers. Each reading is kept, and the person told. Raises
     ``PermissionDenied`` and :class:`EmergencyOver`.
@@ -159,7 +159,7 @@ def read_note(*, actor: Actor, emergency: Emergency, now: datetime) -> str:
     if not stands_at(emergency, now):
         raise EmergencyOver("It has ended; if help is still needed, declare it again.")
     note = MedicalNote.objects.filter(person=emergency.person_id).first()
-    text = unseal(note.sealed, purpose=PURPOSE, owner=note.id) if note else ""
+    text = None if note is None else unseal(note.sealed, purpose=PURPOSE, owner=note.id)
     reading = NoteReading(
         emergency=emergency,
         person_id=emergency.person_id,
@@ -174,7 +174,7 @@ def read_note(*, actor: Actor, emergency: Emergency, now: datetime) -> str:
         property_id=emergency.property_id,
         reason=emergency.why,
     )
-    notices.tell_read(emergency, reading, now=now)
+    notices.tell_read(emergency, reading, has_note=note is not None, now=now)
     return text
 
 

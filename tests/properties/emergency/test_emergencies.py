@@ -99,12 +99,27 @@ def test_managers_and_the_person_are_told_at_once_and_of_each_reading(cast, ben,
     assert not Message.objects.filter(text__contains="NOTEmark").exists()
 
 
+def test_where_no_note_is_kept_null_is_shown_and_the_person_learns_who_asked(cast, ben):
+    sits_today(cast, cast.member)
+    sits_today(cast, ben)
+    emergency_id = declare(cast, ben, cast.member).json()["id"]
+
+    shown = read_note(cast, ben, emergency_id).json()
+
+    assert shown["text"] is None
+    assert shown["emergency_contact_name"] == f"Kin of {cast.member.name}"
+    letter = Message.objects.get(recipient=cast.member.email, subject__contains="medical note")
+    assert letter.subject == "Your medical note was asked for"
+    assert "who keeps none" in letter.text
+    assert "was shown" not in letter.text
+
+
 def test_without_a_declared_emergency_nobody_reads_it_but_the_person(cast, ben):
     write_note(cast, cast.member)
     assert cast.client(cast.member).get("/api/v1/medical-notes/mine/").json()["text"] == NOTE
     for other in (ben, cast.manager, cast.coordinator):
         mine = cast.client(other).get("/api/v1/medical-notes/mine/").json()
-        assert mine == {"text": "", "updated_at": None}
+        assert mine == {"text": None, "updated_at": None}
         person = cast.client(other).get(f"/api/v1/persons/{cast.member.id}/")
         assert "NOTEmark" not in person.content.decode()
 
@@ -192,7 +207,7 @@ def test_a_person_changes_and_erases_their_own_note(cast):
     assert client.delete("/api/v1/medical-notes/mine/").status_code == 204
     assert client.delete("/api/v1/medical-notes/mine/").status_code == 204
     assert not MedicalNote.objects.exists()
-    assert client.get("/api/v1/medical-notes/mine/").json()["text"] == ""
+    assert client.get("/api/v1/medical-notes/mine/").json()["text"] is None
     assert AuditEvent.objects.filter(action="medical_note:own", reason="erased").count() == 1
 
 
