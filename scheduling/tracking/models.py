@@ -57,6 +57,11 @@ class Tracking(VersionedRecord):
                 | (~models.Q(outcome="recovered") & models.Q(harvest__isnull=True)),
                 name="tracked_deer_recovered_is_a_harvest",
             ),
+            models.UniqueConstraint(
+                fields=["sit", "hit_at"],
+                condition=models.Q(ended_at__isnull=True),
+                name="hit_tracked_once_at_a_time",
+            ),
         ]
         indexes = [models.Index(fields=["property", "ended_at"], name="tracking_open")]
 

@@ -21,6 +21,7 @@ from scheduling.sits.models import Harvest, Sit, SitState
 from scheduling.sits.problems import WrongOrder
 from scheduling.tracking import notices, queries
 from scheduling.tracking.models import Outcome, Tracking
+from scheduling.tracking.problems import AlreadyTracked
 
 TRACKING_OPENED = "tracking.opened"
 TRACKING_ENDED = "tracking.ended"
@@ -33,13 +34,15 @@ def open_tracking(*, actor: Actor, sit: Sit, fields: Mapping[str, Any], now: dat
     """Say that a deer was hit from a sit and not found; hunters near the place are told at once.
 
     The hunter, their host or a manager. The stand rests as after any disturbing sit. Raises
-    :class:`WrongOrder` for a sit that nobody checked in, ``ValidationError`` by field.
+    :class:`WrongOrder` for a sit that nobody checked in, :class:`AlreadyTracked` where the same
+    hit is being followed, ``ValidationError`` by field.
     """
     actor.require(Action.TRACKING_JOIN, sit.property_id)
     sit = locked_own(actor, sit)
     if sit.state not in _FROM or sit.checked_in_at is None:
         raise WrongOrder("Only from a sit that was checked in; check in with the true time first.")
     _check_hit_at(sit, fields["hit_at"], now)
+    _check_not_open(sit, fields["hit_at"])
     land = sit.property
     _check_place(sit, fields["longitude"], fields["latitude"])
     near = _near(land, sit, fields["longitude"], fields["latitude"], now)
@@ -201,6 +204,13 @@ def _check_hit_at(sit: Sit, hit_at: datetime, now: datetime) -> None:
     if sit.checked_in_at is not None and hit_at < sit.checked_in_at:
         when = shown_clock(sit.checked_in_at, sit)
         raise ValidationError({"hit_at": f"Lies before the hunter checked in ({when})."})
+
+
+def _check_not_open(sit: Sit, hit_at: datetime) -> None:
+    # The sit is locked, so two who open it at once stand in line here; the constraint is behind.
+    standing = Tracking.objects.filter(sit=sit, hit_at=hit_at, ended_at=None).first()
+    if standing is not None:
+        raise AlreadyTracked(standing)
 
 
 def _check_place(sit: Sit, longitude: float, latitude: float) -> None:
