@@ -20,6 +20,8 @@ from scheduling.sits.facts_queries import SitFacts
 
 LONGEST = timedelta(minutes=10)
 """What has no report yet and ends later falls due later still: the setting's least is an hour."""
+_NEXT = timedelta(microseconds=1)
+"""Of what is over only when its instant has passed."""
 
 
 def true_until(facts: SitFacts, *, lands: Sequence[Property]) -> datetime:
@@ -43,10 +45,12 @@ def _instants(facts: SitFacts, lands: Sequence[Property]) -> Iterator[datetime]:
     for window in facts.windows.values():
         if isinstance(window, SessionWindow):
             yield window.exit_until
-            yield from (window.approach_from - timedelta(minutes=minutes) for minutes in late)
+            ends = (window.approach_from - timedelta(minutes=minutes) for minutes in late)
+            yield from (instant + _NEXT for instant in ends)
     for seat in facts.held:
         yield seat.answer_by
     due_hours = {house.report_due_hours for house in houses}
     for member in facts.booking.members:
         for report in member.missing_reports:
-            yield from (report.ended_at + timedelta(hours=hours) for hours in due_hours)
+            due = (report.ended_at + timedelta(hours=hours) for hours in due_hours)
+            yield from (instant + _NEXT for instant in due)
