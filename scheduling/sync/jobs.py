@@ -16,9 +16,7 @@ def register() -> None:
     """Called once by the floor when it is ready."""
     audit.on_record(change_services.note_write)
     fit_services.on_fits_written(change_services.fits_written)
-    registry.register_job(
-        export_jobs.EXPORT_SITS, export_jobs.run_export, urgency=registry.Urgency.SLOW
-    )
+    export_jobs.register()
     registry.register_job(FORGET, forget_job, urgency=registry.Urgency.SLOW)
     registry.register_schedule(FORGET, forget_due)
 

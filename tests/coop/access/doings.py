@@ -33,8 +33,7 @@ from scheduling.sits.models import (
 )
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
-from scheduling.sync.export_jobs import EXPORT_SITS
-from scheduling.sync.export_jobs import FOLDER as EXPORTED_SITS
+from scheduling.sync.export_kinds import HARVESTS, SITS
 from scheduling.worklist.models import WorkItem, WorkTemplate
 from tests.cast import NOW
 from tests.coop.access.places import CONTACT, TODAY, World, mark
@@ -263,7 +262,7 @@ def make_work(world: World, place: str) -> None:
     )
     hunter = Person.objects.get(id=ids["person"])
     keep_webhook(world, place, "webhook", user=hunter.user)
-    world.keep(place, "sit_export", make_sit_export(world, place, hunter))
+    keep_exports(world, place, hunter)
     world.keep(
         place,
         "calendar_feed",
@@ -321,25 +320,27 @@ def make_season_reports(world: World) -> None:
         season_services.to_pdf = keep_paper
 
 
-def make_sit_export(world: World, place: str, person: Person) -> JobRun:
-    """A run that made a file; it bears the same name in every run of the tests."""
+def keep_exports(world: World, place: str, person: Person, *, prefix: str = "") -> None:
+    """Runs that made a file; each bears the same name in every run of the tests."""
     assert person.user is not None
-    name = f"{EXPORTED_SITS}/of-a-test-{place}-{person.user.id}.csv"
-    default_storage.delete(name)
-    default_storage.save(name, ContentFile(mark("Exported", place).encode()))
-    return JobRun.objects.create(
-        name=EXPORT_SITS,
-        scope=f"person:{person.user.id}",
-        property_id=world.land(place).id,
-        state=JobState.DONE,
-        due_at=NOW,
-        finished_at=NOW,
-        result={"sits": 1},
-        parameters={
-            "file": name,
-            "everybody": False,
-            "first_on": "2025-10-01",
-            "last_on": "2025-12-31",
-            "format": "csv",
-        },
-    )
+    for name, kind in (("sit_export", SITS), ("harvest_export", HARVESTS)):
+        file = f"{kind.address}/of-a-test-{place}-{person.user.id}.csv"
+        default_storage.delete(file)
+        default_storage.save(file, ContentFile(mark("Exported", place).encode()))
+        run = JobRun.objects.create(
+            name=kind.job,
+            scope=f"person:{person.user.id}",
+            property_id=world.land(place).id,
+            state=JobState.DONE,
+            due_at=NOW,
+            finished_at=NOW,
+            result={kind.things: 1},
+            parameters={
+                "file": file,
+                **dict.fromkeys(kind.shows, False),
+                "first_on": "2025-10-01",
+                "last_on": "2025-12-31",
+                "format": "csv",
+            },
+        )
+        world.keep(place, f"{prefix}{name}", run)

@@ -25,10 +25,15 @@ OF_SITS: dict[str, Endpoint] = {
     "GET sits/changes/": Endpoint(lists=SITS),
     "GET offers/changes/": Endpoint(),
     "POST sit-exports/": Endpoint(
-        body={**ON_IT, "first_on": "2025-10-01", "last_on": "2025-12-31"}
+        body={"property": Ref("land_of_sits"), "first_on": "2025-10-01", "last_on": "2025-12-31"}
     ),
     "GET sit-exports/{id}/": Endpoint(of=("own_sit_export", "sit_export")),
     "GET sit-exports/{id}/file/": Endpoint(of=("own_sit_export", "sit_export")),
+    "POST harvest-exports/": Endpoint(
+        body={**ON_IT, "first_on": "2025-10-01", "last_on": "2025-12-31"}
+    ),
+    "GET harvest-exports/{id}/": Endpoint(of=("own_harvest_export", "harvest_export")),
+    "GET harvest-exports/{id}/file/": Endpoint(of=("own_harvest_export", "harvest_export")),
     "POST sits/": Endpoint(
         body={"stand": Ref("third_stand"), "local_date": "2025-11-01", "span": "evening"},
         application_body={

@@ -26,6 +26,7 @@ def make_ground(world: World, place: str) -> None:
     land.name, land.access_notes = mark("Property", place), "Close the gate."
     land.save()
     world.keep(place, "property", land)
+    world.keep(place, "land_of_sits", land)
     world.keep(place, "cooperative", land.cooperative)
     for kind, shift in (("feature", 0.004), ("other_feature", 0.008)):
         world.keep(

@@ -67,12 +67,14 @@ UNKNOWN_CALLERS = (
 class Kind:
     """How objects of a kind are seen; ``owner`` is a caller who sees it without any role.
 
+    ``or_read`` is another row that shows it as well.
     ``of_cooperative``: it belongs to the whole cooperative, not to one property.
     ``owner_needs`` narrows the owner by the scopes of an application. ``private``: nobody
     but the owner sees it.
     """
 
     read: Action
+    or_read: Action | None = None
     of_cooperative: bool = False
     owner: str = ""
     owner_needs: Action | None = None
@@ -87,7 +89,8 @@ class Kind:
             return False
         if self.of_cooperative:
             return caller.may_in_cooperative(self.read, place)
-        return caller.may(self.read, place)
+        also = self.or_read is not None and caller.may(self.or_read, place)
+        return also or caller.may(self.read, place)
 
     def is_owned_by(self, name: str) -> bool:
         caller = CALLERS[name]
@@ -102,6 +105,11 @@ OTHERS_SITS = "members see their own sits; everybody's are the manager's"
 KINDS: dict[str, Kind] = {
     "cooperative": Kind(read=Action.COOPERATIVE_READ, of_cooperative=True),
     "property": Kind(read=Action.PROPERTY_READ),
+    "land_of_sits": Kind(
+        read=Action.PROPERTY_READ,
+        or_read=Action.SIT_READ,
+        reason="a property, named by an application that reads nothing but its own sits there",
+    ),
     "feature": Kind(read=Action.FEATURE_READ),
     "other_feature": Kind(read=Action.FEATURE_READ),
     "closure": Kind(read=Action.CLOSURE_READ),
@@ -265,6 +273,10 @@ KINDS: dict[str, Kind] = {
         read=Action.SIT_READ, owner="member", private=True, reason="a file is its asker's"
     ),
     "sit_export": Kind(read=Action.SIT_READ, private=True, reason="a file is its asker's"),
+    "own_harvest_export": Kind(
+        read=Action.HARVEST_READ, owner="member", private=True, reason="a file is its asker's"
+    ),
+    "harvest_export": Kind(read=Action.HARVEST_READ, private=True, reason="a file is its asker's"),
     "own_calendar_feed": Kind(
         read=Action.ROSTER_READ, owner="member", private=True, reason="a feed is its maker's"
     ),

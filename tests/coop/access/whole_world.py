@@ -23,12 +23,12 @@ from scheduling.sits.models import (
 from tests.cast import NOW, grant, make_cast, make_person
 from tests.coop.access.air_and_scrapes import make_scrapes, make_wind
 from tests.coop.access.doings import (
+    keep_exports,
     keep_webhook,
     make_plan,
     make_report,
     make_season_reports,
     make_sit,
-    make_sit_export,
     make_sit_report,
     make_sits,
     make_transfer,
@@ -118,7 +118,7 @@ def make_own(world: World) -> None:
         ),
     )
     world.keep("north", "own_sit", make_sit(world, "north", member, "stand"))
-    world.keep("north", "own_sit_export", make_sit_export(world, "north", member))
+    keep_exports(world, "north", member, prefix="own_")
     hunter = Person.objects.get(id=own["person"])
     given = make_sit(world, "north", member, "stand", day=TODAY + timedelta(days=1))
     world.keep("north", "own_sit_transfer", make_transfer(world, "north", given, hunter))

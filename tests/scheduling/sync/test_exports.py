@@ -13,7 +13,8 @@ from coop.access.roles import Role
 from coop.jobs.services import run_job
 from properties.people.models import PropertyShare, RoleGrant
 from scheduling.sits.models import Sit
-from scheduling.sync.export_jobs import FOLDER, KEPT, remove_old_files
+from scheduling.sync.export_jobs import KEPT, remove_old_files
+from scheduling.sync.export_kinds import SITS
 from tests.cast import NOW, grant
 from tests.scheduling.sits.stage import DAY, booked
 from tests.scheduling.sync.following import listed
@@ -129,12 +130,12 @@ def test_a_file_is_not_there_before_it_is_made_nor_after_its_week(stage, at_now)
 
 def test_old_files_are_removed_and_young_ones_kept(stage):
     made(stage.cast.client(stage.cast.manager), stage)
-    (kept,) = default_storage.listdir(FOLDER)[1]
-    made_at = default_storage.get_modified_time(f"{FOLDER}/{kept}")
+    (kept,) = default_storage.listdir(SITS.address)[1]
+    made_at = default_storage.get_modified_time(f"{SITS.address}/{kept}")
 
     assert remove_old_files(now=made_at + KEPT) == 0
     assert remove_old_files(now=made_at + KEPT + timedelta(seconds=1)) == 1
-    assert default_storage.listdir(FOLDER)[1] == []
+    assert default_storage.listdir(SITS.address)[1] == []
 
 
 def test_a_range_out_of_order_or_too_long_is_bad_input(stage):
@@ -142,3 +143,39 @@ def test_a_range_out_of_order_or_too_long_is_bad_input(stage):
     for last_on in ("2025-10-01", "2035-01-01"):
         body = {"property": str(stage.cast.north.id), "first_on": "2025-11-01", "last_on": last_on}
         assert manager.post(EXPORTS, body, format="json").status_code == 400
+
+
+def test_an_application_that_may_only_read_sits_gets_its_own_and_nothing_of_the_land(stage):
+    booked(stage), for_client(stage, DAY + timedelta(days=1))
+    client = stage.cast.application_client("sits")
+    assert client.get("/api/v1/properties/").json()["results"] == []
+
+    _file, text = made(client, stage, format="jsonl")
+
+    (row,) = map(json.loads, text.splitlines())
+    assert row["local_date"] == str(DAY + timedelta(days=1))
+    body = {"first_on": "2025-11-01", "last_on": "2025-11-02"}
+    for land in (stage.cast.south, stage.cast.foreign):
+        answer = client.post(EXPORTS, {**body, "property": str(land.id)}, format="json")
+        assert answer.status_code == 400
+        assert answer.json()["errors"][0]["pointer"] == "#/property"
+
+
+def test_an_application_that_may_not_read_sits_gets_no_file_of_them(stage):
+    for_client(stage, DAY)
+    body = {"property": str(stage.cast.north.id), "first_on": "2025-11-01", "last_on": "2025-11-30"}
+
+    for scopes, status in (("offers", 403), ("webhooks", 400)):
+        client = stage.cast.application_client(scopes)
+        assert client.post(EXPORTS, body, format="json").status_code == status, scopes
+
+
+def test_whoever_becomes_a_manager_meanwhile_gets_what_they_asked_for(stage):
+    booked(stage), booked(stage, stage.ben, stage.creek)
+    member = stage.cast.client(stage.cast.member)
+    place = asked(member, stage, format="jsonl")
+    grant(stage.cast.member, Role.MANAGER, stage.cast.north)
+
+    run_job(run_id=UUID(place.split("/")[-2]), now=NOW)
+
+    assert member.get(place).json()["sits"] == 1
