@@ -3,11 +3,11 @@
 from datetime import datetime
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.access.scoping import scoped
+from coop.access.scoping import scoped, scoped_with_own
 from properties.emergency.models import Emergency, EmergencySheet, NoteReading, StandEmergency
 from properties.emergency.settings import EmergencySettings
 from properties.land import settings as layered_settings
@@ -30,13 +30,13 @@ def stand_emergencies_visible_to(
 def emergencies_visible_to(
     *, actor: Actor, action: Action = Action.EMERGENCY_READ
 ) -> QuerySet[Emergency]:
-    """A manager's all; those one declared; those that are about oneself or one's guests."""
-    if actor.is_system:
-        return Emergency.objects.all()
-    own = Q(property__in=actor.properties_for(action))
-    if actor.person_id is not None:
-        own |= Q(declared_by=actor.person_id) | Q(person=actor.person_id)
-    return Emergency.objects.filter(own)
+    """A manager's all; those one declared; those that are about oneself."""
+    return scoped_with_own(
+        Emergency.objects.all(),
+        actor=actor,
+        action=action,
+        own=("declared_by", "person"),
+    )
 
 
 def readings_of(*, person_id: UUID) -> QuerySet[NoteReading]:

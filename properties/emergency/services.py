@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
@@ -25,10 +24,10 @@ from properties.emergency.models import (
 )
 from properties.emergency.presence import present_on
 from properties.emergency.queries import settings_of, stands_at
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.people.queries import members_of
-from properties.sessions.local_time import local_date_of
 
 PURPOSE = "medical note"
 OWN_NOTE = "medical_note:own"
@@ -103,7 +102,7 @@ def declare(*, actor: Actor, land: Property, person: Person, why: str, now: date
     the property that day, for somebody else who is there. Raises ``PermissionDenied``.
     """
     actor.require(Action.EMERGENCY_DECLARE, land.id)
-    present = present_on(land.id, local_date_of(now, ZoneInfo(land.time_zone)))
+    present = present_on(land.id, local_date_on(land, now))
     if not actor.may(Action.EMERGENCY_READ, land.id) and actor.person_id not in present:
         raise PermissionDenied("whoever is not on the property today tells a manager instead")
     _check_there(actor, land, person, present)

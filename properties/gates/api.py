@@ -1,7 +1,6 @@
 """Gates over HTTP; managers set their codes and see who read them."""
 
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db.models import F, QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema
@@ -17,8 +16,8 @@ from coop.api.problems import NotFound
 from coop.api.views import DetailViewSet
 from properties.gates import queries, services
 from properties.gates.models import Gate, GateCode
+from properties.land.local_dates import local_date_on
 from properties.land.queries import properties_visible_to
-from properties.sessions.local_time import local_date_of
 
 NEVER_STORED = {"Cache-Control": "no-store"}
 _KEPT = ["version", "created_at", "updated_at"]
@@ -149,7 +148,7 @@ class GateViewSet(mixins.ListModelMixin, DetailViewSet):
         """Today's code (managers); that you read it is recorded. Those booked ask `arrival`."""
         gate = self.find(self.get_queryset(), pk)
         self.actor.require(self.needed, gate.property_id)
-        today = local_date_of(self.now, ZoneInfo(gate.property.time_zone))
+        today = local_date_on(gate.property, self.now)
         shown = services.show_codes(
             actor=self.actor,
             land=gate.property,

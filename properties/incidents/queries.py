@@ -3,11 +3,11 @@
 from collections.abc import Iterable
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.access.scoping import scoped
+from coop.access.scoping import scoped, scoped_with_own
 from properties.incidents.models import Equipment, EvidenceFile, FollowUp, Incident
 
 
@@ -15,12 +15,7 @@ def incidents_visible_to(
     *, actor: Actor, action: Action = Action.INCIDENT_READ
 ) -> QuerySet[Incident]:
     """Those of one's properties for whoever may read them, and what one reported oneself."""
-    if actor.is_system:
-        return Incident.objects.all()
-    seen = Q(property__in=actor.properties_for(action))
-    if actor.person_id is not None:
-        seen |= Q(reported_by=actor.person_id)
-    return Incident.objects.filter(seen)
+    return scoped_with_own(Incident.objects.all(), actor=actor, action=action, own=("reported_by",))
 
 
 def incidents_managed_by(*, actor: Actor) -> QuerySet[Incident]:
@@ -45,12 +40,13 @@ def files_visible_to(
     *, actor: Actor, action: Action = Action.INCIDENT_READ
 ) -> QuerySet[EvidenceFile]:
     """All of one's properties for whoever may read them, and what one uploaded oneself."""
-    if actor.is_system:
-        return EvidenceFile.objects.all()
-    seen = Q(incident__property__in=actor.properties_for(action))
-    if actor.person_id is not None:
-        seen |= Q(uploaded_by=actor.person_id)
-    return EvidenceFile.objects.filter(seen)
+    return scoped_with_own(
+        EvidenceFile.objects.all(),
+        actor=actor,
+        action=action,
+        own=("uploaded_by",),
+        field="incident__property",
+    )
 
 
 def equipment_visible_to(

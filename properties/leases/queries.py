@@ -2,15 +2,14 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Mapping
-from datetime import date, datetime
+from datetime import date
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.access.scoping import scoped
+from coop.access.scoping import scoped, scoped_with_own
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
@@ -20,13 +19,13 @@ from properties.leases.settings import LeaseSettings
 
 def leases_visible_to(*, actor: Actor, action: Action = Action.LEASE_READ) -> QuerySet[Lease]:
     """Whole leases: for whoever keeps them, and for the landowner who signed them."""
-    if actor.is_system:
-        return Lease.objects.all()
-    kept = Q(property__in=actor.properties_for(Action.LEASE_WRITE))
-    if actor.person_id is None:
-        return Lease.objects.filter(kept)
-    own = Q(property__in=actor.properties_for(action), landowner=actor.person_id)
-    return Lease.objects.filter(kept | own)
+    return scoped_with_own(
+        Lease.objects.all(),
+        actor=actor,
+        action=Action.LEASE_WRITE,
+        own=("landowner",),
+        own_action=action,
+    )
 
 
 def rents_visible_to(*, actor: Actor, action: Action = Action.LEASE_READ) -> QuerySet[Rent]:
@@ -66,8 +65,3 @@ def lease_in_force(*, property_id: UUID, on: date) -> Lease | None:
 
 def lease_settings_of(land: Property) -> LeaseSettings:
     return layered_settings.resolve(LeaseSettings, *setting_layers(land))
-
-
-def today_on(land: Property, now: datetime) -> date:
-    """The property's local date."""
-    return now.astimezone(ZoneInfo(land.time_zone)).date()

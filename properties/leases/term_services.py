@@ -10,10 +10,11 @@ from coop.access.actors import Actor
 from coop.access.roles import Action, Role
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
 from properties.land.services import close_property
 from properties.leases.models import Lease
-from properties.leases.queries import lease_settings_of, standing_leases, today_on
+from properties.leases.queries import lease_settings_of, standing_leases
 from properties.leases.settings import LeaseSettings
 from properties.people.models import Person
 from properties.people.queries import holders_of
@@ -39,7 +40,7 @@ def close_after_term(*, actor: Actor, land: Property, now: datetime) -> Closure 
     """
     actor.require(Action.CLOSURE_WRITE, land.id)
     land = Property.objects.select_for_update(no_key=True).get(id=land.id)
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     leases = list(standing_leases(property_id=land.id).select_related("closure"))
     over = [lease for lease in leases if lease.last_on < today]
     if not over or any(lease.first_on <= today <= lease.last_on for lease in leases):
@@ -89,7 +90,7 @@ def announce(*, actor: Actor, land: Property, now: datetime) -> Announced:
     """
     actor.require(Action.LEASE_WRITE, land.id)
     settings = lease_settings_of(land)
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     leases = list(standing_leases(property_id=land.id).select_related("landowner", "property"))
     letters = 0
     for lease in leases:

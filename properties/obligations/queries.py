@@ -13,6 +13,7 @@ from django.db.models import Q, QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.access.scoping import scoped_with_own
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
@@ -34,12 +35,7 @@ def work_days_visible_to(
     *, actor: Actor, action: Action = Action.WORK_DAY_READ
 ) -> QuerySet[WorkDay]:
     """One's own, and for managers those done on their properties."""
-    if actor.is_system:
-        return WorkDay.objects.all()
-    shown = Q(property__in=actor.properties_for(action))
-    if actor.person_id is not None:
-        shown |= Q(person=actor.person_id)
-    return WorkDay.objects.filter(shown)
+    return scoped_with_own(WorkDay.objects.all(), actor=actor, action=action, own=("person",))
 
 
 def obligation_settings_of(land: Property) -> ObligationSettings:

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -11,6 +10,7 @@ from django.db import transaction
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.obligations.models import Due, WorkDay
 from properties.people.models import Person
@@ -44,7 +44,7 @@ def record_work_day(
     if person.cooperative_id != land.cooperative_id:
         raise ValidationError({"person": "Belongs to another cooperative."})
     work = WorkDay(property=land, person=person, **fields)
-    if work.worked_on > now.astimezone(ZoneInfo(land.time_zone)).date():
+    if work.worked_on > local_date_on(land, now):
         raise ValidationError({"worked_on": "Lies in the future."})
     return writing.create(
         work, actor=actor, action=Action.WORK_DAY_WRITE, now=now, property_id=land.id

@@ -1,7 +1,6 @@
 """Grant and revoke roles. What is revoked ends at once, since grants are read on each request."""
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -11,6 +10,7 @@ from coop.access.roles import Action, Role
 from coop.api.problems import Problem
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.land.models import Cooperative, Property
 from properties.people.models import Member, Person, RoleGrant
 
@@ -130,7 +130,7 @@ def check_grant(
 def _begin_membership(actor: Actor, person: Person, land: Property, now: datetime) -> None:
     if Member.objects.filter(person=person).exists():
         return
-    joined_on = now.astimezone(ZoneInfo(land.time_zone)).date()
+    joined_on = local_date_on(land, now)
     member = Member(person=person, joined_on=joined_on)
     writing.create(member, actor=actor, action=Action.PERSON_WRITE, now=now)
 

@@ -1,35 +1,13 @@
-"""Values of one kind and property that stand never overlap: held by the database, for each vendor.
+"""Values of one kind of regulation and property that stand never overlap: held by the database."""
 
-Both days of ``[first_on, last_on]`` count, and without ``last_on`` every later day too. A later
-migration that remakes the table on SQLite drops its triggers, and has to install them again.
-"""
+from properties.land.overlap_guards import overlap_guard
 
-TABLE = "properties_regulation"
-MESSAGE = "values of one kind of regulation overlap"
 CONSTRAINT = "regulation_no_overlap"
 
-_OVERLAP = f"""SELECT 1 FROM {TABLE} AS other
-    WHERE other.property_id = NEW.property_id AND other.kind = NEW.kind AND other.id <> NEW.id
-    AND other.withdrawn_at IS NULL
-    AND (NEW.last_on IS NULL OR other.first_on <= NEW.last_on)
-    AND (other.last_on IS NULL OR NEW.first_on <= other.last_on)"""  # noqa: S608 - our own name
-
-INSTALL: dict[str, tuple[str, ...]] = {
-    "sqlite": tuple(
-        f"""CREATE TRIGGER {CONSTRAINT}_{verb.lower()} BEFORE {verb} ON {TABLE}
-        WHEN NEW.withdrawn_at IS NULL AND EXISTS ({_OVERLAP})
-        BEGIN SELECT RAISE(ABORT, '{MESSAGE}'); END"""
-        for verb in ("INSERT", "UPDATE")
-    ),
-    "postgresql": (
-        "CREATE EXTENSION IF NOT EXISTS btree_gist",
-        f"""ALTER TABLE {TABLE} ADD CONSTRAINT {CONSTRAINT} EXCLUDE USING gist (
-        property_id WITH =, kind WITH =, daterange(first_on, last_on, '[]') WITH &&)
-        WHERE (withdrawn_at IS NULL)""",
-    ),
-}
-
-REMOVE: dict[str, tuple[str, ...]] = {
-    "sqlite": tuple(f"DROP TRIGGER IF EXISTS {CONSTRAINT}_{verb}" for verb in ("insert", "update")),
-    "postgresql": (f"ALTER TABLE {TABLE} DROP CONSTRAINT IF EXISTS {CONSTRAINT}",),
-}
+INSTALL, REMOVE = overlap_guard(
+    table="properties_regulation",
+    constraint=CONSTRAINT,
+    message="values of one kind of regulation overlap",
+    same=("property_id", "kind"),
+    may_be_open=True,
+)

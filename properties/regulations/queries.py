@@ -12,6 +12,7 @@ from django.db.models import Q, QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.regulations.kinds import RegulationKind
 from properties.regulations.models import Regulation
@@ -123,7 +124,7 @@ def pictures_seen_until(*, actor: Actor, land: Property, now: datetime) -> datet
     """
     if actor.may(Action.OBSERVATION_READ, land.id):
         return now
-    today = local_date_of(now, ZoneInfo(land.time_zone))
+    today = local_date_on(land, now)
     value = value_of(RegulationKind.PICTURE_DELAY, property_id=land.id, on=today)
     return now if value is None else now - timedelta(hours=float(value["hours"]))
 

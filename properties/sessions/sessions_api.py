@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from datetime import date, datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -14,6 +13,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.views import ActorViewSet
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.sessions import queries
@@ -92,7 +92,7 @@ class PropertySessionsViewSet(ActorViewSet):
 
     def _dates(self, land: Property) -> tuple[date, date]:
         asked = read_query(self, DatesSerializer)
-        today = self.now.astimezone(ZoneInfo(land.time_zone)).date()
+        today = local_date_on(land, self.now)
         first_on: date = asked.get("first_on", today)
         if not EARLIEST_YEAR <= first_on.year <= LATEST_YEAR:
             raise serializers.ValidationError(

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -16,6 +15,7 @@ from coop.audit import services as audit
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.positions import InvalidGeometry
 from properties.land.services import PROPERTY_CHANGED
@@ -224,7 +224,7 @@ def _check_not_failed(stand: Stand) -> None:
 
 
 def _check_not_in_future(stand: Stand, inspected_on: date, now: datetime) -> None:
-    today = now.astimezone(ZoneInfo(stand.property.time_zone)).date()
+    today = local_date_on(stand.property, now)
     if inspected_on > today:
         raise ValidationError({"inspected_on": f"Lies after today, {today:%d %b %Y} there."})
 

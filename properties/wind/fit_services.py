@@ -12,6 +12,7 @@ from zoneinfo import ZoneInfo
 from django.db import transaction
 
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import features_of, setting_layers
 from properties.sessions.kinds import SessionKey
@@ -72,7 +73,7 @@ def sessions_of(
 
 def horizon(land: Property, now: datetime) -> tuple[date, date]:
     """The local dates for which fits are kept: today and a week ahead."""
-    today = now.astimezone(ZoneInfo(land.time_zone)).date()
+    today = local_date_on(land, now)
     return today, today + timedelta(days=HORIZON_DAYS - 1)
 
 

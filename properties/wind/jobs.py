@@ -2,10 +2,9 @@
 
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict
-from datetime import date, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.conf import settings
 
@@ -13,6 +12,7 @@ from coop.access.actors import system_actor
 from coop.jobs import registry
 from coop.jobs import services as jobs
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.property_jobs import due_for, property_of
 from properties.land.services import PROPERTY_CHANGED
@@ -125,7 +125,7 @@ def sum_up_season(job: registry.JobContext) -> dict[str, Any]:
         done = history_services.sum_up_season(
             land=land,
             season_year=job.parameters["season_year"],
-            today=_today(land, job.now),
+            today=local_date_on(land, job.now),
             now=job.now,
             report=job.report,
         )
@@ -197,13 +197,13 @@ def fits_due(now: datetime) -> Iterable[registry.DueJob]:
 def learning_due(now: datetime) -> Iterable[registry.DueJob]:
     """Once a local day: observations may have come since a sit was reported."""
     for land in Property.objects.filter(retired_at=None):
-        yield due_for(land.id, name=LEARN, period=f"{_today(land, now)}")
+        yield due_for(land.id, name=LEARN, period=f"{local_date_on(land, now)}")
 
 
 def histories_due(now: datetime) -> Iterable[registry.DueJob]:
     """Once a week for the season's year that is running, or has just run out."""
     for land in Property.objects.select_related("cooperative").filter(retired_at=None):
-        today = _today(land, now)
+        today = local_date_on(land, now)
         settings = history_services.settings_of(land)
         year = history_services.season_year_of(today - timedelta(days=7), settings)
         yield registry.DueJob(
@@ -213,10 +213,6 @@ def histories_due(now: datetime) -> Iterable[registry.DueJob]:
             property_id=land.id,
             parameters={"property": str(land.id), "season_year": year},
         )
-
-
-def _today(land: Property, now: datetime) -> date:
-    return now.astimezone(ZoneInfo(land.time_zone)).date()
 
 
 def forecasts_due(now: datetime) -> Iterable[registry.DueJob]:

@@ -1,14 +1,13 @@
 """Show the gate codes of the day to whoever is booked that day, and to nobody else."""
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.api.problems import Problem
 from properties.gates.models import Gate, Lock
 from properties.gates.services import ShownCode, show_codes
-from properties.sessions.local_time import local_date_of
+from properties.land.local_dates import local_date_on
 from scheduling.sits.models import Sit, SitState
 
 _THERE_TODAY = (
@@ -37,7 +36,7 @@ def gate_codes_of(*, actor: Actor, sit: Sit, now: datetime) -> list[ShownCode]:
     actor.require(Action.GATE_CODE_ON_DAY, land.id)
     if actor.person_id is None or actor.person_id not in (sit.person_id, sit.host_id):
         actor.require(Action.GATE_CODE_READ, land.id)
-    today = local_date_of(now, ZoneInfo(land.time_zone))
+    today = local_date_on(land, now)
     if sit.local_date != today or sit.state not in _THERE_TODAY:
         raise NotTheDay(
             f"Codes are shown on {sit.local_date:%d %b %Y}, by the property's calendar, while the "

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
 from properties.sessions.local_time import local_date_of
 from properties.wind.queries import latest_issue
@@ -50,7 +51,7 @@ def advice_for(
 
 def coming_closures(land: Property, *, until: date, now: datetime) -> Sequence[Closure]:
     """Closures in force from today on, until a local date or as far as advice looks ahead."""
-    today = local_date_of(now, ZoneInfo(land.time_zone))
+    today = local_date_on(land, now)
     return closures_in([land.id], today, max(until, today + timedelta(days=LOOK_AHEAD_DAYS)))
 
 

@@ -11,6 +11,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
 from properties.land.queries import setting_layers
 from properties.sessions.local_time import local_date_of
@@ -56,7 +57,7 @@ def advise_again(*, actor: Actor, land: Property, now: datetime) -> int:
 def _asked(
     one: PlacedErrand, closures: Iterable[Closure], *, land: Property, now: datetime
 ) -> Asked:
-    today = local_date_of(now, ZoneInfo(land.time_zone))
+    today = local_date_on(land, now)
     until = max(one.errand.due_on, today + timedelta(days=LOOK_AHEAD_DAYS))
     near = [row for row in closures if row.first_on <= until]
     return Asked(place=one.place, closures=closures_at(near, one.place, land=land))

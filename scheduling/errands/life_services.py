@@ -1,7 +1,6 @@
 """Assign, finish and withdraw errands."""
 
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
@@ -11,9 +10,9 @@ from coop.access.roles import Action
 from coop.api.problems import Problem
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.people.models import Person
 from properties.people.queries import members_of
-from properties.sessions.local_time import local_date_of
 from properties.stands.services import record_inspection
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
 from scrapes.care.services import apply_scent
@@ -103,7 +102,7 @@ def _record_inspection(
     record_inspection(
         actor=actor,
         stand=errand.stand,
-        inspected_on=local_date_of(now, ZoneInfo(errand.property.time_zone)),
+        inspected_on=local_date_on(errand.property, now),
         inspected_by=actor.name,
         passed=passed,
         notes=note,

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 from django.db.models import Max, Q
 
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions.local_time import local_date_of
@@ -38,7 +39,7 @@ def occasions(land: Property, *, now: datetime) -> list[Occasion]:
     that hangs nowhere have no occasions.
     """
     settings = layered_settings.resolve(ErrandSettings, *setting_layers(land))
-    today = local_date_of(now, ZoneInfo(land.time_zone))
+    today = local_date_on(land, now)
     stands = list(Stand.objects.filter(property=land, retired_at=None).order_by("name", "id"))
     found = [
         *_inspections(land, stands, settings, today),

@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import date, datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db import transaction
 
@@ -12,6 +11,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from properties.incidents.models import Incident
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.regulations.permitted import UseObjection, refresh_objection
@@ -57,7 +57,7 @@ def open_errand(
     if objection is not None:
         raise objection.refused()
     settings = layered_settings.resolve(ErrandSettings, *setting_layers(land))
-    today = now.astimezone(ZoneInfo(land.time_zone)).date()
+    today = local_date_on(land, now)
     due_on = due_on or today + timedelta(days=settings.due_after_days)
     standing = Errand.objects.filter(kind=kind, thing_id=thing.id, state=ErrandState.OPEN).first()
     if standing is not None:
@@ -89,7 +89,7 @@ def errand_objection(kind: ErrandKind, land: Property, *, now: datetime) -> UseO
     """Why nobody is sent for this today: of errands only a refresh puts anything on the land."""
     if kind != ErrandKind.REFRESH_SCENT:
         return None
-    return refresh_objection(land, on=now.astimezone(ZoneInfo(land.time_zone)).date())
+    return refresh_objection(land, on=local_date_on(land, now))
 
 
 def _given_a_cause(

@@ -12,6 +12,7 @@ from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import KnownParametersFilter
 from coop.api.views import ActorViewSet
+from properties.land.local_dates import local_date_on
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from scheduling.errands import queries
@@ -23,7 +24,6 @@ from scheduling.errands.walk_queries import (
     errand_walk,
 )
 from scheduling.sits.condition_notices import LOOK_YOURSELF
-from scrapes.visits.queries import today_on
 
 FARTHEST_DAYS = 14
 
@@ -146,7 +146,7 @@ class ErrandWalkViewSet(ActorViewSet):
         asked = question.validated_data
         land = asked["property"]
         self.actor.require(self.needed, land.id)
-        today = today_on(land, self.now)
+        today = local_date_on(land, self.now)
         on = asked.get("on", today)
         if not 0 <= (on - today).days <= FARTHEST_DAYS:
             raise serializers.ValidationError(

@@ -3,7 +3,6 @@
 from collections.abc import Sequence
 from datetime import date, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from drf_spectacular.utils import extend_schema
 from rest_framework import serializers
@@ -14,6 +13,7 @@ from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.fields import VisibleField
 from coop.api.views import ActorViewSet
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from scheduling.herd.observed import METHOD, ClassRates, rates_by_class
@@ -96,7 +96,7 @@ class HerdObservationsViewSet(ActorViewSet):
         land: Property = asked["property"]
         self.actor.require(self.needed, land.id)
         by = asked["by"]
-        last_on = asked.get("last_on", self.now.astimezone(ZoneInfo(land.time_zone)).date())
+        last_on = asked.get("last_on", local_date_on(land, self.now))
         first_on = asked.get("first_on", last_on - timedelta(days=USUAL_DAYS[by]))
         if not 0 <= (last_on - first_on).days <= LONGEST_DAYS:
             raise serializers.ValidationError(

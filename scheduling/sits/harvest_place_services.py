@@ -8,7 +8,6 @@ from collections.abc import Iterable, Mapping, Sequence
 from datetime import datetime, timedelta
 from math import inf
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -16,6 +15,7 @@ from django.db import transaction
 from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import services as audit
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from scheduling.sits import harvest_notices
 from scheduling.sits.harvest_arithmetic import Counted
@@ -77,7 +77,7 @@ def settle_places(land: Property, *, now: datetime) -> list[HarvestPlace]:
 
 
 def _asking_sits(land: Property, now: datetime) -> list[Sit]:
-    today = now.astimezone(ZoneInfo(land.time_zone)).date()
+    today = local_date_on(land, now)
     kept = timedelta(hours=harvest_settings_of(land).place_kept_after_sit_h)
     rows = Sit.objects.filter(
         property=land, state__in=_MAY_FILL, local_date__gte=today - _LONGEST_KEPT

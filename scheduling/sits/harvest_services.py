@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -12,6 +11,7 @@ from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.people.queries import members_of
@@ -154,7 +154,7 @@ def _check_tag(harvest: Harvest) -> None:
 
 
 def _wrong_with(tag: Tag, harvest: Harvest) -> str:
-    day = harvest.taken_at.astimezone(ZoneInfo(harvest.property.time_zone)).date()
+    day = local_date_on(harvest.property, harvest.taken_at)
     objections = (
         (tag.person_id != harvest.person_id, "Is somebody else's: its holder uses it."),
         (tag.retired_at is not None, "Has been taken out."),

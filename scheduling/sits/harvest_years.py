@@ -3,6 +3,7 @@
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.sessions.local_time import local_day
 from scheduling.sits.limits_queries import sit_settings_of
@@ -15,7 +16,7 @@ def season_year_of_day(day: date, first_month: int) -> int:
 
 def season_year_of(instant: datetime, land: Property) -> int:
     """The calendar year in which the season's year holding ``instant`` begins, locally."""
-    day = instant.astimezone(ZoneInfo(land.time_zone)).date()
+    day = local_date_on(land, instant)
     return season_year_of_day(day, sit_settings_of(land).season_year_first_month)
 
 

@@ -8,7 +8,7 @@ from django.db.models import Q, QuerySet
 
 from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
-from coop.access.scoping import scoped
+from coop.access.scoping import scoped, scoped_with_own
 from properties.people.models import Person
 from properties.people.queries import persons_within_reach
 from scheduling.sits.harvest_models import HarvestPlace, Tag
@@ -82,25 +82,26 @@ def requests_visible_to(
     *, actor: Actor, action: Action = Action.REQUEST_READ
 ) -> QuerySet[SitRequest]:
     """One's own wishes; a manager's all of the property."""
-    if actor.is_system:
-        return SitRequest.objects.all()
-    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
-    if actor.person_id is not None:
-        own |= Q(person=actor.person_id, property__in=actor.properties_for(action))
-    return SitRequest.objects.filter(own)
+    return scoped_with_own(
+        SitRequest.objects.all(),
+        actor=actor,
+        action=Action.SIT_MANAGE,
+        own=("person",),
+        own_action=action,
+    )
 
 
 def transfers_visible_to(
     *, actor: Actor, action: Action = Action.SIT_READ
 ) -> QuerySet[SitTransfer]:
     """Offers that one made or was made; a manager's all of the property."""
-    if actor.is_system:
-        return SitTransfer.objects.all()
-    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
-    if actor.person_id is not None:
-        mine = Q(giver=actor.person_id) | Q(receiver=actor.person_id)
-        own |= mine & Q(property__in=actor.properties_for(action))
-    return SitTransfer.objects.filter(own)
+    return scoped_with_own(
+        SitTransfer.objects.all(),
+        actor=actor,
+        action=Action.SIT_MANAGE,
+        own=("giver", "receiver"),
+        own_action=action,
+    )
 
 
 def own_person(actor: Actor) -> Person:

@@ -4,8 +4,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.people.models import Person
 from scheduling.rules import dues, papers, work_days
@@ -38,7 +38,7 @@ def standings(*, land: Property, persons: Sequence[Person], now: datetime) -> li
 
     ``land`` comes with its cooperative.
     """
-    today = now.astimezone(ZoneInfo(land.time_zone)).date()
+    today = local_date_on(land, now)
     (place,) = property_facts(
         [land],
         first_on=today,

@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
 
-from django.db.models import Q, QuerySet
+from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.access.scoping import scoped_with_own
 from properties.land.models import Property
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit
@@ -32,12 +33,13 @@ def waiting_visible_to(
     *, actor: Actor, action: Action = Action.REQUEST_READ
 ) -> QuerySet[WaitingEntry]:
     """One's own entries; a manager's all of the property."""
-    if actor.is_system:
-        return WaitingEntry.objects.all()
-    own = Q(property__in=actor.properties_for(Action.SIT_MANAGE))
-    if actor.person_id is not None:
-        own |= Q(person=actor.person_id, property__in=actor.properties_for(action))
-    return WaitingEntry.objects.filter(own)
+    return scoped_with_own(
+        WaitingEntry.objects.all(),
+        actor=actor,
+        action=Action.SIT_MANAGE,
+        own=("person",),
+        own_action=action,
+    )
 
 
 def held_seats(

@@ -4,7 +4,6 @@ from collections import Counter
 from collections.abc import Collection, Mapping
 from datetime import date, datetime, timedelta
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import Exists, OuterRef, Q, QuerySet
 
@@ -13,9 +12,9 @@ from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land import settings as layered_settings
 from properties.land.geodesy import distance_m
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
-from properties.sessions.local_time import local_date_of
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.overdue_ladder import LAST_RUNG, Marks
 from scheduling.tracking.models import Neighbour, Tracker, TrackerNotice, Tracking
@@ -95,7 +94,7 @@ def sits_near(
 
     Of the whole cooperative: the next stand may lie on the property beside.
     """
-    today = local_date_of(now, ZoneInfo(land.time_zone))
+    today = local_date_on(land, now)
     rows = Sit.objects.filter(
         Q(state=SitState.CHECKED_IN) | Q(state=SitState.BOOKED, local_date=today, ends_at__gt=now),
         property__cooperative=land.cooperative_id,

@@ -14,6 +14,7 @@ from django.db.models import QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.leases.queries import standing_leases
 from properties.stands.models import Stand
@@ -21,7 +22,7 @@ from scheduling.errands.models import Errand, ErrandState
 from scheduling.worklist.findings import ERRAND, INSPECTION, Finding, findings_of, origin_of
 from scheduling.worklist.models import AboutKind, WorkItem, WorkState, WorkTemplate
 from scheduling.worklist.practice import COMMON_YEAR, Task
-from scheduling.worklist.queries import Year, settings_of, today_on, year_of
+from scheduling.worklist.queries import Year, settings_of, year_of
 from scheduling.worklist.weeks import week_name, week_on
 
 TEMPLATE = "template"
@@ -48,7 +49,7 @@ def write_worklist(*, actor: Actor, land: Property, now: datetime) -> Written:
         .get(id=land.id)
     )
     templates = _copy_common_year(actor, land, now)
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     until = week_on(today) + timedelta(weeks=settings_of(land).weeks_ahead, days=6)
     asked = findings_of(land, until=until, today=today, now=now)
     known = {item.origin_key: item for item in _items_of(land)}

@@ -7,10 +7,10 @@ from typing import Any
 
 from coop.access.actors import system_actor
 from coop.jobs import registry
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.property_jobs import due_for, property_of
 from scheduling.worklist.generation_services import write_worklist
-from scheduling.worklist.queries import today_on
 from scheduling.worklist.weeks import week_name
 
 WRITE = "worklist.write"
@@ -33,5 +33,5 @@ def lists_due(now: datetime) -> Iterable[registry.DueJob]:
     if now.hour < 12:
         return
     for land in Property.objects.filter(retired_at=None).only("id", "time_zone"):
-        today = today_on(land, now)
+        today = local_date_on(land, now)
         yield due_for(land.id, name=WRITE, period=f"{week_name(today)}-{today.isoweekday()}")

@@ -2,7 +2,6 @@
 
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
@@ -10,9 +9,9 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
-from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
 from properties.sessions.seasons import BreedingPeak
 from scheduling.sits.settings import SitSettings
@@ -81,10 +80,6 @@ def settings_of(land: Property) -> WorklistSettings:
     return layered_settings.resolve(WorklistSettings, *setting_layers(land))
 
 
-def today_on(land: Property, now: datetime) -> date:
-    return local_date_of(now, ZoneInfo(land.time_zone))
-
-
 @dataclass(frozen=True, kw_only=True)
 class Week:
     """One week's items; ``starts_on`` is its Monday."""
@@ -107,7 +102,7 @@ class Worklist:
 
 def worklist_of(land: Property, *, first_on: date, weeks: int, now: datetime) -> Worklist:
     """The weeks from the one that begins on ``first_on``; what fell away is not shown."""
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     last_on = first_on + timedelta(weeks=weeks)
     rows = (
         WorkItem.objects.filter(property=land)

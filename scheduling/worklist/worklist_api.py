@@ -16,11 +16,12 @@ from coop.api.rendering import PAGE_HEADERS, FastJSONRenderer, PageRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs import services as jobs
 from coop.jobs.api import StartedJobSerializer, started
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from scheduling.worklist import jobs as worklist_jobs
 from scheduling.worklist.api import WorkItemSerializer
-from scheduling.worklist.queries import Week, Worklist, today_on, worklist_of
+from scheduling.worklist.queries import Week, Worklist, worklist_of
 from scheduling.worklist.templates_api import WorkTemplateSerializer
 from scheduling.worklist.weeks import monday_of, week_name, week_on
 
@@ -119,7 +120,9 @@ class WorklistViewSet(ActorViewSet):
         asked = self.request.query_params
         try:
             first_on = (
-                monday_of(asked["week"]) if "week" in asked else week_on(today_on(land, self.now))
+                monday_of(asked["week"])
+                if "week" in asked
+                else week_on(local_date_on(land, self.now))
             )
         except ValueError as problem:
             raise serializers.ValidationError({"week": str(problem)}) from problem

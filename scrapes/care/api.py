@@ -16,6 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet, KnownParametersFilter
 from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
+from properties.land.local_dates import local_date_on
 from properties.land.queries import properties_visible_to
 from properties.regulations.queries import pictures_seen_until
 from scrapes.care import jobs, queries, services
@@ -24,7 +25,6 @@ from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
 from scrapes.care.verdicts import plain
 from scrapes.sites.queries import scrapes_visible_to
 from scrapes.visits.drop_question import Finding
-from scrapes.visits.queries import today_on
 
 PERMITTED_NOTE = (
     "Only these are permitted by the property's settings, as its manager read the state's rules "
@@ -145,7 +145,7 @@ class ScentApplicationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, 
     def permitted(self, request: Request) -> Response:
         """Which scents may be applied on a property today; nothing else is offered."""
         land = self._land()
-        scents = list(services.permitted_scents_on(land, on=today_on(land, self.now)))
+        scents = list(services.permitted_scents_on(land, on=local_date_on(land, self.now)))
         return Response({"property": land.id, "scents": scents, "note": PERMITTED_NOTE})
 
 

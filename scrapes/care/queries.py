@@ -12,13 +12,13 @@ from django.db.models import QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.regulations.queries import pictures_seen_until, properties_with_delay
 from scrapes.care.effect import BeforeAfter, Effect, effect_of_refresh, effect_of_refreshes
 from scrapes.care.models import ScentApplication, ScrapeReview, Substance
 from scrapes.care.review import care_settings
 from scrapes.care.settings import CareSettings
-from scrapes.visits.queries import today_on
 from scrapes.visits.scrape_records import ScrapeRecord, records_of, settings_in_force
 from scrapes.visits.settings import SeasonSettings
 from scrapes.visits.spans import visits_and_use
@@ -48,7 +48,7 @@ def reviews_told_to(*, actor: Actor, now: datetime) -> QuerySet[ScrapeReview]:
     for land in delayed:
         seen = pictures_seen_until(actor=actor, land=land, now=now)
         if seen < now:
-            rows = rows.exclude(scrape__property=land, reviewed_on__gte=today_on(land, seen))
+            rows = rows.exclude(scrape__property=land, reviewed_on__gte=local_date_on(land, seen))
     return rows
 
 
@@ -76,7 +76,7 @@ def refresh_effects(land: Property, *, now: datetime) -> RefreshEffects:
     the comparison is with scrapes of the property not refreshed in the same two spans.
     """
     settings, care = settings_in_force(land, now=now), care_settings(land)
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     records = records_of(
         [land],
         first_on=today - timedelta(days=settings.visits.record_days),

@@ -7,6 +7,7 @@ from typing import Any
 from uuid import UUID
 
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from scrapes.cameras.health import CameraHealth
@@ -21,7 +22,7 @@ from scrapes.sites.models import Scrape
 from scrapes.visits.drop import judge_drop
 from scrapes.visits.drop_question import DropVerdict, Finding
 from scrapes.visits.hangings import Hanging
-from scrapes.visits.queries import cooperative_records, today_on
+from scrapes.visits.queries import cooperative_records
 from scrapes.visits.scrape_records import (
     SettingsInForce,
     as_the_living_saw_it,
@@ -52,7 +53,7 @@ def judge_scrapes(
     """Every scrape of the property that is not retired; queries do not grow with their number."""
     tell = report or (lambda _pct, _note: None)
     settings, care = settings_in_force(land, now=now), care_settings(land)
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     first_on = today - timedelta(days=settings.visits.record_days)
     tell(5, f"{land.name}: reading what the cameras recorded")
     records = cooperative_records(

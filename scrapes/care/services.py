@@ -13,6 +13,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action, Role
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.people.queries import holders_of
@@ -21,7 +22,6 @@ from properties.regulations.permitted import UseObjection, put_out_objection, sc
 from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview, Substance
 from scrapes.care.review import Report, Reviewed, care_settings, judge_scrapes
 from scrapes.sites.models import Scrape
-from scrapes.visits.queries import today_on
 
 SCENT_APPLIED = "scent.applied"
 CARE_NEEDED = "scrape.care_needed"
@@ -73,7 +73,7 @@ def apply_scent(
         applied_at=applied_at,
         applied_by_id=actor.person_id,
         substance=substance,
-        scent=_permitted(scent, land, substance, today_on(land, applied_at)),
+        scent=_permitted(scent, land, substance, local_date_on(land, applied_at)),
         notes=notes,
     )
     writing.create(
@@ -130,7 +130,7 @@ def review_property(
 
 
 def _store(land: Property, reviewed: Sequence[Reviewed], now: datetime) -> ReviewsDone:
-    today = today_on(land, now)
+    today = local_date_on(land, now)
     standing = {
         row.scrape_id: row
         for row in ScrapeReview.objects.filter(

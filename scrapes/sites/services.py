@@ -3,7 +3,6 @@
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -13,6 +12,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.geometry import parse_geometry
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.positions import InvalidGeometry
 from properties.land.queries import boundary_of
@@ -54,7 +54,9 @@ def retire_scrape(*, actor: Actor, scrape: Scrape, now: datetime) -> Scrape:
     if scrape.retired_at is not None:
         return scrape
     _write(actor, scrape, {"retired_at": now}, now)
-    _record(actor, scrape, {"happened_on": _today(scrape.property, now), "what": RETIRED}, now)
+    _record(
+        actor, scrape, {"happened_on": local_date_on(scrape.property, now), "what": RETIRED}, now
+    )
     _publish(scrape, now)
     return scrape
 
@@ -71,7 +73,7 @@ def record_event(
 ) -> ScrapeEvent:
     """Keep what was done at a scrape; ``happened_on`` is a local date, not after today."""
     actor.require(Action.SCRAPE_WRITE, scrape.property_id)
-    today = _today(scrape.property, now)
+    today = local_date_on(scrape.property, now)
     if happened_on > today:
         raise ValidationError({"happened_on": f"Lies after today, {today:%d %b %Y} there."})
     fields = {"happened_on": happened_on, "what": what, "notes": notes}
@@ -98,10 +100,6 @@ def _columns(land: Property, fields: Mapping[str, Any], *, name: str) -> dict[st
         longitude, latitude = point_inside(land, columns.pop("geometry"), name=name)
         columns |= {"longitude": longitude, "latitude": latitude}
     return columns
-
-
-def _today(land: Property, now: datetime) -> date:
-    return now.astimezone(ZoneInfo(land.time_zone)).date()
 
 
 def _record(actor: Actor, scrape: Scrape, fields: Mapping[str, Any], now: datetime) -> ScrapeEvent:

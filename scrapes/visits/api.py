@@ -17,6 +17,7 @@ from coop.api.fields import VisibleField
 from coop.api.filters import KnownParametersFilter
 from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, TableRenderer
 from coop.api.views import ActorViewSet, actor_of_view
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.regulations.queries import pictures_seen_until
@@ -251,7 +252,7 @@ class VisitViewSet(ActorViewSet):
         return dict(serializer.validated_data)
 
     def _dates(self, asked: dict[str, Any], land: Property) -> tuple[date, date]:
-        today = queries.today_on(land, self.now)
+        today = local_date_on(land, self.now)
         last_on = asked.get("last_on", today)
         first_on = asked.get("first_on", last_on - timedelta(days=USUAL_DAYS - 1))
         if last_on > today:

@@ -2,14 +2,12 @@
 
 import calendar
 from datetime import date, datetime, timedelta
-from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from properties.land.models import Property
-from properties.sessions.local_time import local_date_of
 from scrapes.sites.models import Scrape
 from scrapes.sites.queries import scrapes_visible_to
 from scrapes.visits.figures import ScrapeVisits, figures_of
@@ -67,7 +65,3 @@ def property_month_visits(
     first = month.replace(day=1)
     last = first.replace(day=calendar.monthrange(first.year, first.month)[1])
     return scrape_visits(land, first_on=first, last_on=last, now=now)
-
-
-def today_on(land: Property, now: datetime) -> date:
-    return local_date_of(now, ZoneInfo(land.time_zone))

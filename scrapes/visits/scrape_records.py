@@ -5,15 +5,14 @@ from dataclasses import dataclass, replace
 from datetime import date, datetime
 from typing import Any, TypeVar
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
 
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
-from properties.sessions.local_time import local_date_of
 from scrapes.cameras.settings import CameraHealthSettings
 from scrapes.sites.models import Scrape
 from scrapes.visits.days import LocalDays, local_days_of
@@ -55,7 +54,7 @@ class SettingsInForce:
 
 def settings_in_force(land: Property, *, now: datetime) -> SettingsInForce:
     """What holds on a property; of the season what its cooperative had learned by ``now``."""
-    known_on = local_date_of(now, ZoneInfo(land.time_zone))
+    known_on = local_date_on(land, now)
     settings = settings_from(*setting_layers(land))
     season = season_in_force(land, known_on=known_on)
     return replace(settings, season=season.curve, season_draws=season.draws)

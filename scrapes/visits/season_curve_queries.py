@@ -4,15 +4,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date, datetime
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 import numpy as np
 from django.db.models import QuerySet
 
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
-from properties.sessions.local_time import local_date_of
 from scrapes.visits.models import SeasonFit
 from scrapes.visits.season_curve import relative_use
 from scrapes.visits.season_curve_settings import SeasonFitSettings
@@ -94,7 +93,7 @@ class SeasonCurve:
 
 def season_curve(land: Property, *, now: datetime) -> SeasonCurve:
     """The curve of a property beside the newest fit of its cooperative."""
-    known_on = local_date_of(now, ZoneInfo(land.time_zone))
+    known_on = local_date_on(land, now)
     fit = latest_season_fit(land, known_on=known_on)
     follows = uses_fit(land)
     return SeasonCurve(

@@ -10,9 +10,9 @@ from django.db import transaction
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Cooperative, Property
 from scrapes.visits.models import SeasonFit
-from scrapes.visits.queries import today_on
 from scrapes.visits.scrape_records import records_of, settings_from
 from scrapes.visits.season_curve_counts import DAYS_FROM_PEAK, season_counts, season_weeks
 from scrapes.visits.season_curve_fit import FittedSeason, fit_season
@@ -41,7 +41,7 @@ def fit_cooperatives_season(
         return None
     settings = layered_settings.resolve(SeasonFitSettings, cooperative.settings)
     used = settings_from(cooperative.settings)
-    today = today_on(lands[0], now)
+    today = local_date_on(lands[0], now)
     left_out = 2 * used.drop.window_nights
     records = records_of(
         lands,

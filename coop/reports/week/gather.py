@@ -5,7 +5,6 @@ from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from coop.printing.privacy import withheld
 from coop.reports import wording
@@ -27,8 +26,8 @@ from coop.reports.week.figures import (
     WeekFigures,
 )
 from coop.reports.week.forecast import session_weather
+from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
-from properties.sessions.local_time import local_date_of
 from properties.sessions.windows import SessionWindow
 from properties.wind.models import ForecastIssue
 from properties.wind.queries import StoredFit, latest_issue
@@ -44,7 +43,7 @@ STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 
 def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
     """The next seven local dates of a property, today first, as known at ``now``."""
-    first_on = local_date_of(now, ZoneInfo(land.time_zone))
+    first_on = local_date_on(land, now)
     last_on = first_on + timedelta(days=DAYS - 1)
     sits = _sits(land, first_on, last_on)
     facts = sit_facts(

@@ -30,3 +30,11 @@ def property_named(text: str) -> Property:
         ids = ", ".join(str(land.id) for land in found)
         raise CommandError(f"several properties are called {text!r}; give the id: {ids}")
     return found[0]
+
+
+def properties_chosen(text: str | None) -> list[Property]:
+    """The one named, or else all that stand, in order of cooperative and name."""
+    if text:
+        return [property_named(text)]
+    standing = Property.objects.filter(retired_at=None).select_related("cooperative")
+    return list(standing.order_by("cooperative__name", "name", "id"))

@@ -1,11 +1,11 @@
 """Sum up a past season's wind now, in this process."""
 
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
+from properties.land.local_dates import local_date_on
 from properties.management.commands.importwind import find_property
 from properties.wind.history_services import NoSeason, sum_up_season
 
@@ -27,7 +27,7 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         land = find_property(options["property"])
         now = timezone.now()
-        today = now.astimezone(ZoneInfo(land.time_zone)).date()
+        today = local_date_on(land, now)
         try:
             done = sum_up_season(land=land, season_year=options["season"], today=today, now=now)
         except NoSeason as nothing:

@@ -8,8 +8,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from coop.access.actors import system_actor
-from properties.land.models import Property
-from properties.management.commands._property import property_named
+from properties.management.commands._property import properties_chosen
 from scheduling.errands.recurring_services import open_recurring
 
 
@@ -27,7 +26,7 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         now, total = timezone.now(), Counter[str]()
-        for land in self._lands(options["property"]):
+        for land in properties_chosen(options["property"]):
             done = open_recurring(actor=system_actor("recurringerrands"), land=land, now=now)
             total.update(asdict(done))
             self.stdout.write(f"{land.name}: {done.opened} opened, {done.standing} stood open.")
@@ -35,13 +34,4 @@ class Command(BaseCommand):
             f"{total['occasions']} occasions = {total['opened']} opened + {total['standing']} "
             f"standing; closed before: {total['done_elsewhere']} done elsewhere, "
             f"{total['withdrawn']} withdrawn."
-        )
-
-    def _lands(self, chosen: str | None) -> list[Property]:
-        if chosen:
-            return [property_named(chosen)]
-        return list(
-            Property.objects.filter(retired_at=None)
-            .select_related("cooperative")
-            .order_by("cooperative__name", "name", "id")
         )

@@ -9,13 +9,13 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from coop.access.actors import system_actor
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.management.commands._property import add_property_argument, property_named
 from scrapes.cameras.camtrap_export import NothingToExport, PackageWritten
 from scrapes.cameras.export_services import export_package
 from scrapes.cameras.flat_export import observations_csv, observations_geojson
 from scrapes.cameras.models import Observation
-from scrapes.visits.queries import today_on
 from scrapes.visits.visit_export import visits_csv, visits_geojson, visits_out
 
 KINDS = ("camtrap-dp", "observations-csv", "observations-geojson", "visits-csv", "visits-geojson")
@@ -101,7 +101,7 @@ class Command(BaseCommand):
         self, land: Property, path: Path, kind: str, first_on: date | None, last_on: date | None
     ) -> None:
         now = timezone.now()
-        last_on = last_on or today_on(land, now)
+        last_on = last_on or local_date_on(land, now)
         first_on = first_on or last_on - timedelta(days=USUAL_DAYS - 1)
         if last_on < first_on:
             raise CommandError("--last-on lies before --first-on")

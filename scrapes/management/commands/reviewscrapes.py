@@ -9,7 +9,7 @@ from django.utils import timezone
 
 from coop.access.actors import system_actor
 from properties.land.models import Property
-from properties.management.commands._property import property_named
+from properties.management.commands._property import properties_chosen
 from scrapes.care.services import ReviewsDone, review_property
 
 
@@ -35,7 +35,7 @@ class Command(BaseCommand):
         if now.tzinfo is None:
             raise CommandError("--at needs an offset, as in 2025-11-08T10:00:00-06:00")
         total: Counter[str] = Counter()
-        for land in self._lands(options["property"]):
+        for land in properties_chosen(options["property"]):
             done = review_property(actor=system_actor("reviewscrapes"), land=land, now=now)
             self._tell(land, done)
             total.update(scrapes=done.scrapes, new=done.new, changed=done.changed)
@@ -44,15 +44,6 @@ class Command(BaseCommand):
             f"{total['scrapes']} scrapes = {total['new']} new + {total['changed']} changed + "
             f"{total['unchanged']} unchanged; care asked for {total['asked']} times, "
             f"{total['notices']} notices."
-        )
-
-    def _lands(self, chosen: str | None) -> list[Property]:
-        if chosen:
-            return [property_named(chosen)]
-        return list(
-            Property.objects.filter(retired_at=None)
-            .select_related("cooperative")
-            .order_by("cooperative__name", "name", "id")
         )
 
     def _tell(self, land: Property, done: ReviewsDone) -> None:
