@@ -5,6 +5,7 @@ from rest_framework.routers import SimpleRouter
 from scrapes.cameras import api as cameras
 from scrapes.cameras import deployments_api, exports_api, imports_api, outages_api, sources_api
 from scrapes.care import api as care
+from scrapes.care import reviews_api
 from scrapes.sites import api as sites
 from scrapes.siting import api as siting
 from scrapes.visits import api as visits
@@ -29,7 +30,7 @@ router.register("observations", imports_api.ObservationViewSet, basename="observ
 router.register("visits", visits.VisitViewSet, basename="visit")
 router.register("scent-applications", care.ScentApplicationViewSet, basename="scent-application")
 router.register("scent-effects", care.ScentEffectViewSet, basename="scent-effect")
-router.register("scrape-reviews", care.ScrapeReviewViewSet, basename="scrape-review")
+router.register("scrape-reviews", reviews_api.ScrapeReviewViewSet, basename="scrape-review")
 router.register("season-curves", season_curve_api.SeasonCurveViewSet, basename="season-curve")
 router.register("siting", siting.SitingViewSet, basename="siting")
 

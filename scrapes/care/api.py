@@ -1,11 +1,10 @@
-"""Scent, reviews and the effects of refreshes over HTTP."""
+"""Scent put on scrapes, and the effects of refreshes, over HTTP."""
 
 from typing import Any, ClassVar
 
 import django_filters
 from django.db.models import QuerySet
-from drf_spectacular.types import OpenApiTypes
-from drf_spectacular.utils import OpenApiExample, extend_schema, extend_schema_field
+from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
@@ -14,17 +13,15 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet, KnownParametersFilter
-from coop.api.views import ActorViewSet, actor_of_view
-from coop.jobs.api import StartedJobSerializer, started
+from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
 from properties.land.queries import properties_visible_to
 from properties.regulations.queries import pictures_seen_until
-from scrapes.care import jobs, queries, services
+from scrapes.care import queries, services
 from scrapes.care.effect import Effect
-from scrapes.care.models import ReviewVerdict, ScentApplication, ScrapeReview
+from scrapes.care.models import ScentApplication
 from scrapes.care.verdicts import plain
 from scrapes.sites.queries import scrapes_visible_to
-from scrapes.visits.drop_question import Finding
 
 PERMITTED_NOTE = (
     "Only these are permitted by the property's settings, as its manager read the state's rules "
@@ -147,96 +144,6 @@ class ScentApplicationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, 
         land = self._land()
         scents = list(services.permitted_scents_on(land, on=local_date_on(land, self.now)))
         return Response({"property": land.id, "scents": scents, "note": PERMITTED_NOTE})
-
-
-class ScrapeReviewSerializer(serializers.ModelSerializer[ScrapeReview]):
-    scrape_name = serializers.CharField(source="scrape.name", read_only=True)
-    property = serializers.UUIDField(source="scrape.property_id", read_only=True)
-
-    class Meta:
-        model = ScrapeReview
-        fields = [
-            "id",
-            "property",
-            "scrape",
-            "scrape_name",
-            "reviewed_on",
-            "verdict",
-            "sentence",
-            "care_asked",
-            "created_at",
-        ]
-        read_only_fields = fields
-
-
-class ScrapeReviewDetailSerializer(ScrapeReviewSerializer):
-    """With every figure behind the verdict; cameras and named deer for those who may."""
-
-    figures = serializers.SerializerMethodField()
-
-    class Meta(ScrapeReviewSerializer.Meta):
-        fields = [*ScrapeReviewSerializer.Meta.fields, "figures"]
-        read_only_fields = fields
-
-    @extend_schema_field(OpenApiTypes.OBJECT)
-    def get_figures(self, row: ScrapeReview) -> dict[str, Any]:
-        actor = actor_of_view(self.context)
-        if actor.may(Action.OBSERVATION_READ, row.scrape.property_id):
-            return row.figures
-        told = (Finding.CAMERA, Finding.BUCK_TAKEN)
-        answers = [
-            answer for answer in row.figures.get("answers", []) if answer["code"] not in told
-        ]
-        hidden = ("cameras", "cameras_asked_about", "cameras_at_fault", "sentences")
-        shown = {name: value for name, value in row.figures.items() if name not in hidden}
-        return {**shown, "answers": answers}
-
-
-class ScrapeReviewFilter(FilterSet):
-    property = django_filters.UUIDFilter(field_name="scrape__property_id")
-    verdict = django_filters.MultipleChoiceFilter(choices=ReviewVerdict.choices)
-    first_on = django_filters.DateFilter(field_name="reviewed_on", lookup_expr="gte")
-    last_on = django_filters.DateFilter(field_name="reviewed_on", lookup_expr="lte")
-
-    class Meta:
-        model = ScrapeReview
-        fields = ["scrape", "reviewed_on", "verdict"]
-
-
-class ScrapeReviewViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
-    """Reviews: has a scrape's use dropped, and is it the scrape? One a scrape and day."""
-
-    tag = "scrapes"
-    needs = {
-        "list": Action.VISIT_READ,
-        "retrieve": Action.VISIT_READ,
-        "start": Action.JOB_START,
-    }
-    serializer_class = ScrapeReviewSerializer
-    filterset_class = ScrapeReviewFilter
-    page_order = ("-reviewed_on", "-id")
-
-    def get_queryset(self) -> QuerySet[ScrapeReview]:
-        rows = queries.reviews_told_to(actor=self.actor, now=self.now).select_related("scrape")
-        return rows if self.action == "retrieve" else rows.defer("figures")
-
-    @extend_schema(responses=ScrapeReviewDetailSerializer)
-    def retrieve(self, request: Request, pk: str) -> Response:
-        """One review with the chain of questions and every figure."""
-        row = self.find(self.get_queryset(), pk)
-        context = self.get_serializer_context()
-        return Response(ScrapeReviewDetailSerializer(row, context=context).data)
-
-    @extend_schema(request=PropertyAskedSerializer, responses={202: StartedJobSerializer})
-    @action(detail=False, methods=["post"])
-    def start(self, request: Request) -> Response:
-        """Review the scrapes of a property now; answers with the job to poll."""
-        land = self.read(PropertyAskedSerializer)["property"]
-        self.actor.require(self.needed, land.id)
-        run = jobs.queue_review(
-            property_id=land.id, now=self.now, requested_by_id=self.actor.account_id
-        )
-        return started(run)
 
 
 class EffectSerializer(serializers.Serializer[Effect]):
