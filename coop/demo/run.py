@@ -10,6 +10,7 @@ from rich.progress import BarColumn, MofNCompleteColumn, Progress, TextColumn, T
 from coop.demo import report_files, told, work
 from coop.demo.build import Built, build, builder, find_built
 from coop.demo.cameras import hang_cameras
+from coop.demo.client_day import first_day_offered
 from coop.demo.files import InputFiles, write_files
 from coop.demo.history import write_history
 from coop.demo.imports import Reconciled, import_all
@@ -137,6 +138,7 @@ def tell(demo: Demo, console: Console) -> None:
     inputs = [path for files in demo.files for path in files.paths]
     told.tell_files(console, [*inputs, *reports.paths], reports.missing_reasons)
     credential = renew_credential(built, demo.calendar)
-    told.tell_tokens(console, renew_tokens(built, demo.calendar))
+    day = first_day_offered(built, demo.calendar)
+    told.tell_tokens(console, renew_tokens(built, demo.calendar, clients_day=day))
     told.tell_next_sit(console, demo.next_sit, demo.calendar)
-    told.tell_quick_start(console, credential, demo.calendar)
+    told.tell_quick_start(console, credential, day)

@@ -1,7 +1,7 @@
 """A token for each role, and one line to try with it. Tokens are told once and never stored."""
 
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import date, timedelta
 
 from django.db import transaction
 from django.utils import timezone
@@ -38,8 +38,10 @@ class RoleToken:
 
 
 @transaction.atomic
-def renew_tokens(built: Built, calendar: Calendar) -> list[RoleToken]:
-    """New tokens in place of those an earlier run told."""
+def renew_tokens(
+    built: Built, calendar: Calendar, *, clients_day: date | None = None
+) -> list[RoleToken]:
+    """New tokens in place of those an earlier run told; clients sit on ``clients_day``."""
     tomorrow = calendar.day(1)
     ridge = built.lands[people.RIDGE].id
     evening = f"property={ridge}&first_on={tomorrow}&last_on={tomorrow}&kind=evening"
@@ -60,8 +62,8 @@ def renew_tokens(built: Built, calendar: Calendar) -> list[RoleToken]:
             role="outfitter's application",
             holder=built.outfitter.name,
             token=_of_application(built),
-            path=f"/api/v1/offers/?property={ridge}&date={tomorrow}",
-            asks="seats open to its clients tomorrow",
+            path=f"/api/v1/offers/?property={ridge}&date={clients_day or tomorrow}",
+            asks=f"seats open to its clients on {clients_day or tomorrow:%A %d %B}",
             scheme="Bearer",
         ),
     ]

@@ -1,7 +1,7 @@
 """What the demo prints: tables of what was taken in, computed, planned, found and written."""
 
 from collections.abc import Iterable, Sequence
-from datetime import timedelta
+from datetime import date, timedelta
 from pathlib import Path
 
 from rich.console import Console
@@ -174,8 +174,11 @@ def tell_next_sit(console: Console, sit: Sit | None, calendar: Calendar) -> None
         console.print(f"  {line}", markup=False, highlight=False, soft_wrap=True)
 
 
-def tell_quick_start(console: Console, credential: Credential, calendar: Calendar) -> None:
-    """What the quick start's program reads from its environment; the secret is told here alone."""
+def tell_quick_start(console: Console, credential: Credential, day: date | None) -> None:
+    """What the quick start's program reads from its environment; the secret is told here alone.
+
+    ``day`` is one with a stand offered to clients.
+    """
     console.print(
         "\nAn outfitter's developer goes on with the quick start (/docs/quick-start/). The secret "
         "is told this once; another run of the demo makes another. Start the API with "
@@ -188,9 +191,11 @@ def tell_quick_start(console: Console, credential: Credential, calendar: Calenda
         ("COOP_CLIENT_ID", credential.client_id),
         ("COOP_CLIENT_SECRET", credential.client_secret),
         ("RECEIVER_URL", "http://localhost:9000/"),
-        ("DAY", calendar.day(1).isoformat()),
+        ("DAY", "" if day is None else day.isoformat()),
     ):
         console.print(f"  export {name}='{value}'", markup=False, highlight=False, soft_wrap=True)
+    if day is None:
+        console.print("No stand is offered to clients in the days of the forecast.")
 
 
 def _likely_sector(per_mille: Sequence[int]) -> str:

@@ -11,9 +11,13 @@ from rich.console import Console
 
 from coop.audit.models import AuditEvent
 from coop.demo import told
+from coop.demo.client_day import SHARED_FIRST, first_day_offered
 from coop.demo.run import Demo
 from coop.demo.tokens import SCOPES, renew_credential
 from coop.docs.views import FOLDER
+from properties.stands.models import Stand
+from scheduling.sits.models import Sit
+from tests.scheduling.sits.stage import give_fits
 
 pytestmark = pytest.mark.django_db
 
@@ -23,7 +27,7 @@ def printed(demo: Demo) -> dict[str, str]:
     text = io.StringIO()
     console = Console(file=text, width=120)
     credential = renew_credential(demo.cooperative, demo.calendar)
-    told.tell_quick_start(console, credential, demo.calendar)
+    told.tell_quick_start(console, credential, demo.calendar.day(1))
     return dict(re.findall(r"^  export (\w+)='([^']*)'$", text.getvalue(), re.MULTILINE))
 
 
@@ -72,6 +76,18 @@ def test_the_secret_is_in_no_log_no_audit_record_and_no_column(
     assert secret not in application.client_secret
     for event in AuditEvent.objects.filter(reason="secret renewed"):
         assert secret not in f"{event.before} {event.after}"
+
+
+def test_the_day_printed_is_the_first_with_a_stand_offered_to_clients(demo: Demo) -> None:
+    land = demo.cooperative.lands[SHARED_FIRST]
+    stand = Stand.objects.filter(property=land, is_open=True).earliest("name")
+    Sit.objects.filter(stand=stand).update(state="cancelled")
+    Stand.objects.filter(id=stand.id).update(last_inspected_on=demo.calendar.today)
+    assert first_day_offered(demo.cooperative, demo.calendar) is None
+
+    give_fits(stand, [demo.calendar.day(4)])
+
+    assert first_day_offered(demo.cooperative, demo.calendar) == demo.calendar.day(4)
 
 
 def test_errands_are_advised_after_every_sit_is_booked(demo: Demo) -> None:
