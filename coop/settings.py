@@ -141,7 +141,7 @@ REST_FRAMEWORK = {
     ],
     "DEFAULT_PERMISSION_CLASSES": ["coop.api.permissions.MayTakeAction"],
     "DEFAULT_RENDERER_CLASSES": ["coop.api.rendering.FastJSONRenderer"],
-    "DEFAULT_PARSER_CLASSES": ["rest_framework.parsers.JSONParser"],
+    "DEFAULT_PARSER_CLASSES": ["coop.api.parsing.StrictJSONParser"],
     "DEFAULT_FILTER_BACKENDS": [
         "coop.api.filters.KnownParametersFilter",
         "django_filters.rest_framework.DjangoFilterBackend",
@@ -300,6 +300,10 @@ LANGUAGE_CODE = "en-us"
 STATIC_URL = "/static/"
 STATIC_ROOT = VAR_DIR / "static"
 MEDIA_ROOT = VAR_DIR / "media"
+STORAGES = {
+    "default": {"BACKEND": "coop.whole_files.WholeFileStorage"},
+    "staticfiles": {"BACKEND": "django.contrib.staticfiles.storage.StaticFilesStorage"},
+}
 DATA_UPLOAD_MAX_MEMORY_SIZE = 64 * 1024 * 1024
 
 LOGGING = logging_settings(

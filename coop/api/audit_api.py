@@ -1,13 +1,12 @@
 """The audit record over HTTP, for coordinators; it lives here because the record's own room
 stands left of the HTTP conventions."""
 
-import django_filters
 from django.db.models import QuerySet
 from rest_framework import mixins, serializers
 
 from coop.access.roles import Action
 from coop.access.scoping import scoped
-from coop.api.filters import FilterSet
+from coop.api.filters import FilterSet, InstantFilter
 from coop.api.views import ActorViewSet
 from coop.audit.models import AuditEvent
 
@@ -33,7 +32,7 @@ class AuditEventSerializer(serializers.ModelSerializer[AuditEvent]):
 
 
 class AuditEventFilter(FilterSet):
-    since = django_filters.IsoDateTimeFilter(field_name="recorded_at", lookup_expr="gte")
+    since = InstantFilter(field_name="recorded_at", lookup_expr="gte")
 
     class Meta:
         model = AuditEvent

@@ -1,15 +1,33 @@
 """Filters: a parameter nobody knows is an error, not silence."""
 
+from datetime import MAXYEAR, MINYEAR, datetime
 from typing import Any
 
 import django_filters
-from django.db.models import ForeignKey, OneToOneField, QuerySet
+from django.core.exceptions import ValidationError
+from django.db.models import DateTimeField, ForeignKey, OneToOneField, QuerySet
 from rest_framework import serializers
 from rest_framework.filters import BaseFilterBackend
 from rest_framework.request import Request
 
 from coop.api.problems import InvalidInput
 from coop.api.sparse import PARAMETER
+
+_FIRST_YEAR, _LAST_YEAR = MINYEAR + 1, MAXYEAR - 1
+
+
+class InstantField(django_filters.fields.IsoDateTimeField):
+    """An instant that has a day in every time zone: none within a day of the calendar's ends."""
+
+    def to_python(self, value: Any) -> datetime | None:
+        instant: datetime | None = super().to_python(value)
+        if instant is not None and not _FIRST_YEAR <= instant.year <= _LAST_YEAR:
+            raise ValidationError(self.error_messages["invalid"], code="invalid")
+        return instant
+
+
+class InstantFilter(django_filters.IsoDateTimeFilter):
+    field_class = InstantField
 
 
 class FilterSet(django_filters.FilterSet):
@@ -21,6 +39,7 @@ class FilterSet(django_filters.FilterSet):
 
     FILTER_DEFAULTS = {
         **django_filters.FilterSet.FILTER_DEFAULTS,
+        DateTimeField: {"filter_class": InstantFilter},
         ForeignKey: {"filter_class": django_filters.UUIDFilter},
         OneToOneField: {"filter_class": django_filters.UUIDFilter},
     }

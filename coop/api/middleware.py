@@ -9,7 +9,7 @@ from collections.abc import Callable
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
 from django.views.defaults import page_not_found, server_error
 
-from coop.api.problems import DATABASE_AWAY, MEDIA_TYPE, TYPE_PREFIX, Busy, NotFound, Problem
+from coop.api.problems import MEDIA_TYPE, TYPE_PREFIX, NotFound, Problem, trouble_here
 from coop.telemetry import context
 from coop.telemetry.logs import route_of
 from coop.telemetry.metrics import REQUEST_SECONDS
@@ -64,14 +64,15 @@ def no_such_page(request: HttpRequest, exception: Exception | None = None) -> Ht
 
 
 def failed(request: HttpRequest) -> HttpResponse:
-    """What nothing else caught: a database that is away is no fault of the program.
+    """What nothing else caught: a database that is away is no fault of the program, nor a full
+    disk.
 
-    Wherever it was lost (while a session was read, at a commit, in the admin) the answer is the
+    Wherever it was met (while a session was read, at a commit, in the admin) the answer is the
     same 503, so that whoever asked tries again.
     """
-    error = sys.exception()
-    if isinstance(error, DATABASE_AWAY):
-        return _problem(Busy())
+    trouble = trouble_here(sys.exception())
+    if trouble is not None:
+        return _problem(trouble)
     if not request.path.startswith(API):
         return server_error(request)
     unexpected = Problem("The fault lies here, and was logged.", code="failed")

@@ -1,6 +1,8 @@
 """Errors as problem details (RFC 9457) with a stable code and a pointer for each field."""
 
+import errno
 import logging
+import sqlite3
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -20,6 +22,9 @@ logger = logging.getLogger(__name__)
 MEDIA_TYPE = "application/problem+json"
 # Locked, shutting down, restarting, out of connections; or a connection that was lost.
 DATABASE_AWAY = (OperationalError, InterfaceError)
+# A disk or a quota that is used up, as the system says it, PostgreSQL's class 53100 and SQLite.
+_NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT})
+_NO_ROOM_SQLSTATE, _NO_ROOM_SQLITE = "53100", sqlite3.SQLITE_FULL
 TYPE_PREFIX = "/docs/problems#"
 
 
@@ -101,6 +106,19 @@ class Busy(Problem):
         super().__init__("The database is busy; try again.", headers={"Retry-After": "2"})
 
 
+class NoRoom(Problem):
+    """A disk of the server is full; nothing was written. Whoever runs it makes room."""
+
+    status = status.HTTP_503_SERVICE_UNAVAILABLE
+    code = "no_room"
+    title = "The server has no room left"
+
+    def __init__(self) -> None:
+        super().__init__(
+            "A disk of the server is full; nothing of this was kept.", headers={"Retry-After": "60"}
+        )
+
+
 class NoPaper(Problem):
     """This server cannot make PDFs; the detail names the library of the system it lacks."""
 
@@ -174,18 +192,31 @@ def _translate(error: Exception) -> Problem | None:
             "Another request changed the same thing first, or it already exists.",
             code="already_exists",
         )
-    return _trouble_here(error)
+    return trouble_here(error)
 
 
-def _trouble_here(error: Exception) -> Problem | None:
-    """What no caller can mend: a lost key, a database that is away."""
+def trouble_here(error: BaseException | None) -> Problem | None:
+    """What no caller can mend: a lost key, a full disk, a database that is away."""
     if isinstance(error, CannotOpen):
         logger.error("none of the sealing keys opens %s", error)
         return KeyLost("It was sealed under a key that this server does not have any more.")
+    if _has_no_room(error):
+        logger.error("a disk is full: %s", error)
+        return NoRoom()
     if isinstance(error, DATABASE_AWAY):
         logger.warning("the database is busy or away: %s", error)
         return Busy()
     return None
+
+
+def _has_no_room(error: BaseException | None) -> bool:
+    if isinstance(error, OperationalError):
+        cause = error.__cause__
+        sqlstate = getattr(cause, "sqlstate", None)
+        return sqlstate == _NO_ROOM_SQLSTATE or (
+            getattr(cause, "sqlite_errorcode", None) == _NO_ROOM_SQLITE
+        )
+    return isinstance(error, OSError) and error.errno in _NO_ROOM
 
 
 def _invalid(error: ValidationError) -> Problem:

@@ -1,5 +1,6 @@
 """Save a backup, restore one, and drill both: a backup nobody has restored is a hope."""
 
+import sqlite3
 import tempfile
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,8 +8,13 @@ from pathlib import Path
 from typing import Any
 from uuid import uuid4
 
+import psycopg
+
 from coop.backups import postgres, sqlite
 from coop.backups.contents import Contents, differences
+
+FAILURES = (postgres.ToolFailed, OSError, sqlite3.Error, psycopg.Error)
+"""What saving and restoring raise where tool, disk or database fails them."""
 
 
 class NotEmpty(Exception):

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.filters import FilterSet
+from coop.api.filters import FilterSet, InstantFilter
 from coop.api.views import DetailViewSet
 from properties.conditions import queries, services
 from properties.conditions.models import Condition, ConditionKind
@@ -71,7 +71,7 @@ class WithdrawSerializer(serializers.Serializer[Any]):
 
 class ConditionFilter(FilterSet):
     kind = django_filters.MultipleChoiceFilter(choices=ConditionKind.choices)
-    holds_at = django_filters.IsoDateTimeFilter(
+    holds_at = InstantFilter(
         method="holding", help_text="in force, and not withdrawn, at this instant"
     )
 

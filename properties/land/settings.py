@@ -7,11 +7,16 @@ layers over the defaults.
 """
 
 import dataclasses
+import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
 Group = TypeVar("Group")
+LARGEST = 2**53
+"""Whole numbers up to here are the same in every reader of JSON (RFC 8259, section 6: IEEE 754
+binary64)."""
+_UNSTORABLE = re.compile("[\0\ud800-\udfff]")
 
 
 class InvalidSetting(ValueError):
@@ -21,7 +26,7 @@ class InvalidSetting(ValueError):
     """
 
     def __init__(self, pointer: str, detail: str) -> None:
-        super().__init__(f"{pointer}: {detail}")
+        super().__init__(f"{pointer}: {detail}" if pointer else detail)
         self.pointer = pointer
         self.detail = detail
 
@@ -93,6 +98,8 @@ def validate(stored: Mapping[str, Mapping[str, Any]]) -> None:
     Raises :class:`InvalidSetting` for an unknown group or name, a wrong type, or a
     value outside its bounds.
     """
+    if not isinstance(stored, Mapping):
+        raise InvalidSetting("", "must be an object of groups")
     for group_name, values in stored.items():
         if group_name not in _groups:
             raise InvalidSetting(group_name, f"unknown group; known: {', '.join(sorted(_groups))}")
@@ -134,16 +141,50 @@ def _checked(pointer: str, field: Any, default: Any, value: Any) -> Any:
         return value
     if isinstance(default, int | float):
         return _checked_number(pointer, field, default, value)
-    if default is not None and not isinstance(value, type(default) | list):
-        raise InvalidSetting(pointer, f"must be of type {type(default).__name__}")
-    if isinstance(default, tuple) and isinstance(value, list):
-        return tuple(value)
+    return _like(pointer, default, value)
+
+
+def _like(pointer: str, example: Any, value: Any) -> Any:
+    """``value`` where it has the shape of ``example``: what is within is like the first within.
+
+    Whatever is within an empty example is text or a number.
+    """
+    if isinstance(example, tuple):
+        if not isinstance(value, list | tuple):
+            raise InvalidSetting(pointer, "must be a list")
+        within = example[0] if example else None
+        return tuple(_like(f"{pointer}/{at}", within, each) for at, each in enumerate(value))
+    if isinstance(example, Mapping):
+        if not isinstance(value, Mapping):
+            raise InvalidSetting(pointer, "must be an object")
+        within = next(iter(example.values()), None)
+        return {
+            _text(pointer, name): _like(f"{pointer}/{name}", within, each)
+            for name, each in value.items()
+        }
+    if isinstance(example, str) or (example is None and isinstance(value, str)):
+        return _text(pointer, value)
+    return _number(pointer, value)
+
+
+def _text(pointer: str, value: Any) -> str:
+    if not isinstance(value, str):
+        raise InvalidSetting(pointer, "must be a text")
+    if _UNSTORABLE.search(value):
+        raise InvalidSetting(pointer, "a text cannot hold a NUL or half a surrogate pair")
+    return value
+
+
+def _number(pointer: str, value: Any) -> float:
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise InvalidSetting(pointer, "must be a number")
+    if not -LARGEST <= value <= LARGEST:
+        raise InvalidSetting(pointer, f"must lie between -{LARGEST} and {LARGEST}")
     return value
 
 
 def _checked_number(pointer: str, field: Any, default: float, value: Any) -> float:
-    if isinstance(value, bool) or not isinstance(value, int | float):
-        raise InvalidSetting(pointer, "must be a number")
+    value = _number(pointer, value)
     if isinstance(default, int) and value != int(value):
         raise InvalidSetting(pointer, "must be a whole number")
     minimum, maximum = field.metadata.get("minimum"), field.metadata.get("maximum")

@@ -2,17 +2,17 @@
 
 from typing import Any
 
-import django_filters
 from django.db.models import QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import mixins, serializers
-from rest_framework.parsers import JSONParser, MultiPartParser
+from rest_framework.parsers import MultiPartParser
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.filters import FilterSet
+from coop.api.filters import FilterSet, InstantFilter
+from coop.api.parsing import StrictJSONParser
 from coop.api.problems import InvalidInput
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
@@ -128,8 +128,8 @@ class ForecastFilter(FilterSet):
 
 
 class ObservedHourFilter(FilterSet):
-    since = django_filters.IsoDateTimeFilter(field_name="starts_at", lookup_expr="gte")
-    until = django_filters.IsoDateTimeFilter(field_name="starts_at", lookup_expr="lt")
+    since = InstantFilter(field_name="starts_at", lookup_expr="gte")
+    until = InstantFilter(field_name="starts_at", lookup_expr="lt")
 
     class Meta:
         model = ObservedHour
@@ -148,7 +148,7 @@ class ForecastViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
     serializer_class = ForecastSerializer
     filterset_class = ForecastFilter
     page_order = ("-issued_at", "-id")
-    parser_classes = [JSONParser, MultiPartParser]
+    parser_classes = [StrictJSONParser, MultiPartParser]
 
     def get_queryset(self) -> QuerySet[ForecastIssue]:
         return queries.issues_visible_to(actor=self.actor)
@@ -209,7 +209,7 @@ class ObservedHourViewSet(mixins.ListModelMixin, ActorViewSet):
     serializer_class = ObservedHourSerializer
     filterset_class = ObservedHourFilter
     page_order = ("-starts_at", "-id")
-    parser_classes = [JSONParser, MultiPartParser]
+    parser_classes = [StrictJSONParser, MultiPartParser]
 
     def get_queryset(self) -> QuerySet[ObservedHour]:
         return queries.observed_hours_visible_to(actor=self.actor)

@@ -15,6 +15,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.fields import VisibleField
+from coop.api.filters import InstantFilter
 from coop.api.rendering import FastJSONRenderer, TableRenderer
 from coop.api.views import DetailViewSet
 from properties.land.models import Property
@@ -37,8 +38,8 @@ class HarvestFilter(django_filters.FilterSet):
     property = django_filters.UUIDFilter(field_name="property_id")
     harvest_class = django_filters.ChoiceFilter(choices=HarvestClass.choices)
     sex = django_filters.ChoiceFilter(choices=DeerSex.choices)
-    since = django_filters.IsoDateTimeFilter(field_name="taken_at", lookup_expr="gte")
-    until = django_filters.IsoDateTimeFilter(field_name="taken_at", lookup_expr="lt")
+    since = InstantFilter(field_name="taken_at", lookup_expr="gte")
+    until = InstantFilter(field_name="taken_at", lookup_expr="lt")
 
     class Meta:
         model = Harvest

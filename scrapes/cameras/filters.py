@@ -6,7 +6,7 @@ from uuid import UUID
 import django_filters
 from django.db.models import QuerySet
 
-from coop.api.filters import FilterSet
+from coop.api.filters import FilterSet, InstantFilter
 from scrapes.cameras.models import (
     CameraStatus,
     CameraUnit,
@@ -41,10 +41,10 @@ class CameraFilter(FilterSet):
 class DeploymentFilter(FilterSet):
     property = django_filters.UUIDFilter(field_name="camera__property_id")
     hanging = django_filters.BooleanFilter(field_name="ends_at", lookup_expr="isnull")
-    since = django_filters.IsoDateTimeFilter(
+    since = InstantFilter(
         method="ends_after", help_text="hung at or after this instant, if only for a while"
     )
-    until = django_filters.IsoDateTimeFilter(field_name="starts_at", lookup_expr="lt")
+    until = InstantFilter(field_name="starts_at", lookup_expr="lt")
 
     class Meta:
         model = Deployment
@@ -69,8 +69,8 @@ class OutageFilter(FilterSet):
 
 class CameraStatusFilter(FilterSet):
     property = django_filters.UUIDFilter(field_name="camera__property_id")
-    since = django_filters.IsoDateTimeFilter(field_name="reported_at", lookup_expr="gte")
-    until = django_filters.IsoDateTimeFilter(field_name="reported_at", lookup_expr="lt")
+    since = InstantFilter(field_name="reported_at", lookup_expr="gte")
+    until = InstantFilter(field_name="reported_at", lookup_expr="lt")
 
     class Meta:
         model = CameraStatus
@@ -82,8 +82,8 @@ class ObservationFilter(FilterSet):
     scrape = django_filters.UUIDFilter(field_name="deployment__scrape_id")
     kind = django_filters.MultipleChoiceFilter(choices=ObservationKind.choices)
     species = django_filters.CharFilter(field_name="species", lookup_expr="iexact")
-    since = django_filters.IsoDateTimeFilter(field_name="observed_at", lookup_expr="gte")
-    until = django_filters.IsoDateTimeFilter(field_name="observed_at", lookup_expr="lt")
+    since = InstantFilter(field_name="observed_at", lookup_expr="gte")
+    until = InstantFilter(field_name="observed_at", lookup_expr="lt")
 
     class Meta:
         model = Observation

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
-from coop.api.filters import FilterSet, KnownParametersFilter
+from coop.api.filters import FilterSet, InstantFilter, KnownParametersFilter
 from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
 from properties.land.queries import properties_visible_to
@@ -68,8 +68,8 @@ class PermittedScentsSerializer(serializers.Serializer[Any]):
 
 class ScentApplicationFilter(FilterSet):
     property = django_filters.UUIDFilter(field_name="scrape__property_id")
-    since = django_filters.IsoDateTimeFilter(field_name="applied_at", lookup_expr="gte")
-    until = django_filters.IsoDateTimeFilter(field_name="applied_at", lookup_expr="lt")
+    since = InstantFilter(field_name="applied_at", lookup_expr="gte")
+    until = InstantFilter(field_name="applied_at", lookup_expr="lt")
 
     class Meta:
         model = ScentApplication

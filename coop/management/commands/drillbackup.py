@@ -5,8 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError
 from django.db import connection
 
-from coop.backups.postgres import ToolFailed
-from coop.backups.services import drill_backup
+from coop.backups.services import FAILURES, drill_backup
 
 
 class Command(BaseCommand):
@@ -19,7 +18,7 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **_options: Any) -> None:
         try:
             drill = drill_backup(database=connection.settings_dict)
-        except (ToolFailed, OSError) as failed:
+        except FAILURES as failed:
             raise CommandError(str(failed)) from None
         self.stdout.write(
             f"{len(drill.saved.tables)} tables, {drill.saved.rows} rows, "

@@ -6,8 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection
 
-from coop.backups.postgres import ToolFailed
-from coop.backups.services import NotEmpty, restore_backup
+from coop.backups.services import FAILURES, NotEmpty, restore_backup
 
 
 class Command(BaseCommand):
@@ -26,6 +25,6 @@ class Command(BaseCommand):
         connection.close()
         try:
             held = restore_backup(backup=backup, database=connection.settings_dict)
-        except (NotEmpty, ToolFailed, OSError) as failed:
+        except (NotEmpty, *FAILURES) as failed:
             raise CommandError(str(failed)) from None
         self.stdout.write(f"restored {len(held.tables)} tables, {held.rows} rows")

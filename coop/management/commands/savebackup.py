@@ -6,8 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.db import connection
 
-from coop.backups.postgres import ToolFailed
-from coop.backups.services import save_backup
+from coop.backups.services import FAILURES, save_backup
 
 
 class Command(BaseCommand):
@@ -23,6 +22,6 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, to: Path, **_options: Any) -> None:
         try:
             saved = save_backup(database=connection.settings_dict, to=to)
-        except (ToolFailed, OSError) as failed:
+        except FAILURES as failed:
             raise CommandError(str(failed)) from None
         self.stdout.write(f"{to}: {len(saved.tables)} tables, {saved.rows} rows")

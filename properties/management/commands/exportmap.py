@@ -7,6 +7,7 @@ import orjson
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 
 from coop.access.actors import system_actor
+from coop.whole_files import whole_file
 from properties.land.geojson import feature_collection
 from properties.land.gpx import write_gpx
 from properties.management.commands._property import add_property_argument, property_named
@@ -33,7 +34,8 @@ class Command(BaseCommand):
             content = orjson.dumps(feature_collection(places), option=orjson.OPT_INDENT_2)
         path: Path = options["output"]
         try:
-            path.write_bytes(content)
+            with whole_file(path) as out:
+                out.write(content)
         except OSError as problem:
             raise CommandError(f"cannot write {path}: {problem.strerror}") from problem
         kinds = [str(place.kind) for place in places]

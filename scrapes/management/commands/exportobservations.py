@@ -9,6 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from coop.access.actors import system_actor
+from coop.whole_files import whole_file
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.management.commands._property import add_property_argument, property_named
@@ -64,8 +65,8 @@ class Command(BaseCommand):
     def _package(self, land: Property, path: Path, precision_deg: float | None) -> None:
         if precision_deg is not None and not 0.0001 <= precision_deg <= 1:
             raise CommandError("--precision-deg must lie between 0.0001 and 1")
-        with path.open("wb") as out:
-            try:
+        try:
+            with whole_file(path) as out:
                 written = export_package(
                     actor=system_actor("exportobservations"),
                     land=land,
@@ -73,9 +74,8 @@ class Command(BaseCommand):
                     precision_deg=precision_deg,
                     now=timezone.now(),
                 )
-            except NothingToExport as nothing:
-                path.unlink()
-                raise CommandError(str(nothing)) from nothing
+        except NothingToExport as nothing:
+            raise CommandError(str(nothing)) from nothing
         self._print(land, path, written)
 
     def _print(self, land: Property, path: Path, written: PackageWritten) -> None:
@@ -93,7 +93,7 @@ class Command(BaseCommand):
         rows = Observation.objects.filter(deployment__scrape__property=land)
         write = observations_csv if kind.endswith("csv") else observations_geojson
         lines: Iterator[bytes] = write(rows, shows_place=lambda _land_id: True)
-        with path.open("wb") as out:
+        with whole_file(path) as out:
             out.writelines(lines)
         self.stdout.write(f"{rows.count()} observations of {land.name} written to {path}")
 
@@ -112,7 +112,8 @@ class Command(BaseCommand):
             last_on=last_on,
             now=now,
         )
-        path.write_bytes(visits_csv(visits) if kind.endswith("csv") else visits_geojson(visits))
+        with whole_file(path) as out:
+            out.write(visits_csv(visits) if kind.endswith("csv") else visits_geojson(visits))
         self.stdout.write(
             f"{len(visits)} visits to scrapes of {land.name} from {first_on} to {last_on} written "
             f"to {path}"

@@ -1,5 +1,9 @@
-"""A database that is away is 503 wherever it was lost, and other faults are not."""
+"""A database that is away and a disk that is full are 503 wherever they are met."""
 
+import errno
+import sqlite3
+
+import psycopg
 import pytest
 from django.db import InterfaceError, OperationalError
 from django.test import Client
@@ -10,6 +14,26 @@ AWAY = [
     OperationalError("terminating connection due to administrator command"),
     OperationalError("could not read block 5 in file"),
     InterfaceError("connection already closed"),
+]
+
+
+def of_the_database(cause):
+    error = OperationalError(*cause.args)
+    error.__cause__ = cause
+    return error
+
+
+def sqlite_says(code):
+    error = sqlite3.OperationalError("database or disk is full")
+    error.sqlite_errorcode = code
+    return of_the_database(error)
+
+
+FULL = [
+    of_the_database(psycopg.errors.DiskFull("could not extend file: No space left on device")),
+    sqlite_says(sqlite3.SQLITE_FULL),
+    OSError(errno.ENOSPC, "No space left on device"),
+    OSError(errno.EDQUOT, "Disk quota exceeded"),
 ]
 
 
@@ -33,6 +57,31 @@ def test_in_a_view_of_the_api(caller, monkeypatch, error):
 
     monkeypatch.setattr(views.ActorViewSet, "find", away)
     assert_busy(caller.get("/api/v1/stands/0197a2b4-0000-7000-8000-000000000000/"))
+
+
+@pytest.mark.parametrize("error", FULL)
+def test_a_full_disk_is_named(caller, monkeypatch, error):
+    def full(*_arguments, **_named):
+        raise error
+
+    monkeypatch.setattr(views.ActorViewSet, "find", full)
+    in_a_view = caller.get("/api/v1/stands/0197a2b4-0000-7000-8000-000000000000/")
+    monkeypatch.setattr(idempotency.IdempotentAnswer.objects, "create", full)
+    before_it = caller.post("/api/v1/sits/", {}, headers={"Idempotency-Key": "k"})
+
+    for answer in (in_a_view, before_it):
+        assert (answer.status_code, answer["Content-Type"]) == (503, "application/problem+json")
+        assert (answer.json()["code"], answer["Retry-After"]) == ("no_room", "60")
+
+
+def test_a_file_that_is_away_is_no_full_disk(caller, monkeypatch):
+    def away(*_arguments, **_named):
+        raise FileNotFoundError(errno.ENOENT, "No such file or directory")
+
+    monkeypatch.setattr(views.ActorViewSet, "find", away)
+    answer = caller.get("/api/v1/stands/0197a2b4-0000-7000-8000-000000000000/")
+
+    assert answer.status_code == 500
 
 
 @pytest.mark.parametrize("error", AWAY)

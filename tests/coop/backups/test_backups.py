@@ -94,6 +94,21 @@ def test_a_failed_backup_leaves_no_file_and_the_old_one_stands(database, tmp_pat
     assert (tmp_path / "b").read_text() == "the backup of yesterday"
 
 
+def test_saving_by_command_says_that_the_disk_is_full_and_leaves_no_file(
+    filled, tmp_path, monkeypatch
+):
+    monkeypatch.setattr(services.sqlite, "save", _full)
+    monkeypatch.setattr(services.postgres, "save", _full)
+    with pytest.raises(CommandError, match="disk is full"):
+        call_command("savebackup", tmp_path / "b", stdout=StringIO())
+    assert list(tmp_path.iterdir()) == []
+
+
+def _full(_database, to):
+    to.write_text("half")
+    raise sqlite3.OperationalError("database or disk is full")
+
+
 def test_a_changed_a_missing_and_an_added_row_are_told_by_table():
     def held(**tables: list[tuple]) -> Contents:
         return Contents(

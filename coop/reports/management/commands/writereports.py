@@ -14,6 +14,7 @@ from coop.access.actors import system_actor
 from coop.reports import services
 from coop.reports.models import MonthlyReport
 from coop.reports.periods import month_of
+from coop.whole_files import whole_file
 from properties.land.models import Property
 
 
@@ -88,6 +89,7 @@ class Command(BaseCommand):
         if report.pdf is not None:
             files[f"{stem}.pdf"] = bytes(report.pdf)
         for name, content in files.items():
-            (out / name).write_bytes(content)
+            with whole_file(out / name) as file:
+                file.write(content)
             self.stdout.write(f"    {out / name}")
         return len(files)

@@ -12,6 +12,7 @@ from django.utils.text import slugify
 from coop.access.actors import system_actor
 from coop.reports.models import SeasonReport
 from coop.reports.season.services import write_season
+from coop.whole_files import whole_file
 from properties.land.models import Cooperative
 
 
@@ -75,6 +76,7 @@ class Command(BaseCommand):
         if report.pdf is not None:
             files[f"{stem}.pdf"] = bytes(report.pdf)
         for name, content in files.items():
-            (out / name).write_bytes(content)
+            with whole_file(out / name) as file:
+                file.write(content)
             self.stdout.write(f"    {out / name}")
         return len(files)
