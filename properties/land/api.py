@@ -11,8 +11,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import FilterSet
-from coop.api.preconditions import edit_matched
-from coop.api.views import ActorViewSet
+from coop.api.views import ActorViewSet, DetailViewSet
 from properties.land import queries, services, settings
 from properties.land.models import Cooperative, Feature, FeatureKind, Property
 from properties.land.place_filters import bounding_box
@@ -57,7 +56,7 @@ class FeatureFilter(FilterSet):
         return rows.filter(west__lte=east, east__gte=west, south__lte=north, north__gte=south)
 
 
-class CooperativeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class CooperativeViewSet(mixins.ListModelMixin, DetailViewSet):
     """Cooperatives and the settings that hold for all their properties."""
 
     tag = "land"
@@ -71,25 +70,19 @@ class CooperativeViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Actor
     def get_queryset(self) -> QuerySet[Cooperative]:
         return queries.cooperatives_visible_to(actor=self.actor)
 
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
-
     def partial_update(self, request: Request, pk: str) -> Response:
         """Rename the cooperative or change its settings (`If-Match` needed)."""
         cooperative = self.find(self.get_queryset(), pk)
         changes = self.read(CooperativeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=cooperative,
-                edit=lambda locked: services.change_cooperative(
-                    actor=self.actor, cooperative=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            cooperative,
+            lambda locked: services.change_cooperative(
+                actor=self.actor, cooperative=locked, changes=changes, now=self.now
+            ),
         )
 
 
-class PropertyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class PropertyViewSet(mixins.ListModelMixin, DetailViewSet):
     """Leased tracts: boundary, time zone, settings."""
 
     tag = "land"
@@ -106,9 +99,6 @@ class PropertyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
 
     def get_queryset(self) -> QuerySet[Property]:
         return queries.properties_visible_to(actor=self.actor).select_related("cooperative")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
 
     @extend_schema(
         examples=[
@@ -137,14 +127,11 @@ class PropertyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
         """Change a property (`If-Match` needed)."""
         land = self.find(self.get_queryset(), pk)
         changes = self.read(PropertyChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=land,
-                edit=lambda locked: services.change_property(
-                    actor=self.actor, land=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            land,
+            lambda locked: services.change_property(
+                actor=self.actor, land=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(responses=OpenApiTypes.OBJECT)
@@ -162,7 +149,7 @@ class PropertyViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
         )
 
 
-class FeatureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class FeatureViewSet(mixins.ListModelMixin, DetailViewSet):
     """What is mapped on a property: bedding, plots, water, corridors, routes, hazards."""
 
     tag = "land"
@@ -180,9 +167,6 @@ class FeatureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
     def get_queryset(self) -> QuerySet[Feature]:
         return queries.features_visible_to(actor=self.actor).select_related("property")
 
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))
-
     def create(self, request: Request) -> Response:
         """Map a feature; its geometry must be valid and lie on the property."""
         fields = self.read(FeatureSerializer)
@@ -196,14 +180,11 @@ class FeatureViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorView
         """Change a feature (`If-Match` needed)."""
         feature = self.find(self.get_queryset(), pk)
         changes = self.read(FeatureChangeSerializer, partial=True)
-        return self.answer(
-            edit_matched(
-                request=request,
-                row=feature,
-                edit=lambda locked: services.change_feature(
-                    actor=self.actor, feature=locked, changes=changes, now=self.now
-                ),
-            )
+        return self.answer_edit(
+            feature,
+            lambda locked: services.change_feature(
+                actor=self.actor, feature=locked, changes=changes, now=self.now
+            ),
         )
 
     @extend_schema(request=None)

@@ -3,8 +3,9 @@
 from collections.abc import Mapping
 from datetime import date
 
+from properties.people.weapons import Weapon
 from properties.sessions.kinds import SessionKey
-from scheduling.rules.facts import PropertyFacts, SitProposal, Weapon
+from scheduling.rules.facts import PropertyFacts, SitProposal
 from scheduling.rules.season import weapons_permitted
 from scheduling.rules.snapshot import BookingFacts
 

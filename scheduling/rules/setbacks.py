@@ -6,8 +6,9 @@ weapon is taken to bring the farthest-reaching one that the season allows.
 
 from collections.abc import Iterator
 
+from properties.people.weapons import Weapon
 from scheduling.rules.arcs import spans_meet
-from scheduling.rules.facts import HazardFacts, HazardKind, SitProposal, StandFacts, Weapon
+from scheduling.rules.facts import HazardFacts, HazardKind, SitProposal, StandFacts
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
 from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule

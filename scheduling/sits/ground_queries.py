@@ -14,6 +14,7 @@ from properties.land.models import Feature, FeatureKind, HazardSort, Property
 from properties.land.queries import boundary_of
 from properties.obligations.queries import obligation_settings_of
 from properties.obligations.settings import ObligationSettings
+from properties.people.weapons import Weapon
 from properties.sessions.models import Season
 from properties.stands.models import Inspection, Stand, StandExclusion
 from scheduling.rules.facts import (
@@ -25,7 +26,6 @@ from scheduling.rules.facts import (
     SeasonFacts,
     ShootingArc,
     StandFacts,
-    Weapon,
     WorkAsked,
 )
 from scheduling.rules.limits import Limits
