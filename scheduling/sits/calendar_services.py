@@ -2,7 +2,7 @@
 
 import hashlib
 import secrets
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
@@ -10,7 +10,8 @@ from typing import Any
 
 from django.core.exceptions import PermissionDenied
 from django.db import transaction
-from django.db.models import Q, QuerySet
+from django.db.models import CharField, Q, QuerySet
+from django.db.models.functions import Cast
 
 from coop.access.actors import Actor, person_actor
 from coop.access.roles import Action
@@ -18,8 +19,9 @@ from coop.audit import writing
 from properties.land.models import Property
 from properties.people.models import Person
 from scheduling.sits import queries
+from scheduling.sits.calendar_columns import IdText, InstantText, written_id, written_instant
 from scheduling.sits.calendar_models import CalendarFeed, FormerHolding
-from scheduling.sits.calendar_text import FeedEvent, calendar_text
+from scheduling.sits.calendar_text import FeedEvent, calendar_text, instant
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.notices import session_words
 
@@ -108,11 +110,8 @@ def _events(feed: CalendarFeed, actor: Actor, now: datetime) -> Iterable[FeedEve
     )
     since = now - timedelta(days=PAST_DAYS_SHOWN)
     rows = Sit.objects.filter(theirs, ends_at__gte=since).order_by("starts_at", "id")
-    everybody = feed.property is not None  # as a feed of a property requires
-    shown = [
-        _event(sit, sit.person__name if everybody else _name(sit, actor))
-        for sit in rows.values_list(*_COLUMNS, named=True)
-    ]
+    # As a feed of a property requires, its reader knows everybody there.
+    shown = list(_named_events(rows) if feed.property else _known_events(rows, actor))
     uids = {event.uid for event in shown}
     gone = {
         str(former.sit_id): _gone_event(former, actor)
@@ -128,23 +127,22 @@ def _former_of(feed: CalendarFeed) -> QuerySet[FormerHolding]:
 
 
 _COLUMNS = (
-    "id",
+    IdText("id"),
     "version",
-    "starts_at",
-    "ends_at",
-    "created_at",
-    "updated_at",
-    "local_date",
+    InstantText("starts_at"),
+    InstantText("ends_at"),
+    InstantText("created_at"),
+    InstantText("updated_at"),
+    Cast("local_date", CharField()),
     "span",
     "state",
-    "property_id",
     "property__name",
     "stand__name",
-    "person_id",
     "person__name",
-    "person__host_id",
 )
 """Of a sit, as an event tells it."""
+_WHOSE = ("property_id", "person_id", "person__host_id")
+_GONE = frozenset({SitState.CANCELLED.value, SitState.MISSED.value})
 
 
 @dataclass
@@ -154,30 +152,37 @@ class _Session:
 
 
 @lru_cache(maxsize=2000)
-def _words(local_date: date, span: str) -> str:
+def _words(local_date: str, span: str) -> str:
     """A season has some hundred sessions, and a feed many sits in each."""
-    return session_words(_Session(local_date, span))
+    return session_words(_Session(date.fromisoformat(local_date), span))
 
 
-def _name(sit: Any, actor: Actor) -> str:
-    of = (sit.person_id, sit.person__host_id)
-    return queries.as_known(sit.person__name, of=of, actor=actor, property_id=sit.property_id)
+def _named_events(rows: QuerySet[Sit]) -> Iterator[FeedEvent]:
+    for *told, name in rows.values_list(*_COLUMNS):
+        yield _event(told, name)
 
 
-def _event(sit: Any, who: str) -> FeedEvent:
+def _known_events(rows: QuerySet[Sit], actor: Actor) -> Iterator[FeedEvent]:
+    for *told, name, land_id, person_id, host_id in rows.values_list(*_COLUMNS, *_WHOSE):
+        of = (person_id, host_id)
+        yield _event(told, queries.as_known(name, of=of, actor=actor, property_id=land_id))
+
+
+def _event(told: list[Any], who: str) -> FeedEvent:
     """The event of a row of ``_COLUMNS``, with the name under which its reader knows ``who``."""
-    stand = sit.stand__name
+    uid, version, starts_at, ends_at, created_at, changed_at, local_date, span, state = told[:9]
+    land, stand = told[9:]
     return FeedEvent(
-        uid=str(sit.id),
-        sequence=sit.version,
-        starts_at=sit.starts_at,
-        ends_at=sit.ends_at,
-        created_at=sit.created_at,
-        changed_at=sit.updated_at,
+        uid=written_id(uid),
+        sequence=version,
+        starts_at=written_instant(starts_at),
+        ends_at=written_instant(ends_at),
+        created_at=written_instant(created_at),
+        changed_at=written_instant(changed_at),
         summary=f"{stand}: {who}",
-        location=f"{stand}, {sit.property__name}",
-        description=f"{who} at {stand} in {_words(sit.local_date, sit.span)}.\n\n{NOTICE}",
-        is_cancelled=sit.state in (SitState.CANCELLED, SitState.MISSED),
+        location=f"{stand}, {land}",
+        description=f"{who} at {stand} in {_words(local_date, span)}.\n\n{NOTICE}",
+        is_cancelled=state in _GONE,
     )
 
 
@@ -187,10 +192,10 @@ def _gone_event(former: FormerHolding, actor: Actor) -> FeedEvent:
     return FeedEvent(
         uid=str(former.sit_id),
         sequence=former.sequence,
-        starts_at=former.starts_at,
-        ends_at=former.ends_at,
-        created_at=former.sit.created_at,
-        changed_at=former.ended_at,
+        starts_at=instant(former.starts_at),
+        ends_at=instant(former.ends_at),
+        created_at=instant(former.sit.created_at),
+        changed_at=instant(former.ended_at),
         summary=f"{former.stand.name}: {who}",
         location=f"{former.stand.name}, {former.property.name}",
         description="This sit has gone to somebody else or to another property.",

@@ -3,6 +3,7 @@
 import re
 from datetime import UTC, datetime, timedelta
 from urllib.parse import urlsplit
+from zoneinfo import ZoneInfo
 
 import pytest
 from django.test import Client
@@ -12,14 +13,17 @@ from icalendar import Calendar, Event
 
 from coop.audit.models import AuditEvent
 from properties.people.models import RoleGrant
+from scheduling.sits.calendar_columns import IdText, InstantText, written_id, written_instant
 from scheduling.sits.calendar_models import CalendarFeed
-from scheduling.sits.calendar_text import FeedEvent, calendar_text
+from scheduling.sits.calendar_text import FeedEvent, calendar_text, instant
 from scheduling.sits.life_services import cancel_sit
+from scheduling.sits.models import Sit
 from tests.cast import NOW
-from tests.scheduling.sits.stage import booked
+from tests.scheduling.sits.stage import DAY, booked
 
 pytestmark = pytest.mark.usefixtures("at_now")
 FEEDS = "/api/v1/calendar-feeds/"
+DAY_AFTER = DAY + timedelta(days=1)
 
 
 def address(stage, person, **body):
@@ -51,7 +55,9 @@ def event(**changes):
         "location": "Oak, North",
         "description": "Evening",
     }
-    return FeedEvent(**{**fields, **changes})
+    told = {**fields, **changes}
+    instants = {name: instant(at) for name, at in told.items() if name.endswith("_at")}
+    return FeedEvent(**{**told, **instants})
 
 
 def test_a_member_reads_their_own_sits_and_nobody_elses(stage):
@@ -228,16 +234,20 @@ def test_the_library_writes_the_same_bytes():
     assert calendar_text(name="Früh", events=events).decode() == calendar.to_ical().decode()
 
 
+def _read(written):
+    return datetime.strptime(written, "%Y%m%dT%H%M%SZ").replace(tzinfo=UTC)
+
+
 def _as_object(one):
     shown = Event()
     for name, value in (
         ("uid", one.uid),
         ("sequence", one.sequence),
-        ("dtstamp", one.changed_at.replace(microsecond=0)),
-        ("created", one.created_at.replace(microsecond=0)),
-        ("last-modified", one.changed_at.replace(microsecond=0)),
-        ("dtstart", one.starts_at.replace(microsecond=0)),
-        ("dtend", one.ends_at.replace(microsecond=0)),
+        ("dtstamp", _read(one.changed_at)),
+        ("created", _read(one.created_at)),
+        ("last-modified", _read(one.changed_at)),
+        ("dtstart", _read(one.starts_at)),
+        ("dtend", _read(one.ends_at)),
         ("summary", one.summary),
         ("location", one.location),
         ("description", one.description),
@@ -247,3 +257,38 @@ def _as_object(one):
     ):
         shown.add(name, value)
     return shown
+
+
+@pytest.mark.parametrize(
+    "at",
+    [
+        datetime(2025, 11, 8, 22, 59, 59, 999_999, tzinfo=UTC),
+        datetime(2025, 11, 8, 23, 0, 0, 0, tzinfo=UTC),
+        datetime(2024, 2, 29, 6, 5, 4, 1, tzinfo=UTC),
+        datetime(2025, 11, 2, 1, 30, tzinfo=ZoneInfo("America/Chicago")),
+        datetime(2025, 11, 2, 1, 30, tzinfo=ZoneInfo("America/Chicago"), fold=1),
+    ],
+)
+def test_instants_and_ids_come_from_the_database_as_the_program_writes_them(stage, at):
+    sit = booked(stage)
+    Sit.objects.filter(id=sit.id).update(updated_at=at)
+
+    changed_at, identity = Sit.objects.values_list(InstantText("updated_at"), IdText("id")).get()
+
+    assert written_instant(changed_at) == instant(at)
+    assert written_id(identity) == str(sit.id)
+
+
+def test_ones_own_feed_tells_what_the_sits_are(stage):
+    own, other = booked(stage), booked(stage, stage.cast.member, stage.creek, day=DAY_AFTER)
+
+    found = events(read(address(stage, stage.cast.member)))
+
+    for sit in (own, other):
+        shown = found[str(sit.id)]
+        assert str(shown["SUMMARY"]) == f"{sit.stand.name}: Mia Member"
+        assert str(shown["LOCATION"]) == f"{sit.stand.name}, North"
+        assert f"at {sit.stand.name} in the evening of {sit.local_date:%A %d %B %Y}." in str(
+            shown["DESCRIPTION"]
+        )
+        assert shown["CREATED"].dt == sit.created_at.replace(microsecond=0)
