@@ -8,6 +8,7 @@ import random
 import uuid
 from collections.abc import Mapping
 from datetime import datetime, timedelta
+from itertools import groupby
 from typing import Any
 from uuid import UUID
 
@@ -104,10 +105,27 @@ def ring_for(run_id: UUID, name: str, *, for_s: float | None = None) -> None:
 
 
 def enqueue_due(*, now: datetime, urgent: bool | None = None) -> list[JobRun]:
-    """Write the runs that the schedules find due; two schedulers leave one run each.
+    """Write the runs that the schedules find due and that nobody wrote before; returns those.
 
-    The urgent come first. ``urgent`` asks only the schedules of urgent jobs, or of the others.
+    Two schedulers leave one run each. The urgent come first. ``urgent`` asks only the schedules
+    of urgent jobs, or of the others.
     """
+    found = registry.due_at(now, urgent=urgent)
+    return [
+        run
+        for _name, of_one_job in groupby(found, key=lambda due: due.name)
+        for run in _write_missing(list(of_one_job), now)
+    ]
+
+
+def _write_missing(found: list[registry.DueJob], now: datetime) -> list[JobRun]:
+    """Runs of one job. Asked together what stands there: each minute nearly all of it does."""
+    standing = JobRun.objects.filter(
+        name=found[0].name,
+        scope__in={due.scope for due in found},
+        period__in={due.period for due in found},
+    )
+    written = set(standing.values_list("scope", "period"))
     return [
         enqueue(
             name=due.name,
@@ -117,7 +135,8 @@ def enqueue_due(*, now: datetime, urgent: bool | None = None) -> list[JobRun]:
             period=due.period,
             property_id=due.property_id,
         )
-        for due in registry.due_at(now, urgent=urgent)
+        for due in found
+        if (due.scope, due.period) not in written
     ]
 
 

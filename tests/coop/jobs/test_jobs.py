@@ -109,10 +109,29 @@ def test_what_the_schedules_find_due_is_queued_once_by_two_ticks(counting, monke
     due = registry.DueJob(name="test.count", scope="north", period="2025-11-01")
     monkeypatch.setattr(registry, "_schedules", {"test": lambda now: [due]})
 
-    services.enqueue_due(now=NOW)
-    services.enqueue_due(now=NOW)
+    (run,) = services.enqueue_due(now=NOW)
+    assert services.enqueue_due(now=NOW) == []
 
-    assert JobRun.objects.filter(name="test.count").count() == 1
+    assert [run] == list(JobRun.objects.filter(name="test.count"))
+
+
+def test_a_tick_asks_once_for_the_runs_of_a_job_however_many_properties_it_has(
+    counting, monkeypatch, django_assert_num_queries
+):
+    def due(number, period="2025-11-01"):
+        scopes = [f"land {each}" for each in range(number)]
+        found = [registry.DueJob(name="test.count", scope=scope, period=period) for scope in scopes]
+        monkeypatch.setattr(registry, "_schedules", {"test.count": lambda _now: found})
+
+    due(30)
+    assert len(services.enqueue_due(now=NOW)) == 30
+    with django_assert_num_queries(1):
+        assert services.enqueue_due(now=NOW) == []
+    due(31)
+    (new,) = services.enqueue_due(now=NOW)
+    assert new.scope == "land 30"
+    due(2, "2025-11-02")
+    assert len(services.enqueue_due(now=NOW)) == 2
 
 
 def test_a_manager_sees_the_jobs_of_their_property_and_no_others(cast, counting):

@@ -87,7 +87,7 @@ def test_every_group_is_planned_once_a_local_night_after_three(stage):
     assert set(group.parameters["properties"]) == lands
     first, again = jobs.enqueue_due(now=three), jobs.enqueue_due(now=three)
     planned = {run.id for run in first if run.name == rotation_jobs.RECOMPUTE}
-    assert planned == {run.id for run in again if run.name == rotation_jobs.RECOMPUTE}
+    assert not [run for run in again if run.name == rotation_jobs.RECOMPUTE]
     assert planned == {run.id for run in drafts()}
 
 
