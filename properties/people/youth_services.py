@@ -52,13 +52,6 @@ def change_youth(
     return writing.change(youth, changes, actor=actor, action=Action.YOUTH_WRITE, now=now)
 
 
-def is_supervised_by(youth: Person, adult: Person, *, on: date) -> bool:
-    """Whether an adult may name a young hunter along in a booking for a day."""
-    return YouthRecord.objects.filter(
-        Q(supervisor=adult) | Q(other_supervisor=adult), person=youth, youth_until__gte=on
-    ).exists()
-
-
 def is_youth(person_id: UUID, *, on: date) -> bool:
     """Whether somebody counts as a young hunter on a day."""
     return YouthRecord.objects.filter(person=person_id, youth_until__gte=on).exists()

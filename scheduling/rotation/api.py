@@ -3,189 +3,30 @@
 from typing import Any
 
 from django.db.models import QuerySet
-from drf_spectacular.utils import extend_schema, extend_schema_field
-from rest_framework import mixins, serializers
+from drf_spectacular.utils import extend_schema
+from rest_framework import mixins
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.problems import NotFound
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
-from properties.land.queries import properties_visible_to
 from properties.people.models import Person
 from scheduling.rotation import jobs, queries, services
-from scheduling.rotation.models import PlannedSeat, RotationPlan
+from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.problem import Seat
-from scheduling.rotation.relaxations import Basis, Target
-
-
-class LevelSerializer(serializers.Serializer[Any]):
-    name = serializers.CharField()
-    value = serializers.FloatField()
-    best = serializers.FloatField()
-    bound = serializers.FloatField(help_text="No plan passes it, given the aims before it")
-    gap_pct = serializers.FloatField()
-    proven = serializers.BooleanField()
-
-
-class FiguresSerializer(serializers.Serializer[Any]):
-    """How good the plan is, aim by aim in their strict order, and how far from the best."""
-
-    status = serializers.CharField()
-    objective = serializers.CharField(
-        required=False, help_text="levels: aim by aim; blended: one score, for large groups"
-    )
-    blended_score = serializers.FloatField(required=False, allow_null=True)
-    blended_bound = serializers.FloatField(
-        required=False, allow_null=True, help_text="No plan scores more"
-    )
-    seconds = serializers.FloatField()
-    seed = serializers.IntegerField()
-    requested = serializers.IntegerField()
-    levels = LevelSerializer(many=True)
-    booking_conflicts = serializers.ListField(
-        child=serializers.CharField(),
-        help_text="For whoever plans all of its properties; empty for others",
-    )
-    same_wind_excess = serializers.ListField(
-        child=serializers.CharField(),
-        default=list,
-        help_text="Stands used beyond a soft same-wind cap; for whoever plans them all",
-    )
-
-
-class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
-    properties = serializers.SerializerMethodField()
-    result = serializers.SerializerMethodField()
-
-    class Meta:
-        model = RotationPlan
-        fields = [
-            "id",
-            "cooperative",
-            "properties",
-            "first_on",
-            "last_on",
-            "state",
-            "fingerprint",
-            "result",
-            "computed_at",
-            "published_at",
-            "published_by",
-            "version",
-        ]
-        read_only_fields = fields
-
-    def get_properties(self, plan: RotationPlan) -> list[str]:
-        """The planned properties that the reader may see."""
-        visible = self.context["view"].actor.properties_for(Action.ROTATION_READ)
-        return [str(land.id) for land in plan.properties.all() if land.id in visible]
-
-    @extend_schema_field(FiguresSerializer)
-    def get_result(self, plan: RotationPlan) -> dict[str, Any]:
-        """The figures; conflicts name people and stands of every property of the plan."""
-        told = dict(FiguresSerializer(plan.result).data)
-        actor = self.context["view"].actor
-        if not all(actor.may(Action.ROTATION_WRITE, land.id) for land in plan.properties.all()):
-            told["booking_conflicts"] = told["same_wind_excess"] = []
-        return told
-
-
-class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
-    stand_name = serializers.CharField(source="stand.name")
-    person_name = serializers.CharField(source="person.name")
-
-    class Meta:
-        model = PlannedSeat
-        fields = [
-            "property",
-            "stand",
-            "stand_name",
-            "person",
-            "person_name",
-            "local_date",
-            "kind",
-            "quality_pct",
-            "locked",
-            "continues_morning",
-        ]
-        read_only_fields = fields
-
-
-class ObstacleSerializer(serializers.Serializer[Any]):
-    stand = serializers.UUIDField()
-    stand_name = serializers.CharField()
-    local_date = serializers.DateField()
-    kind = serializers.CharField()
-    code = serializers.CharField()
-    sentence = serializers.CharField()
-    seats_in_the_way = serializers.IntegerField()
-
-
-class UnmetWishSerializer(serializers.Serializer[Any]):
-    person = serializers.UUIDField()
-    sits_requested = serializers.IntegerField()
-    sits = serializers.IntegerField()
-    sentence = serializers.CharField()
-    kept_out = serializers.ListField(
-        child=serializers.CharField(),
-        help_text="Rules that look at the person: an expired paper, a role that ended",
-    )
-    obstacles = ObstacleSerializer(many=True)
-
-
-class SeatSerializer(serializers.Serializer[Any]):
-    stand = serializers.UUIDField()
-    local_date = serializers.DateField()
-    kind = serializers.CharField()
-
-
-class DifferenceSerializer(serializers.Serializer[Any]):
-    person = serializers.UUIDField()
-    person_name = serializers.CharField()
-    added = SeatSerializer(many=True)
-    removed = SeatSerializer(many=True)
-
-
-class PublishedSerializer(serializers.Serializer[Any]):
-    plan = PlanSerializer()
-    kept = serializers.IntegerField()
-    moved = serializers.IntegerField()
-    added = serializers.IntegerField()
-    withdrawn = serializers.IntegerField()
-
-
-class RecomputePlanSerializer(serializers.Serializer[Any]):
-    """One property names its whole group: those that share members are planned together."""
-
-    property = VisibleField(properties_visible_to)
-
-
-class GainSerializer(serializers.Serializer[Any]):
-    code = serializers.CharField(help_text="Code of the rule that would be loosened")
-    target = serializers.ChoiceField(choices=[(one.value, one.value) for one in Target])
-    target_id = serializers.UUIDField(allow_null=True, help_text="Null for a rule of the plan")
-    sentence = serializers.CharField()
-    more_sits_at_least = serializers.IntegerField()
-    more_sits_at_most = serializers.IntegerField()
-    basis = serializers.ChoiceField(
-        choices=[(one.value, one.value) for one in Basis],
-        help_text="solved: the gain is known exactly; by_duals: only that it lies between",
-    )
-
-
-class RelaxationsSerializer(serializers.Serializer[Any]):
-    """Arithmetic, not advice: what one rule loosened by one step would serve."""
-
-    weighed_at = serializers.DateTimeField()
-    seconds = serializers.FloatField()
-    without_gain = serializers.IntegerField(help_text="Tried; they would serve no sit more")
-    not_tried = serializers.IntegerField(help_text="Time ran out before these")
-    gains = GainSerializer(many=True)
+from scheduling.rotation.serializers import (
+    DifferenceSerializer,
+    PlannedSeatSerializer,
+    PlanSerializer,
+    PublishedSerializer,
+    RecomputePlanSerializer,
+    RelaxationsSerializer,
+    UnmetWishSerializer,
+)
 
 
 class PlanFilter(FilterSet):
@@ -227,7 +68,9 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         plan = self.find(self.get_queryset(), pk)
         seats = queries.seats_shown_to(actor=self.actor, plan=plan)
         ordered = seats.order_by("local_date", "-kind", "stand__name", "id")
-        return Response(PlannedSeatSerializer(ordered, many=True).data)
+        shown = queries.guest_names(actor=self.actor, seats=ordered)
+        context = {**self.get_serializer_context(), "guest_names": shown}
+        return Response(PlannedSeatSerializer(ordered, many=True, context=context).data)
 
     @extend_schema(responses=UnmetWishSerializer(many=True))
     @action(detail=True, pagination_class=None, filter_backends=[])
@@ -325,4 +168,5 @@ def _shown(seat: Seat) -> dict[str, Any]:
         "stand": seat.stand_id,
         "local_date": seat.session.local_date,
         "kind": seat.session.kind.value,
+        "guests": list(seat.guest_ids),
     }

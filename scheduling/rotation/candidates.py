@@ -141,19 +141,24 @@ def _wished_together(
         if wish.preference_percent.get(stand.id, 100) > 0
     ]
     open_stands = problem.open_stands_in
+    place_of = problem.stand_by_id
+
+    def is_open(stand: str, session: SessionKey) -> bool:
+        return stand in open_stands.get(session, frozenset()) and (
+            not wish.barred or (place_of[stand].property_id, session) not in wish.barred
+        )
+
     for session in wish.available:
-        offered: frozenset[str] = open_stands.get(session, frozenset())
         yield from (
-            Seat(member.id, stand, session, wish.guest_ids) for stand in wanted if stand in offered
+            Seat(member.id, stand, session, wish.guest_ids)
+            for stand in wanted
+            if is_open(stand, session)
         )
     for day in wish.all_day_on:
-        morning, evening = (SessionKey(day, kind) for kind in _HALVES)
-        both = open_stands.get(morning, frozenset()) & open_stands.get(evening, frozenset())
+        halves = [SessionKey(day, kind) for kind in _HALVES]
         for stand in wanted:
-            if stand in both:
-                yield from (
-                    Seat(member.id, stand, half, wish.guest_ids) for half in (morning, evening)
-                )
+            if all(is_open(stand, half) for half in halves):
+                yield from (Seat(member.id, stand, half, wish.guest_ids) for half in halves)
 
 
 def _has_room(problem: RotationProblem, seat: Seat) -> bool:

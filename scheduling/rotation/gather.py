@@ -14,12 +14,14 @@ from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.rotation.gather_arcs import endangering_pairs
-from scheduling.rotation.gather_members import (
-    PlanWindow,
-    house_rules,
-    notice_days_of,
-    plan_members,
+from scheduling.rotation.gather_members import house_rules, plan_members
+from scheduling.rotation.gather_parties import (
+    Party,
+    guest_sits_held,
+    parties_of,
+    plan_guests,
 )
+from scheduling.rotation.gather_wishes import PlanWindow, notice_days_of
 from scheduling.rotation.prime import PercentOn, prime_percents
 from scheduling.rotation.problem import (
     Exclusion,
@@ -35,7 +37,7 @@ from scheduling.rules.dark_days import DARK_DAY
 from scheduling.rules.judge import stand_refusals
 from scheduling.rules.uses import Use
 from scheduling.sits.facts_queries import SitFacts, sit_facts
-from scheduling.sits.models import Sit, SitOrigin, SitReport, SitRequest, SitSpan, SitState
+from scheduling.sits.models import Sit, SitOrigin, SitReport, SitRequest, SitState
 from scheduling.sits.uses_queries import sessions_of_sit
 
 SIGHTING_DAYS = 60
@@ -44,7 +46,7 @@ STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 
 @dataclass(frozen=True, kw_only=True)
 class Gathered:
-    """The problem, the settings it was built with, and the sits behind its seats.
+    """The problem, the settings it was built with, and the parties behind its movable seats.
 
     ``kept_out`` has, for each member, the sentences of the rules that look at the person
     and refused sessions they asked for: an expired paper, a role that ended.
@@ -52,7 +54,7 @@ class Gathered:
 
     problem: RotationProblem
     settings: RotationSettings
-    movable: Mapping[Seat, Sit]
+    movable: Mapping[Seat, Party]
     facts: SitFacts
     kept_out: Mapping[str, tuple[str, ...]]
 
@@ -70,27 +72,20 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
     requests = _requests(lands, window)
     standing = _standing_sits(lands, window)
     persons = {row.person_id for row in requests} | {sit.person_id for sit in standing}
+    persons |= {UUID(guest_id) for row in requests for guest_id in row.guests}
     percent_on = prime_percents(lands, settings)
     facts = sit_facts(lands=lands, first_on=first_on, last_on=last_on, person_ids=persons, now=now)
     notice = notice_days_of(requests)
 
-    def frozen_until(sit: Sit) -> datetime:
-        return now + timedelta(days=max(settings.freeze_days, notice[sit.person_id]))
+    def may_move(party: Party) -> bool:
+        days = max(settings.freeze_days, notice[party.sit.person_id])
+        return all(_is_movable(sit, now + timedelta(days=days)) for sit in party.everybody)
 
-    movable = {
-        _seat(sit, session): sit
-        for sit in standing
-        for session in sessions_of_sit(sit)
-        if _is_movable(sit, frozen_until(sit))
-    }
-    stay = [sit for sit in standing if not _is_movable(sit, frozen_until(sit))]
-    locked = [_seat(sit, session) for sit in stay for session in sessions_of_sit(sit)]
-    halves = [
-        _seat(sit, SessionKey(sit.local_date, SessionKind.EVENING))
-        for sit in standing
-        if sit.span == SitSpan.ALL_DAY
-    ]
-    going_on = frozenset(halves) & frozenset(locked)
+    parties = parties_of(standing)
+    movable = {seat: party for party in parties if may_move(party) for seat in party.seats}
+    stay = [party for party in parties if not may_move(party)]
+    locked = [seat for party in stay for seat in party.seats]
+    going_on = frozenset(seat for party in stay for seat in party.evening_halves)
     kept_out: dict[str, tuple[str, ...]] = {}
     problem = RotationProblem(
         members=tuple(
@@ -99,10 +94,13 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
             )
         ),
         stands=tuple(_stands(lands, facts)),
-        properties=tuple(_properties(lands, facts)),
+        guests=tuple(plan_guests(requests, parties, facts.booking)),
+        properties=tuple(_properties(lands, facts, parties, window)),
         sessions=window.sessions,
         outlooks=tuple(_outlooks(facts, window, percent_on)),
-        exclusions=tuple(_exclusions(facts, window, stay)),
+        exclusions=tuple(
+            _exclusions(facts, window, [sit for party in stay for sit in party.everybody])
+        ),
         uses_outside=tuple(
             _with_a_wind(use)
             for use in facts.booking.uses
@@ -171,10 +169,6 @@ def _is_movable(sit: Sit, frozen_until: datetime) -> bool:
     )
 
 
-def _seat(sit: Sit, session: SessionKey) -> Seat:
-    return Seat(str(sit.person_id), str(sit.stand_id), session)
-
-
 def _stands(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanStand]:
     quality = _quality(lands, facts)
     for stand in facts.stands.values():
@@ -204,9 +198,14 @@ def _quality(lands: Sequence[Property], facts: SitFacts) -> dict[str, int]:
     return quality_percent(seen, prior_sits=settings.quality_prior_sits)
 
 
-def _properties(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanProperty]:
+def _properties(
+    lands: Sequence[Property], facts: SitFacts, parties: Sequence[Party], window: PlanWindow
+) -> Iterable[PlanProperty]:
     """Caps by property: the strictest that its stands' settings name, none where none does."""
+    places = {place.property_id: place for place in facts.booking.properties}
+    days = (window.first_on, window.last_on)
     for land in lands:
+        place = places[str(land.id)]
         houses = [
             facts.limits[str(stand.id)].house
             for stand in facts.stands.values()
@@ -216,6 +215,13 @@ def _properties(lands: Sequence[Property], facts: SitFacts) -> Iterable[PlanProp
             id=str(land.id),
             hunters_a_session=_strictest(house.hunters_a_session for house in houses),
             uses_a_week=_strictest(house.uses_a_week for house in houses),
+            guest_sits_a_host=_strictest(house.guest_sits_a_host for house in houses),
+            guest_sits_a_property=_strictest(house.guest_sits_a_property for house in houses),
+            # Sits that no cap counts leave a draft as it is.
+            guest_sits_held=guest_sits_held(place, parties, facts.booking, days)
+            if any(house.guest_sits_a_host or house.guest_sits_a_property for house in houses)
+            else (),
+            year_first_month=place.year_first_month,
         )
 
 

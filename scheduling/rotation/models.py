@@ -47,7 +47,8 @@ class RotationPlan(VersionedRecord):
 class PlannedSeat(Record):
     """One member in one stand in one session of a plan.
 
-    ``continues_morning``: the evening of an all-day sit, whose morning has a row of its own.
+    ``guests`` are ids of persons who sit there along. ``continues_morning``: the evening of an
+    all-day sit, whose morning has a row of its own.
     """
 
     plan = models.ForeignKey(RotationPlan, on_delete=models.CASCADE, related_name="seats")
@@ -56,6 +57,7 @@ class PlannedSeat(Record):
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="+")
     local_date = models.DateField()
     kind = models.CharField(max_length=10, choices=SESSION_KINDS)
+    guests = models.JSONField(default=list, blank=True)
     quality_pct = models.FloatField()
     locked = models.BooleanField(default=False)
     continues_morning = models.BooleanField(default=False)

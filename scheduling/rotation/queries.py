@@ -1,6 +1,6 @@
 """Plans that an actor may see, and which properties are planned together."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterable, Sequence
 from datetime import date
 from uuid import UUID
 
@@ -9,9 +9,12 @@ from django.db.models import QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action, Role
 from properties.land.models import Cooperative, Property
-from properties.people.models import RoleGrant
+from properties.people.models import Person, RoleGrant
+from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rotation.models import PlannedSeat, PlanState, RotationPlan
+from scheduling.rotation.problem import Seat
 from scheduling.sits.models import Sit, SitOrigin, SitRequest, SitState
+from scheduling.sits.queries import as_known
 
 
 def plans_visible_to(
@@ -33,6 +36,28 @@ def seats_shown_to(*, actor: Actor, plan: RotationPlan) -> QuerySet[PlannedSeat]
     if actor.is_system:
         return seats
     return seats.filter(property__in=actor.properties_for(Action.ROTATION_READ))
+
+
+def guest_names(*, actor: Actor, seats: Iterable[PlannedSeat]) -> Callable[[PlannedSeat, str], str]:
+    """The name of a seat's guest, by id, as the actor may know it there; one query."""
+    ids = {UUID(guest) for row in seats for guest in row.guests}
+    names = dict(Person.objects.filter(id__in=ids).values_list("id", "name"))
+
+    def shown(row: PlannedSeat, guest: str) -> str:
+        return as_known(
+            names[UUID(guest)],
+            of=(UUID(guest), row.person_id),
+            actor=actor,
+            property_id=row.property_id,
+        )
+
+    return shown
+
+
+def seat_of(row: PlannedSeat) -> Seat:
+    """A stored seat as the problem knows it."""
+    session = SessionKey(row.local_date, SessionKind(row.kind))
+    return Seat(str(row.person_id), str(row.stand_id), session, tuple(row.guests))
 
 
 def groups_of(cooperative: Cooperative) -> list[list[Property]]:

@@ -13,9 +13,8 @@ from coop.audit import services as audit_record
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.people.models import Person
-from properties.sessions.kinds import SessionKey, SessionKind
-from scheduling.rotation.models import PlannedSeat, RotationPlan
-from scheduling.rotation.problem import Seat
+from scheduling.rotation.models import RotationPlan
+from scheduling.rotation.queries import seat_of
 from scheduling.rotation.relaxations import Gain, Gains, Target, gains
 from scheduling.rotation.serialised import from_json
 from scheduling.rotation.settings import RotationSettings
@@ -46,17 +45,12 @@ def weigh_relaxations(
 
     found = gains(
         problem,
-        [_seat(row) for row in plan.seats.all()],
+        [seat_of(row) for row in plan.seats.all()],
         time_limit_s=settings.time_limit_s,
         seed=settings.seed,
         tried=tried,
     )
     return _store(actor, plan, lands, found, now)
-
-
-def _seat(row: PlannedSeat) -> Seat:
-    session = SessionKey(row.local_date, SessionKind(row.kind))
-    return Seat(str(row.person_id), str(row.stand_id), session)
 
 
 @transaction.atomic

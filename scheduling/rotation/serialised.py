@@ -96,6 +96,9 @@ def _wished(stored: Mapping[str, Any]) -> dict[str, Any]:
         "available": _sessions(stored["available"]),
         "properties": tuple(stored["properties"]),
         "all_day_on": tuple(date.fromisoformat(day) for day in stored.get("all_day_on", ())),
+        "not_there": tuple(
+            (place, _session(session)) for place, session in stored.get("not_there", ())
+        ),
     }
 
 

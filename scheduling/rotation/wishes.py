@@ -48,7 +48,8 @@ class PlanWish:
 
     ``preference_percent`` weighs stands (100 where unnamed, 0: not wanted). On ``all_day_on``
     a stand is wanted for morning and evening together, one sit, or none; no session of these
-    days is in ``available``, and on none of them does the member hold a booking.
+    days is in ``available``, and on none of them does the member hold a booking. On ``not_there``,
+    properties by id with a session, nobody asks, or a rule that looks at the people refuses.
     """
 
     sits_requested: int
@@ -56,7 +57,12 @@ class PlanWish:
     properties: tuple[str, ...]
     preference_percent: Mapping[str, int] = field(default_factory=dict)
     all_day_on: tuple[date, ...] = ()
+    not_there: tuple[tuple[str, SessionKey], ...] = ()
     guest_ids: tuple[str, ...] = ()
+
+    @cached_property
+    def barred(self) -> frozenset[tuple[str, SessionKey]]:
+        return frozenset(self.not_there)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,8 +70,8 @@ class PlanMember:
     """A member's wishes and limits.
 
     ``sits_requested`` are all sits asked for, alone and with guests; ``available``,
-    ``properties``, ``preference_percent`` and ``all_day_on`` are of those alone, as
-    :class:`PlanWish` says; ``with_guests`` has a wish for each set of guests. ``sits_a_week``
+    ``properties``, ``preference_percent``, ``all_day_on`` and ``not_there`` are of those alone,
+    as :class:`PlanWish` says; ``with_guests`` has a wish for each set of guests. ``sits_a_week``
     None sets no weekly limit; ``sits_held_by_week`` counts sits outside the plan by the Monday
     of their week. ``received_quality`` is what the season to date gave, ``entitlement`` what it
     is measured against (None: the sits requested). ``priority_points`` are added to the
@@ -84,6 +90,7 @@ class PlanMember:
     received_quality: int = 0
     priority_points: int = 0
     all_day_on: tuple[date, ...] = ()
+    not_there: tuple[tuple[str, SessionKey], ...] = ()
     with_guests: tuple[PlanWish, ...] = ()
 
     @property
@@ -101,5 +108,6 @@ class PlanMember:
             properties=self.properties,
             preference_percent=self.preference_percent,
             all_day_on=self.all_day_on,
+            not_there=self.not_there,
         )
         return {(): alone, **{wish.guest_ids: wish for wish in self.with_guests}}

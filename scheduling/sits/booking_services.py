@@ -15,8 +15,8 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.people.hosting import companions
 from properties.people.models import Person
-from properties.people.youth_services import is_supervised_by
 from properties.stands.models import Stand
 from properties.stands.queries import sees_details
 from scheduling.rules.catalogue import objection
@@ -63,9 +63,8 @@ def book_sit(
         person = _other_person(actor, person, stand)
     if overrule is not None:
         check_overrule(actor, overrule, stand.property_id)
-    for guest in guests:
-        own = guest.host_id == person.id or is_supervised_by(guest, person, on=local_date)
-        if not own or guest.retired_at is not None:
+    for guest in companions([guest.id for guest in guests]).values():
+        if not guest.comes_with(person.id, on=local_date):
             raise ValidationError({"guests": f"{guest.name} is no guest of {person.name}."})
     party = Party(person=person, guests=tuple(guests))
     with _seat_guarded():

@@ -19,7 +19,8 @@ class SitRequest(VersionedRecord):
 
     ``wanted_stands`` maps stand ids to a preference in percent; empty means any stand of
     the property. ``kinds`` are sessions, empty for either; or all_day alone, for sits of a
-    morning and the evening after it on one stand. ``notice_days``: whoever has a long way
+    morning and the evening after it on one stand. ``guests`` are ids of persons who come along
+    to each of these sits, in the same stand. ``notice_days``: whoever has a long way
     learns of a sit so many days before; no later one is planned anew, or moved.
     """
 
@@ -30,6 +31,7 @@ class SitRequest(VersionedRecord):
     wanted_sits = models.PositiveSmallIntegerField()
     kinds = models.JSONField(default=list, blank=True)
     wanted_stands = models.JSONField(default=dict, blank=True)
+    guests = models.JSONField(default=list, blank=True)
     notice_days = models.PositiveSmallIntegerField(default=0)
     withdrawn_at = models.DateTimeField(null=True, blank=True)
 

@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from copy import copy
-from datetime import datetime
+from datetime import date, datetime
 from typing import Any
 from uuid import UUID
 from zoneinfo import ZoneInfo
@@ -15,6 +15,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.models import Property
+from properties.people.hosting import companions
 from properties.people.models import Person
 from properties.stands.models import Stand
 from scheduling.sits.models import SitRequest, SitSpan
@@ -34,7 +35,11 @@ def create_request(
     fields: Mapping[str, Any],
     now: datetime,
 ) -> SitRequest:
-    """Ask for sits; a manager may ask for somebody who sits there."""
+    """Ask for sits, alone or with guests; a manager may ask for somebody who sits there.
+
+    Guests are whom the person could name in a booking. Raises ``PermissionDenied`` and
+    ``ValidationError`` by field.
+    """
     actor.require(Action.REQUEST_WRITE, land.id)
     if person is None and actor.person_id is not None:
         person = Person.objects.get(id=actor.person_id)
@@ -119,6 +124,16 @@ def _check(request: SitRequest, now: datetime) -> None:
     ).count()
     if known < len(wanted):
         raise ValidationError({"wanted_stands": "Names a stand that is not on this property."})
+    _check_guests(request, on=max(request.first_on, today))
+
+
+def _check_guests(request: SitRequest, *, on: date) -> None:
+    """Who may come along from the first day on; for each later day the plan asks again."""
+    found = companions([UUID(guest_id) for guest_id in request.guests])
+    for guest_id in request.guests:
+        guest = found[UUID(guest_id)]
+        if not guest.comes_with(request.person_id, on=on):
+            raise ValidationError({"guests": f"{guest.name} is no guest of {request.person.name}."})
 
 
 def _publish(request: SitRequest, now: datetime) -> None:

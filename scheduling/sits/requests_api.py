@@ -31,6 +31,22 @@ class PreferencesField(serializers.DictField):
         return {str(key.to_internal_value(name)): percent for name, percent in wanted.items()}
 
 
+class GuestsField(serializers.ListField):
+    """Ids of persons whom the caller may see, each once."""
+
+    def __init__(self, **kwargs: Any) -> None:
+        super().__init__(child=VisibleField(persons_visible_to), **kwargs)
+
+    def to_internal_value(self, data: Any) -> list[str]:
+        guests = [str(person.id) for person in super().to_internal_value(data)]
+        if len(set(guests)) < len(guests):
+            raise serializers.ValidationError("Each guest is named once.")
+        return guests
+
+    def to_representation(self, data: list[str]) -> list[str]:
+        return data
+
+
 class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
     property = VisibleField(properties_visible_to)
     person = VisibleField(persons_visible_to, required=False, help_text="You, when left out")
@@ -44,7 +60,11 @@ class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
     wanted_stands = PreferencesField(
         required=False, help_text="Stand id to preference in percent; empty: any stand"
     )
-
+    guests = GuestsField(
+        required=False,
+        help_text="Who comes along to each of these sits, in the same stand: the person's own "
+        "guests, and young hunters whom they supervise; empty: alone",
+    )
     notice_days = serializers.IntegerField(
         min_value=0,
         max_value=60,
@@ -64,6 +84,7 @@ class SitRequestSerializer(serializers.ModelSerializer[SitRequest]):
             "wanted_sits",
             "kinds",
             "wanted_stands",
+            "guests",
             "notice_days",
             "withdrawn_at",
             "version",
@@ -130,11 +151,28 @@ class SitRequestViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorV
                     "wanted_stands": {"0193a1c2-0000-7000-8000-000000000004": 100},
                 },
                 request_only=True,
-            )
+            ),
+            OpenApiExample(
+                "A morning with a guest, and a week's notice",
+                value={
+                    "property": "0193a1c2-0000-7000-8000-000000000003",
+                    "first_on": "2025-11-07",
+                    "last_on": "2025-11-23",
+                    "wanted_sits": 1,
+                    "kinds": ["morning"],
+                    "guests": ["0193a1c2-0000-7000-8000-000000000008"],
+                    "notice_days": 7,
+                },
+                request_only=True,
+            ),
         ]
     )
     def create(self, request: Request) -> Response:
-        """Ask for sits; a manager may ask for somebody else."""
+        """Ask for sits; a manager may ask for somebody else.
+
+        Each sit of a wish with guests is for all of them together, in one stand. Sits with and
+        without guests are two wishes.
+        """
         fields = self.read(SitRequestSerializer)
         wish = request_services.create_request(
             actor=self.actor,

@@ -32,7 +32,8 @@ def not_to_be_had(tally: Tally, seat: Seat) -> Iterator[Violation]:
         return
     if seat.session not in wish.available and not tally.is_of_wished_day(seat):
         yield tally.found("member_not_free", "The member is not free then.", [seat])
-    if tally.problem.stand_by_id[seat.stand_id].property_id not in wish.properties:
+    place = tally.problem.stand_by_id[seat.stand_id].property_id
+    if place not in wish.properties or (place, seat.session) in wish.not_there:
         yield tally.found("no_access", "The member has no access to the property.", [seat])
     if wish.preference_percent.get(seat.stand_id, 100) == 0:
         yield tally.found("stand_not_wanted", "The member does not want this stand.", [seat])

@@ -123,8 +123,10 @@ def _obstacles_to(plan: LaidOutPlan, member: PlanMember, wish: PlanWish) -> Iter
     for session in sorted({*wish.available, *mornings}, key=lambda session: session.order):
         for stand in _wanted(plan, wish):
             seat = Seat(member.id, stand.id, session, wish.guest_ids)
-            if seat not in own and session in plan.problem.sessions:
-                yield from _obstacles(plan, wished_together(plan.problem, seat), stand)
+            together = wished_together(plan.problem, seat)
+            is_barred = any((stand.property_id, one.session) in wish.barred for one in together)
+            if seat not in own and session in plan.problem.sessions and not is_barred:
+                yield from _obstacles(plan, together, stand)
 
 
 def _wanted(plan: LaidOutPlan, wish: PlanWish) -> list[PlanStand]:

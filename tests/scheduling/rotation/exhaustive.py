@@ -54,15 +54,20 @@ def choices(problem: RotationProblem) -> list[Together]:
             found += [
                 (Seat(member.id, stand_id, session, wish.guest_ids),)
                 for stand_id, session in sorted(free, key=lambda at: (at[1].order, at[0]))
-                if _wants(problem, wish, stand_id) and session in wish.available
+                if _wants(problem, wish, stand_id)
+                and session in wish.available
+                and _is_there(problem, wish, stand_id, session)
             ]
             for day in wish.all_day_on:
                 halves = [SessionKey(day, kind) for kind in (MORNING, EVENING)]
                 found += [
                     tuple(Seat(member.id, stand.id, half, wish.guest_ids) for half in halves)
                     for stand in problem.stands
-                    if all((stand.id, half) in free for half in halves)
-                    and _wants(problem, wish, stand.id)
+                    if _wants(problem, wish, stand.id)
+                    and all(
+                        (stand.id, half) in free and _is_there(problem, wish, stand.id, half)
+                        for half in halves
+                    )
                 ]
     found = [together for together in found if _has_room(problem, together)]
     return [together for together in found if not set(together) & set(problem.locked)]
@@ -74,6 +79,10 @@ def _wants(problem: RotationProblem, wish: PlanWish, stand_id: str) -> bool:
         and wish.preference_percent.get(stand_id, 100) > 0
         and problem.stand_by_id[stand_id].property_id in wish.properties
     )
+
+
+def _is_there(problem: RotationProblem, wish: PlanWish, stand_id: str, session: SessionKey) -> bool:
+    return (problem.stand_by_id[stand_id].property_id, session) not in wish.not_there
 
 
 def _has_room(problem: RotationProblem, together: Together) -> bool:

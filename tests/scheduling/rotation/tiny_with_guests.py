@@ -4,6 +4,7 @@ from dataclasses import replace
 
 import numpy as np
 
+from properties.sessions.kinds import SessionKey
 from scheduling.rotation.audit import audit
 from scheduling.rotation.problem import PlanGuest, PlanMember, PlanWish, RotationProblem, Seat
 from tests.scheduling.rotation.exhaustive import (
@@ -35,10 +36,11 @@ def tiny_problem_with_guests(seed: int) -> RotationProblem:
             for guest in GUESTS
         ),
         stands=tuple(replace(stand, capacity=int(random.integers(1, 4))) for stand in plain.stands),
-        members=tuple(_with_guests(random, member) for member in plain.members),
+        members=tuple(_with_guests(random, member, plain.sessions) for member in plain.members),
         properties=tuple(
             replace(
                 place,
+                uses_a_week=(None, None, None, 2)[int(random.integers(4))],
                 hunters_a_session=(None, None, 2, 3)[int(random.integers(4))],
                 guest_sits_a_host=(None, 1, 2, 3)[int(random.integers(4))],
                 guest_sits_a_property=(None, None, 2, 4)[int(random.integers(4))],
@@ -56,20 +58,33 @@ def tiny_problem_with_guests(seed: int) -> RotationProblem:
     return _with_standing_parties(random, problem)
 
 
-def _with_guests(random: np.random.Generator, member: PlanMember) -> PlanMember:
+def _with_guests(
+    random: np.random.Generator, member: PlanMember, sessions: tuple[SessionKey, ...]
+) -> PlanMember:
     """Some of what was asked for is asked for with guests, and some of it in both ways."""
     alone = replace(member, with_guests=()) if random.random() < 0.6 else None
-    companies = [company for company in COMPANIES if random.random() < 0.35]
+    companies = [company for company in COMPANIES if random.random() < 0.5]
     if not companies:
         return replace(member, with_guests=())
     wishes = tuple(
         PlanWish(
-            sits_requested=int(random.integers(0, 3)),
-            available=tuple(session for session in member.available if random.random() < 0.7),
+            sits_requested=(0, 1, 1, 2)[int(random.integers(4))],
+            available=tuple(
+                session
+                for session in sessions
+                if random.random() < 0.35 and session.local_date not in member.all_day_on
+            ),
             all_day_on=tuple(day for day in member.all_day_on if random.random() < 0.7),
             properties=member.properties,
+            not_there=tuple(
+                (place, session)
+                for place in member.properties
+                for session in sessions
+                if random.random() < 0.1
+            ),
             preference_percent={
-                stand: (0, 70, 100)[int(random.integers(3))] for stand in member.preference_percent
+                stand: (0, 70, 100, 100)[int(random.integers(4))]
+                for stand in member.preference_percent
             },
             guest_ids=company,
         )

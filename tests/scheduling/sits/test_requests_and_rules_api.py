@@ -1,9 +1,14 @@
 """Wishes, harvest plans, sessions by the sun, and the house rules, over HTTP."""
 
+from datetime import date
+
 import pytest
 
+from properties.people.youth_models import YouthRecord
 from scheduling.rules.catalogue import RULES
 from scheduling.sits.models import HarvestPlan, SitRequest
+from tests.cast import make_member
+from tests.scheduling.sits.stage import make_guest
 
 pytestmark = pytest.mark.usefixtures("at_now")
 
@@ -53,6 +58,70 @@ def test_a_wish_that_cannot_be_is_a_400_with_its_field(stage, wrong, pointer):
     assert answer.status_code == 400
     assert answer.json()["errors"][0]["pointer"].startswith(pointer)
     assert not SitRequest.objects.exists()
+
+
+def test_a_wish_names_the_hosts_own_guests_and_is_changed_like_the_rest(stage):
+    gus, gwen = make_guest(stage.cast.member), make_guest(stage.cast.member, "Gwen Guest")
+    client = stage.cast.client(stage.cast.member)
+
+    made = client.post(REQUESTS, wish(stage, guests=[str(gus.id)]))
+    changed = client.patch(
+        made["Location"], {"guests": [str(gus.id), str(gwen.id)]}, HTTP_IF_MATCH=made["ETag"]
+    )
+    alone = client.patch(made["Location"], {"guests": []}, HTTP_IF_MATCH=changed["ETag"])
+
+    assert (made.status_code, made.data["guests"]) == (201, [str(gus.id)])
+    assert client.get(REQUESTS).data["results"][0]["guests"] == []
+    assert changed.data["guests"] == [str(gus.id), str(gwen.id)]
+    assert (alone.status_code, alone.data["guests"]) == (200, [])
+
+
+@pytest.mark.parametrize("whose", ["another host", "a member", "a stranger", "twice", "nobody"])
+def test_a_wish_names_nobody_whom_a_booking_could_not(stage, whose):
+    own = make_guest(stage.cast.member)
+    named = {
+        "another host": [make_guest(stage.ben, "Bea Guest").id],
+        "a member": [stage.ben.id],
+        "a stranger": [make_guest(stage.cast.stranger, "Stu Guest").id],
+        "twice": [own.id, own.id],
+        "nobody": ["0193a1c2-0000-7000-8000-000000000001"],
+    }[whose]
+
+    answer = stage.cast.client(stage.cast.member).post(
+        REQUESTS, wish(stage, guests=[str(guest) for guest in named])
+    )
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"].startswith("#/guests")
+    assert not SitRequest.objects.exists()
+
+
+def test_a_wish_names_a_young_member_whom_the_person_supervises_on_its_first_day(stage):
+    teens = make_member(stage.cast.cooperative, "Tess Teen", stage.cast.north)
+    record = YouthRecord.objects.create(
+        person=teens, youth_until=date(2025, 11, 7), supervisor=stage.cast.member
+    )
+    client = stage.cast.client(stage.cast.member)
+
+    on_time = client.post(REQUESTS, wish(stage, guests=[str(teens.id)]))
+    late = client.post(REQUESTS, wish(stage, first_on="2025-11-08", guests=[str(teens.id)]))
+    record.supervisor = stage.ben
+    record.save()
+    not_theirs = client.post(REQUESTS, wish(stage, guests=[str(teens.id)]))
+
+    assert [answer.status_code for answer in (on_time, late, not_theirs)] == [201, 400, 400]
+
+
+def test_a_manager_names_the_guests_of_whoever_would_sit(stage):
+    gus = make_guest(stage.cast.member)
+    client = stage.cast.client(stage.cast.manager)
+
+    theirs = client.post(
+        REQUESTS, wish(stage, person=str(stage.cast.member.id), guests=[str(gus.id)])
+    )
+    own = client.post(REQUESTS, wish(stage, guests=[str(gus.id)]))
+
+    assert (theirs.status_code, own.status_code) == (201, 400)
 
 
 def test_a_member_reads_their_own_wishes_and_a_manager_all(stage):

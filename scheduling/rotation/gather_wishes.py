@@ -1,0 +1,218 @@
+"""One person's wishes with the same guests: what was asked for, and what the rules leave of it."""
+
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, timedelta
+from uuid import UUID
+
+from properties.people.hosting import Companion, companions
+from properties.sessions.kinds import SessionKey, SessionKind
+from properties.sessions.windows import SessionWindow
+from scheduling.rotation.problem import PlanWish
+from scheduling.rules.facts import SitProposal
+from scheduling.rules.judge import CandidateFilter
+from scheduling.rules.words import count_words, session_words
+from scheduling.sits.facts_queries import SitFacts
+from scheduling.sits.models import SitRequest, SitSpan
+
+ALL_DAY = SitSpan.ALL_DAY.value
+
+Guests = tuple[str, ...]
+_At = Mapping[str, frozenset[SessionKey]]
+"""Sessions in which a property, by its id, may be planned for somebody."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanWindow:
+    """The days of a plan, local dates both included, and their sessions in order."""
+
+    first_on: date
+    last_on: date
+    sessions: tuple[SessionKey, ...]
+
+    @property
+    def days(self) -> tuple[date, ...]:
+        return tuple(dict.fromkeys(session.local_date for session in self.sessions))
+
+
+@dataclass(frozen=True, kw_only=True)
+class ReadWish:
+    """A wish, and the sentences of whatever kept some of it out."""
+
+    wish: PlanWish
+    notes: tuple[str, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class WishReader:
+    """Reads wishes against one snapshot; each rule that looks at people is asked with guests."""
+
+    facts: SitFacts
+    filtered: CandidateFilter
+    companions: Mapping[UUID, Companion]
+    window: PlanWindow
+    now: datetime
+
+    @classmethod
+    def of(
+        cls,
+        facts: SitFacts,
+        requests: Iterable[SitRequest],
+        window: PlanWindow,
+        now: datetime,
+    ) -> "WishReader":
+        named = {UUID(guest_id) for request in requests for guest_id in request.guests}
+        return cls(
+            facts=facts,
+            filtered=CandidateFilter(
+                facts=facts.booking, limits_of=lambda stand: facts.limits[stand]
+            ),
+            companions=companions(named),
+            window=window,
+            now=now,
+        )
+
+    def read(
+        self,
+        person_id: str,
+        guests: Guests,
+        together: Sequence[SitRequest],
+        own: Sequence[SitRequest],
+        booked_on: Collection[date],
+    ) -> ReadWish:
+        """The wish behind the requests that name the same ``guests``.
+
+        ``own`` are all requests of the person: the longest notice asked for holds for each.
+        """
+        objections: dict[str, None] = {}
+        by_day = [request for request in together if ALL_DAY in request.kinds]
+        by_session = [request for request in together if ALL_DAY not in request.kinds]
+        days_at = self._free(person_id, guests, by_day, objections)
+        free_at = self._free(person_id, guests, by_session, objections)
+        notice_days = notice_days_of(own)[UUID(person_id)]
+        soonest = self.now + timedelta(days=notice_days)
+        in_time = {one for one in self.window.sessions if self._begins(own, one) >= soonest}
+        asked = frozenset().union(*days_at.values(), *free_at.values())
+        is_short = notice_days and not asked <= in_time
+        words = (f"You asked for {count_words(notice_days, 'day')} of notice.",) if is_short else ()
+        whole = {
+            day
+            for day in self.window.days
+            if SessionKey(day, SessionKind.MORNING) in in_time
+            and day not in booked_on
+            and any(both_halves(day) <= there for there in days_at.values())
+        }
+        free = frozenset().union(*free_at.values()) & in_time
+        # A day asked for as a whole is planned as a whole, or not at all.
+        singly = tuple(
+            one for one in self.window.sessions if one in free and one.local_date not in whole
+        )
+        properties = tuple(sorted({str(request.property_id) for request in together}))
+        wanted = sum(request.wanted_sits for request in together)
+        wish = PlanWish(
+            sits_requested=min(wanted, len(self.window.sessions)),
+            available=singly,
+            all_day_on=tuple(sorted(whole)),
+            properties=properties,
+            not_there=tuple(_not_there(properties, singly, whole, free_at, days_at)),
+            preference_percent=_preference(together, self.facts),
+            guest_ids=guests,
+        )
+        return ReadWish(wish=wish, notes=(*words, *objections))
+
+    def _free(
+        self,
+        person_id: str,
+        guests: Guests,
+        requests: Sequence[SitRequest],
+        objections: dict[str, None],
+    ) -> _At:
+        """Sessions asked for in which nothing objects to the people; adds to ``objections``."""
+        a_stand_on = {stand.property_id: str(stand.id) for stand in self.facts.stands.values()}
+        free: dict[str, set[SessionKey]] = defaultdict(set)
+        for request in requests:
+            if request.property_id not in a_stand_on:
+                continue
+            for session in self.window.sessions:
+                if not _asks(request, session):
+                    continue
+                proposal = SitProposal(
+                    member_id=person_id,
+                    stand_id=a_stand_on[request.property_id],
+                    sessions=(session,),
+                    guest_ids=guests,
+                )
+                found = list(self._objections(proposal, session))
+                objections.update(dict.fromkeys(found))
+                if not found:
+                    free[str(request.property_id)].add(session)
+        return {place: frozenset(sessions) for place, sessions in free.items()}
+
+    def _objections(self, proposal: SitProposal, session: SessionKey) -> Iterator[str]:
+        for guest_id in proposal.guest_ids:
+            guest = self.companions[UUID(guest_id)]
+            if not guest.comes_with(UUID(proposal.member_id), on=session.local_date):
+                yield f"{guest.name} is not among those whom you may bring."
+        for refusal in self.filtered.people_refusals(proposal):
+            yield refusal.sentence
+        planned = {str(stand.id) for stand in self.facts.stands.values()}
+        for person in proposal.people:
+            known = self.facts.booking.member(person)
+            if any(one.session == session and one.stand_id not in planned for one in known.claims):
+                yield f"{known.name} sits on another property in {session_words(session)}."
+
+    def _begins(self, own: Sequence[SitRequest], session: SessionKey) -> datetime:
+        """When the first of the properties asked for opens its session; far off if none does."""
+        windows = [self.facts.windows.get((request.property_id, session)) for request in own]
+        return min(
+            (window.approach_from for window in windows if isinstance(window, SessionWindow)),
+            default=datetime.max.replace(tzinfo=UTC),
+        )
+
+
+def notice_days_of(requests: Iterable[SitRequest]) -> dict[UUID, int]:
+    """The longest notice that each person asked for, in days; 0 for everybody else."""
+    found: dict[UUID, int] = defaultdict(int)
+    for request in requests:
+        found[request.person_id] = max(found[request.person_id], request.notice_days)
+    return found
+
+
+def both_halves(day: date) -> frozenset[SessionKey]:
+    return frozenset(SessionKey(day, kind) for kind in (SessionKind.MORNING, SessionKind.EVENING))
+
+
+def _asks(request: SitRequest, session: SessionKey) -> bool:
+    return request.first_on <= session.local_date <= request.last_on and (
+        not request.kinds or ALL_DAY in request.kinds or session.kind in request.kinds
+    )
+
+
+def _not_there(
+    properties: Sequence[str],
+    singly: Sequence[SessionKey],
+    whole: Collection[date],
+    free_at: _At,
+    days_at: _At,
+) -> Iterator[tuple[str, SessionKey]]:
+    """Sessions of the wish in which one of its properties is not asked for, or is refused."""
+    halves = sorted((half for day in whole for half in both_halves(day)), key=lambda one: one.order)
+    for place in properties:
+        for sessions, there in ((singly, free_at), (halves, days_at)):
+            known = there.get(place, frozenset())
+            yield from ((place, session) for session in sessions if session not in known)
+
+
+def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, int]:
+    """Percent by stand; where stands are named, the others of that property are not wanted."""
+    found: dict[str, int] = {}
+    named = {request.property_id for request in requests if request.wanted_stands}
+    for stand in facts.stands.values():
+        if stand.property_id in named:
+            found[str(stand.id)] = 0
+    for request in requests:
+        for stand_id, percent in request.wanted_stands.items():
+            if stand_id in found:
+                found[stand_id] = max(found[stand_id], int(percent))
+    return found
