@@ -47,6 +47,7 @@ class Picture:
 
 
 def new_figure(height_in: float, *, width_in: float = WIDTH_IN) -> Figure:
+    """An empty figure of so many inches, without a ground of its own."""
     figure = Figure(figsize=(width_in, height_in))
     figure.patch.set_visible(False)
     return figure

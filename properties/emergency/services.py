@@ -45,6 +45,7 @@ class EmergencyOver(Problem):
 def add_sheet(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> EmergencySheet:
+    """Keep a property's sheet; one for each. Raises ``ValidationError`` by field."""
     actor.require(Action.EMERGENCY_SHEET_WRITE, land.id)
     row = EmergencySheet(property=land, **fields)
     return writing.create(
@@ -56,6 +57,7 @@ def add_sheet(
 def change_sheet(
     *, actor: Actor, sheet: EmergencySheet, changes: Mapping[str, Any], now: datetime
 ) -> EmergencySheet:
+    """Change a property's sheet; raises ``ValidationError`` by field."""
     actor.require(Action.EMERGENCY_SHEET_WRITE, sheet.property_id)
     return writing.change(
         sheet,
@@ -69,6 +71,7 @@ def change_sheet(
 
 @transaction.atomic
 def add_stand(*, actor: Actor, row: StandEmergency, now: datetime) -> StandEmergency:
+    """Keep what helpers need to reach a stand; one for each. Raises ``ValidationError``."""
     actor.require(Action.EMERGENCY_SHEET_WRITE, row.stand.property_id)
     return writing.create(
         row,
@@ -83,6 +86,7 @@ def add_stand(*, actor: Actor, row: StandEmergency, now: datetime) -> StandEmerg
 def change_stand(
     *, actor: Actor, row: StandEmergency, changes: Mapping[str, Any], now: datetime
 ) -> StandEmergency:
+    """Change what helpers need to reach a stand; raises ``ValidationError`` by field."""
     actor.require(Action.EMERGENCY_SHEET_WRITE, row.stand.property_id)
     return writing.change(
         row,

@@ -44,6 +44,7 @@ def add(*, actor: Actor, row: Row, now: datetime) -> Row:
 
 @transaction.atomic
 def change(*, actor: Actor, row: Row, changes: Mapping[str, Any], now: datetime) -> Row:
+    """Change a gate, parking place or directions; raises ``ValidationError`` by field."""
     actor.require(Action.GATE_WRITE, row.property_id)
     return writing.change(
         row, changes, actor=actor, action=Action.GATE_WRITE, now=now, property_id=row.property_id

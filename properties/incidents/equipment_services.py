@@ -18,6 +18,7 @@ from properties.land.models import Property
 def enter_equipment(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> Equipment:
+    """Enter a thing of the property's; raises ``ValidationError`` by field."""
     actor.require(Action.EQUIPMENT_WRITE, land.id)
     thing = Equipment(property=land, **fields)
     _check(thing)

@@ -3,6 +3,8 @@
 from datetime import datetime
 from uuid import UUID
 
+from coop.jobs import services as jobs
+from coop.jobs.models import JobRun
 from coop.jobs.registry import DueJob, JobContext
 from properties.land.models import Property
 
@@ -15,6 +17,20 @@ def due_for(property_id: UUID, *, name: str, period: str) -> DueJob:
         period=period,
         property_id=property_id,
         parameters={"property": str(property_id)},
+    )
+
+
+def queue_for(
+    property_id: UUID, *, name: str, now: datetime, requested_by_id: UUID | None = None
+) -> JobRun:
+    """A run of job ``name`` for a property now, or the one that waits already."""
+    return jobs.enqueue_unless_waiting(
+        name=name,
+        scope=str(property_id),
+        now=now,
+        parameters={"property": str(property_id)},
+        property_id=property_id,
+        requested_by_id=requested_by_id,
     )
 
 

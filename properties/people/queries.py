@@ -119,7 +119,8 @@ def papers_visible_to(*, actor: Actor, action: Action = Action.PERSON_CONTACT) -
     return Paper.objects.filter(person__in=persons_visible_to(actor=actor, action=action))
 
 
-def guests_visible_to(*, actor: Actor, action: Action = Action.PERSON_READ) -> QuerySet[Person]:
+def guests_visible_to(*, actor: Actor) -> QuerySet[Person]:
+    """Guests among the persons whose name the actor may see, whichever member is their host."""
     return persons_shown_to(actor=actor).filter(host__isnull=False)
 
 

@@ -215,6 +215,7 @@ class StandFit:
 
 
 def stability_letter(index: int) -> str:
+    """The letter, A to F, of a stability class by its index."""
     return CLASS_LETTERS[index]
 
 

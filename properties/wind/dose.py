@@ -128,6 +128,7 @@ class Waves:
 
 
 def waves(along: Paths, *, modes: int) -> Waves:
+    """Bearings and weights of the pairs ``along`` as waves of up to ``modes`` turns."""
     order = np.arange(1, modes + 1)
     turned = along.bearing_rad[:, None] * order
     shape = np.concatenate([np.ones((along.pairs, 1)), np.cos(turned), np.sin(turned)], axis=1)

@@ -167,6 +167,7 @@ def downwind_use(loop_bearing_rad: FloatArray, air: StandAir) -> FloatArray:
 
 
 def flat(air: StandAir) -> StandAir:
+    """The same air with sessions and hours in one axis: each array becomes (times,)."""
     return StandAir(
         stability=air.stability.reshape(-1),
         speed_mps=air.speed_mps.reshape(-1),

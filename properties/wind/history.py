@@ -112,6 +112,7 @@ class SectorCover:
 
 
 def row_name(row: int) -> str:
+    """A row of the table by wind: the name of its sector, or calm."""
     return "calm" if row == CALM else SECTOR_NAMES[row]
 
 

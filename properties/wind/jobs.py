@@ -11,10 +11,11 @@ from django.conf import settings
 from coop.access.actors import system_actor
 from coop.jobs import registry
 from coop.jobs import services as jobs
+from coop.jobs.models import JobRun
 from coop.outbox import services as outbox
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
-from properties.land.property_jobs import due_for, property_of
+from properties.land.property_jobs import due_for, property_of, queue_for
 from properties.land.services import PROPERTY_CHANGED
 from properties.wind import (
     calibration_services,
@@ -57,15 +58,11 @@ def queue_fits(ids: Mapping[str, str], now: datetime) -> None:
     queue_fits_of(property_id=UUID(ids["property"]), now=now)
 
 
-def queue_fits_of(*, property_id: UUID, now: datetime, requested_by_id: UUID | None = None) -> Any:
-    return jobs.enqueue_unless_waiting(
-        name=COMPUTE_FITS,
-        scope=str(property_id),
-        now=now,
-        parameters={"property": str(property_id)},
-        property_id=property_id,
-        requested_by_id=requested_by_id,
-    )
+def queue_fits_of(
+    *, property_id: UUID, now: datetime, requested_by_id: UUID | None = None
+) -> JobRun:
+    """Fits of a property anew, soon; or the run that waits already."""
+    return queue_for(property_id, name=COMPUTE_FITS, now=now, requested_by_id=requested_by_id)
 
 
 def queue_learning(ids: Mapping[str, str], now: datetime) -> None:
@@ -75,15 +72,9 @@ def queue_learning(ids: Mapping[str, str], now: datetime) -> None:
 
 def queue_learning_of(
     *, property_id: UUID, now: datetime, requested_by_id: UUID | None = None
-) -> Any:
-    return jobs.enqueue_unless_waiting(
-        name=LEARN,
-        scope=str(property_id),
-        now=now,
-        parameters={"property": str(property_id)},
-        property_id=property_id,
-        requested_by_id=requested_by_id,
-    )
+) -> JobRun:
+    """The wind of a property's stands learned anew; or the run that waits already."""
+    return queue_for(property_id, name=LEARN, now=now, requested_by_id=requested_by_id)
 
 
 def learn(job: registry.JobContext) -> dict[str, Any]:
@@ -107,7 +98,8 @@ def queue_history_of(
     season_year: int,
     now: datetime,
     requested_by_id: UUID | None = None,
-) -> Any:
+) -> JobRun:
+    """A season's observed wind summed up anew; or the run that waits already."""
     return jobs.enqueue_unless_waiting(
         name=HISTORY,
         scope=f"{property_id}/{season_year}",

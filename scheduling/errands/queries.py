@@ -22,7 +22,7 @@ def errands_visible_to(*, actor: Actor, action: Action = Action.ERRAND_READ) -> 
     return scoped(Errand.objects.all(), actor=actor, action=action)
 
 
-def errands_to_remind(*, now: datetime) -> QuerySet[Errand]:
+def errands_to_remind() -> QuerySet[Errand]:
     """Open errands of every property, the most urgent first."""
     return (
         Errand.objects.filter(state=ErrandState.OPEN)

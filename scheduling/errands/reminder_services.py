@@ -40,7 +40,7 @@ def remind(*, now: datetime) -> Reminded:
     """
     _settle_all(now)
     written = nobody = 0
-    for errand in errands_to_remind(now=now):
+    for errand in errands_to_remind():
         settings = layered_settings.resolve(ErrandSettings, *setting_layers(errand.property))
         if not _is_due(errand, settings, now):
             continue

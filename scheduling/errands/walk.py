@@ -58,6 +58,7 @@ def shortest_walk(distances_m: Floats) -> Walk:
 
 
 def length_of(order: Sequence[int], distances_m: Floats) -> float:
+    """Metres from stop 0 through ``order`` and back to 0."""
     return float(sum(distances_m[first, second] for first, second in pairwise([0, *order, 0])))
 
 

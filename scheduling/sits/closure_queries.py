@@ -18,6 +18,7 @@ from scheduling.rules.facts import Closure
 def whole_closures(
     lands: Sequence[Property], rows: Iterable[land_models.Closure]
 ) -> Mapping[UUID, list[Closure]]:
+    """Closures of whole properties, by property; those of parts are left out."""
     zones = {land.id: ZoneInfo(land.time_zone) for land in lands}
     found: dict[UUID, list[Closure]] = defaultdict(list)
     for row in rows:

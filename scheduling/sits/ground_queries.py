@@ -230,6 +230,7 @@ def weapons_that_count(
 
 
 def stand_point(stand: Stand) -> StandPoint:
+    """A stand's place and arc, as its surroundings are judged by them."""
     return StandPoint(
         stand_id=str(stand.id),
         longitude=stand.longitude,

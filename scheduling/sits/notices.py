@@ -28,6 +28,7 @@ class InSession(Protocol):
 
 
 def session_words(sit: InSession) -> str:
+    """The session as letters name it: “the evening of Saturday 08 November 2025”."""
     return f"{_SPAN_WORDS[SitSpan(sit.span)]} of {sit.local_date:%A %d %B %Y}"
 
 
@@ -90,6 +91,7 @@ def tell_of_opened(closure: Closure, person: Person, *, now: datetime) -> None:
 
 
 def tell_of_booked_by_other(sit: Sit, *, by: str, now: datetime) -> None:
+    """Tell whoever holds the seat that somebody else, named ``by``, booked it; once."""
     tell_seat_holder(
         sit,
         once_key=f"sit-booked:{sit.id}",

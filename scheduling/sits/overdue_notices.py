@@ -24,6 +24,7 @@ def call_contact(person: Person) -> str:
 
 
 def reached_at(name: str, phone: str) -> str:
+    """Somebody's name with their telephone number, or that none is known."""
     return f"{name} at {phone}" if phone else f"{name} (no telephone number is on record)"
 
 

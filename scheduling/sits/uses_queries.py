@@ -44,6 +44,7 @@ def counted_sits(*, property_ids: Collection[UUID], first_on: date, last_on: dat
 
 
 def sessions_of_sit(sit: Sit) -> tuple[SessionKey, ...]:
+    """The session of a sit, or both of its day."""
     return sessions_of_span(sit.local_date, sit.span)
 
 
@@ -118,6 +119,7 @@ def neighbours_of_sits(sits: Iterable[Sit]) -> tuple[NeighbourUse, ...]:
 
 
 def first_name(name: str) -> str:
+    """The first word of a name: all that a neighbour may be told; empty without one."""
     return name.split()[0] if name.split() else ""
 
 

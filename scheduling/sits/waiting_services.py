@@ -9,8 +9,8 @@ from django.db import transaction
 from coop.access.actors import Actor, system_actor
 from coop.access.roles import Action
 from coop.audit import writing
-from coop.jobs import services as jobs
 from properties.land.models import Closure, Property
+from properties.land.property_jobs import queue_for
 from properties.people.models import Person
 from properties.stands.models import Stand
 from scheduling.sits import waiting_notices
@@ -167,16 +167,11 @@ def take_back_seats(closure: Closure, *, reason: str, now: datetime) -> None:
 
 def queue_work(land: Property, now: datetime) -> None:
     """Have the list of a property worked soon; many causes, one run."""
-    jobs.enqueue_unless_waiting(
-        name=WORK_WAITING_LIST,
-        scope=str(land.id),
-        now=now,
-        parameters={"property": str(land.id)},
-        property_id=land.id,
-    )
+    queue_for(land.id, name=WORK_WAITING_LIST, now=now)
 
 
 def locked_entry(entry: WaitingEntry) -> WaitingEntry:
+    """The row with what is shown of it, locked; inside the caller's transaction."""
     WaitingEntry.objects.select_for_update().get(id=entry.id)
     return WaitingEntry.objects.select_related(
         "person", "stand", "offered_stand", "property__cooperative"

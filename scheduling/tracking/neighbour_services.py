@@ -17,6 +17,7 @@ from scheduling.tracking.models import Neighbour
 def add_neighbour(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> Neighbour:
+    """Keep a neighbour and what they allow; raises ``ValidationError`` by field."""
     actor.require(Action.NEIGHBOUR_WRITE, land.id)
     row = Neighbour(property=land, **fields)
     return writing.create(
@@ -28,6 +29,7 @@ def add_neighbour(
 def change_neighbour(
     *, actor: Actor, neighbour: Neighbour, changes: Mapping[str, Any], now: datetime
 ) -> Neighbour:
+    """Change what is known of a neighbour; raises ``ValidationError`` by field."""
     actor.require(Action.NEIGHBOUR_WRITE, neighbour.property_id)
     return writing.change(
         neighbour,

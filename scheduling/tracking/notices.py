@@ -136,6 +136,7 @@ def tell_limit_reached(tracking: Tracking, *, counted: int, limit: int, now: dat
 
 
 def name_of(tracker: Tracker) -> str:
+    """The tracker's name, from the person or as told of somebody from outside."""
     return tracker.person.name if tracker.person is not None else tracker.name
 
 

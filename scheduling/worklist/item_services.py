@@ -80,6 +80,7 @@ def reopen_item(*, actor: Actor, item: WorkItem, now: datetime) -> WorkItem:
 def add_template(
     *, actor: Actor, land: Property, fields: Mapping[str, Any], now: datetime
 ) -> WorkTemplate:
+    """Add a line to the year; raises ``ValidationError`` by field."""
     actor.require(Action.WORKLIST_WRITE, land.id)
     template = WorkTemplate(property=land, **fields)
     _check(template)

@@ -49,12 +49,14 @@ def flags(cells: Sequence[str], holds: Callable[[str], bool]) -> Flags:
 
 
 def empty(cells: Sequence[str]) -> Flags:
+    """Which cells are empty text; (rows,)."""
     if "" not in cells:
         return np.zeros(len(cells), dtype=bool)
     return np.fromiter((not cell for cell in cells), dtype=bool, count=len(cells))
 
 
 def longer(cells: Sequence[str], limit: int) -> Flags:
+    """Which cells have more than ``limit`` letters; (rows,)."""
     if max(map(len, cells), default=0) <= limit:
         return np.zeros(len(cells), dtype=bool)
     return np.fromiter((len(cell) > limit for cell in cells), dtype=bool, count=len(cells))
@@ -136,6 +138,7 @@ def booleans(faults: RowFaults, batch: Batch, name: str) -> list[bool | None]:
 
 
 def or_none(number: float) -> float | None:
+    """The number, or None where it is not finite."""
     return float(number) if np.isfinite(number) else None
 
 

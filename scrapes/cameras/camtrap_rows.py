@@ -99,6 +99,7 @@ def observation_columns(
 def trigger_columns(
     batch: Batch, *, deployments: Collection[str], account: Account
 ) -> TriggerColumns:
+    """Sound rows of the media table as columns; the others go to ``account``."""
     faults = RowFaults(batch.line, account)
     ids, places = given(batch, "mediaID"), given(batch, "deploymentID")
     _mark_keys(faults, ids, places, deployments, "mediaID")

@@ -130,6 +130,7 @@ def observations_out(deployment: Deployment, *, now: datetime) -> Iterator[Obser
 
 
 def species_seen(deployments: Iterable[DeploymentOut], *, now: datetime) -> tuple[str, ...]:
+    """Names of species in pictures known at ``now``, in order of the alphabet."""
     rows = Observation.objects.filter(
         deployment__in=[one.row for one in deployments], observed_at__lte=now
     ).exclude(species="")
@@ -137,6 +138,7 @@ def species_seen(deployments: Iterable[DeploymentOut], *, now: datetime) -> tupl
 
 
 def individuals_told(deployments: Iterable[DeploymentOut]) -> bool:
+    """Whether any picture names an individual."""
     rows = Observation.objects.filter(deployment__in=[one.row for one in deployments])
     return rows.exclude(individual="").exists()
 

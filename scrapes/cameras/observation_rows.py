@@ -117,6 +117,7 @@ def joined(batches: Iterable[ObservationColumns]) -> ObservationColumns:
 
 
 def texts(values: Sequence[str]) -> Texts:
+    """The values as a column of objects; (rows,)."""
     column = np.empty(len(values), dtype=object)
     column[:] = values
     return column

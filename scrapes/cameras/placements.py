@@ -80,6 +80,7 @@ class Placements:
 
 
 def in_order(placements: Iterable[Placement]) -> tuple[Placement, ...]:
+    """Placements by their beginning, then by id."""
     return tuple(sorted(placements, key=lambda one: (one.start_s, str(one.deployment_id))))
 
 
@@ -152,6 +153,7 @@ def place_rows(rows: ObservationColumns, *, where: Placements, faults: RowFaults
 
 
 def not_ours(name: str) -> Unplaced:
+    """Why rows under a name that no deployment here has are not placed."""
     return Unplaced(
         code="deployment_not_ours",
         reason=f'No deployment on this property has the code "{name[:60]}", and none was named '

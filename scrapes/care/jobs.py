@@ -9,10 +9,9 @@ from zoneinfo import ZoneInfo
 
 from coop.access.actors import system_actor
 from coop.jobs import registry
-from coop.jobs import services as jobs
 from coop.jobs.models import JobRun
 from properties.land.models import Property
-from properties.land.property_jobs import due_for, property_of
+from properties.land.property_jobs import due_for, property_of, queue_for
 from scrapes.care import services
 from scrapes.care.review import care_settings
 
@@ -38,14 +37,7 @@ def queue_review(
     *, property_id: UUID, now: datetime, requested_by_id: UUID | None = None
 ) -> JobRun:
     """A review now, or the one that waits already."""
-    return jobs.enqueue_unless_waiting(
-        name=REVIEW,
-        scope=str(property_id),
-        now=now,
-        parameters={"property": str(property_id)},
-        property_id=property_id,
-        requested_by_id=requested_by_id,
-    )
+    return queue_for(property_id, name=REVIEW, now=now, requested_by_id=requested_by_id)
 
 
 def reviews_due(now: datetime) -> Iterable[registry.DueJob]:

@@ -101,7 +101,7 @@ def _reviewed(
         scrape=scrape,
         verdict=verdict,
         sentence=sentence_of(
-            found, verdict, at_fault=reasons, residue=_residue_sentence(left, history, care)
+            found, verdict, at_fault=reasons, residue=_residue_sentence(left, history)
         ),
         figures={
             **_figures(asked, found, application, left, history, now=now, care=care),
@@ -138,7 +138,7 @@ def _at_fault(asked: AskedOf, found: DropVerdict, now: datetime) -> list[_AtFaul
     return [_AtFault(hanging=one, sentence=told.sentence) for one in present]
 
 
-def _residue_sentence(left: Residue | None, history: CareHistory, care: CareSettings) -> str | None:
+def _residue_sentence(left: Residue | None, history: CareHistory) -> str | None:
     if left is None:
         return None
     if not history.rain.is_known:

@@ -11,6 +11,10 @@ from scrapes.siting.settings import SitingSettings
 def mapped_reasons(
     figures: SiteFigures, place: int, around: Around, settings: SitingSettings
 ) -> Iterator[Reason]:
+    """What the property's map says of a place: boundary, sanctuary, hazard, food plot.
+
+    ``place`` is its row in ``figures``; needs ``around.ground``.
+    """
     assert around.ground is not None
     yield _boundary(figures, place, settings)
     away, index = float(figures.sanctuary.away_m[place]), int(figures.sanctuary.index[place])
@@ -67,6 +71,7 @@ def _boundary(figures: SiteFigures, place: int, settings: SitingSettings) -> Rea
 def route_reason(
     figures: SiteFigures, place: int, around: Around, settings: SitingSettings
 ) -> Reason:
+    """Whether a route that deer use passes near enough; unknown where none is mapped."""
     away, index = float(figures.route.away_m[place]), int(figures.route.index[place])
     if index < 0:
         return told("route_near", "routes", "No route that deer use is mapped here.")
@@ -82,6 +87,7 @@ def route_reason(
 
 
 def scrape_reasons(figures: SiteFigures, place: int, around: Around) -> Iterator[Reason]:
+    """Nothing, or that another scrape is close by."""
     away, index = float(figures.scrape.away_m[place]), int(figures.scrape.index[place])
     if index >= 0:
         name = around.scrapes[index].name

@@ -17,6 +17,10 @@ from scrapes.siting.settings import SitingSettings
 
 
 def distance(figures: SiteFigures, place: int, stand: int, around: Around) -> Reason:
+    """Whether the place lies within the stand's longest shot.
+
+    ``place`` and ``stand`` are rows in ``figures``, here and below.
+    """
     away, limit = float(figures.stand_m[place, stand]), float(figures.stand_limit_m[stand])
     name = around.stands[stand].name
     return Reason(
@@ -30,6 +34,7 @@ def distance(figures: SiteFigures, place: int, stand: int, around: Around) -> Re
 
 
 def arc(figures: SiteFigures, place: int, stand: int, around: Around) -> Reason:
+    """Whether the place lies in the stand's arc, as it is entered."""
     it, towards = around.stands[stand], float(figures.from_stand_deg[place, stand])
     all_round = it.arc_width_deg == 360
     entered = "all round" if all_round else f"from {it.arc_from_deg:.0f}° to {it.arc_to_deg:.0f}°"
@@ -46,6 +51,7 @@ def arc(figures: SiteFigures, place: int, stand: int, around: Around) -> Reason:
 def stand_broadside(
     figures: SiteFigures, place: int, stand: int, around: Around, settings: SitingSettings
 ) -> Reason:
+    """Whether a deer at the branch stands broadside to the stand."""
     off = float(figures.stand_off_deg[place, stand])
     return _broadside("stand_broadside", around.stands[stand].name, off, settings)
 
@@ -53,6 +59,7 @@ def stand_broadside(
 def camera_broadside(
     figures: SiteFigures, place: int, camera: int, around: Around, settings: SitingSettings
 ) -> Reason:
+    """Whether a deer at the branch stands broadside to the camera."""
     off = float(figures.camera_off_deg[place, camera])
     return _broadside("camera_broadside", around.cameras[camera].name, off, settings)
 
@@ -71,6 +78,7 @@ def _broadside(code: str, name: str, off: float, settings: SitingSettings) -> Re
 def sun(
     figures: SiteFigures, place: int, camera: int, around: Around, settings: SitingSettings
 ) -> Reason:
+    """Whether the camera is kept from looking into the low sun of the season."""
     name = around.cameras[camera].name
     away, sun = (
         float(figures.camera_sun_away_deg[place, camera]),
@@ -137,6 +145,7 @@ def wind_share(
     around: Around,
     settings: SitingSettings,
 ) -> Reason:
+    """In how many of the season's sessions approach, stand and scrape fitted together."""
     name = around.stands[stand].name
     if not figures.reaches[place, stand]:
         return told(
@@ -167,6 +176,7 @@ def wind_share(
 
 
 def no_stand() -> Reason:
+    """That no stand is there from which a scrape could be hunted."""
     return Reason(
         code="no_stand",
         subject="stands",

@@ -39,6 +39,7 @@ def closures_of(land: Property, first_on: date, last_on: date) -> list[Closure]:
 
 
 def seasons_of(land: Property, first_on: date, last_on: date) -> list[Season]:
+    """Seasons that touch the dates, both included, in order of their first day."""
     rows = Season.objects.filter(property=land, first_on__lte=last_on, last_on__gte=first_on)
     return list(rows.order_by("first_on", "name", "id"))
 
@@ -72,6 +73,7 @@ def days_of(land: Property, first_on: date, last_on: date) -> list[CalendarDay]:
 
 
 def longest_end(first_on: date) -> date:
+    """The last date that a calendar from ``first_on`` may reach."""
     return first_on + timedelta(days=LONGEST_DAYS - 1)
 
 

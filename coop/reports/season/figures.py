@@ -159,6 +159,7 @@ def _property(land: LandSeason) -> PropertySeason:
 
 
 def sitting_of(sits: Sequence[SatRow]) -> Sitting:
+    """Sums over sits: hours to a tenth; ratios None where nothing stands below the line."""
     hours = [(sit.hours, sit.deer) for sit in sits if sit.is_reported and sit.hours is not None]
     told_hours = sum(length for length, _deer in hours)
     does = sum(sit.does for sit in sits)

@@ -64,7 +64,7 @@ def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
         cut_off_at=now,
         sits=tuple(_sit(sit) for sit in sits),
         errands=tuple(_errand(errand, first_on) for errand in errands),
-        sessions=tuple(_sessions(land, facts, issue)),
+        sessions=tuple(_sessions(facts, issue)),
         conflicts=_conflicts(facts, sits, errands),
         inspections=tuple(inspections_lapsing(facts, sits, last_on=last_on)),
         closures=tuple(_closures(land, first_on, last_on)),
@@ -122,9 +122,7 @@ def _errand(errand: Errand, first_on: date) -> ErrandAhead:
     )
 
 
-def _sessions(
-    land: Property, facts: SitFacts, issue: ForecastIssue | None
-) -> Iterable[SessionAhead]:
+def _sessions(facts: SitFacts, issue: ForecastIssue | None) -> Iterable[SessionAhead]:
     hours: Mapping[str, Sequence[Any]] = issue.hours if issue else {}
     names = {
         stand.id: stand.name
