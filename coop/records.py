@@ -44,9 +44,9 @@ class Retirable(models.Model):
 def check_whole(row: models.Model) -> None:
     """Validate a row and its constraints.
 
-    Raises :class:`django.core.exceptions.ValidationError` naming each field. Where another row
-    holds the same values it names the fields that must differ, also of a constraint that holds
-    only of some rows (those not retired, say), of which the framework tells but the name.
+    Raises :class:`django.core.exceptions.ValidationError` naming each field. The framework tells
+    of most constraints nothing but the name: where another row holds the same values the fields
+    are named that must differ, and where the row contradicts itself the fields of that rule.
     """
     errors: dict[str, list[ValidationError]] = {}
     try:
@@ -67,6 +67,14 @@ def check_whole(row: models.Model) -> None:
 def _named(
     found: ValidationError, model: type[models.Model], row: models.Model, constraint: object
 ) -> ValidationError:
-    if not isinstance(constraint, models.UniqueConstraint) or not constraint.fields:
-        return found
-    return row.unique_error_message(model, constraint.fields)
+    if isinstance(constraint, models.UniqueConstraint) and constraint.fields:
+        return row.unique_error_message(model, constraint.fields)
+    if isinstance(constraint, models.CheckConstraint) and isinstance(
+        constraint.condition, models.Q
+    ):
+        # The constraints of the house are named by what they hold: lease_ends_after_it_begins.
+        sentence = f"Must hold: {constraint.name.replace('_', ' ')}."
+        return ValidationError(
+            dict.fromkeys(sorted(constraint.condition.referenced_base_fields), sentence)
+        )
+    return found

@@ -47,7 +47,7 @@ def renew_tokens(
     evening = f"property={ridge}&first_on={tomorrow}&last_on={tomorrow}&kind=evening"
     asked = (
         ("coordinator", "Marta Oakes", "/api/v1/rotation-plans/", "the plan and what bounds it"),
-        ("manager", "Junie Calder", "/api/v1/errands/?state=open", "what is to be done, and why"),
+        ("manager", "Silas Brandt", "/api/v1/errands/?state=open", "what is to be done, and why"),
         ("member", "Bram Fenwick", f"/api/v1/offers/?{evening}", "what to sit tomorrow evening"),
         ("landowner", "Edith Farrow", "/api/v1/reports/", "the month on her two properties"),
     )

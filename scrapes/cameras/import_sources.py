@@ -166,7 +166,11 @@ def stated_mapping(columns: Mapping[str, Any], *, zone: str | None) -> ColumnMap
     """A mapping from JSON values; raises :class:`ImportRefused` for words that mean nothing."""
     known = {one.name for one in fields(ColumnMapping)}
     if strange := sorted(set(columns) - known):
-        raise ImportRefused("mapping_invalid", f"A mapping has no {', '.join(strange)}.")
+        raise ImportRefused(
+            "mapping_invalid",
+            f"A mapping knows nothing named {', '.join(strange)}; it knows "
+            f"{', '.join(sorted(known))}.",
+        )
     if missing := sorted({"instant", "deployment"} - set(columns)):
         raise ImportRefused("mapping_invalid", f"A mapping must say {' and '.join(missing)}.")
     for name, value in columns.items():

@@ -100,6 +100,22 @@ def test_who_may_not_write_is_not_told_what_is_taken(cast):
     assert answer.status_code == 403
 
 
+def test_what_contradicts_itself_names_its_fields_and_the_rule(cast):
+    body = {
+        "person": str(cast.member.id),
+        "youth_until": "2029-06-30",
+        "supervisor": str(cast.member.id),
+    }
+    answer = cast.client(cast.manager).post("/api/v1/youths/", body, format="json")
+
+    rule = "Must hold: youth supervised by somebody else."
+    assert {(pointer, detail) for pointer, detail, _code in items(answer)} == {
+        ("#/person", rule),
+        ("#/supervisor", rule),
+        ("#/other_supervisor", rule),
+    }
+
+
 def _all_below(base):
     for each in base.__subclasses__():
         yield each

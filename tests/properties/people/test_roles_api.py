@@ -96,7 +96,7 @@ def test_whoever_leaves_loses_every_role_and_their_token_opens_nothing(cast):
         ({"role": "application", "property": "north"}, "#/role"),
         ({"role": "member", "property": "north", "person": "stranger"}, "#/person"),
         ({"role": "member", "property": "foreign"}, "#/property"),
-        ({"role": "member", "property": "north", "person": "member"}, "#"),
+        ({"role": "member", "property": "north", "person": "member"}, "#/person"),
     ],
 )
 def test_a_role_is_held_where_it_belongs(cast, body, pointer):
