@@ -7,7 +7,9 @@ filter and order, a dictionary a row, and the same members as JSON by the same e
 no caller, no rights and no page. Ratios are of the middle of several runs, taken in turns.
 
 - ``list_NAME_cpu_ratio``: a page of 1,000 rows of stands and of sits, a feed of 1,000 events,
-  offers of 40 stands over 14 days.
+  offers of 40 stands over 14 days. Offers are asked again here, with nothing written since, as
+  a program that polls meets them: the answer is a kept one.
+- ``list_offers_cold_cpu_ratio``: the same offers asked where nothing is kept, so each is judged.
 - ``list_NAME_100_cpu_ratio``: of 100 rows (offers: of one day), where what a request costs before
   its first row weighs most.
 - ``list_request_cpu_ms``: that fixed cost: a list of no row, credential and all.

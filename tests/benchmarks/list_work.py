@@ -37,6 +37,8 @@ def main() -> None:
 
 
 def figures() -> dict[str, float]:
+    from django.test import override_settings
+
     from tests.benchmarks import list_raw as raw
     from tests.benchmarks.list_ground import make_ground
 
@@ -50,14 +52,18 @@ def figures() -> dict[str, float]:
         last_on = FIRST_ON + timedelta(days=short if count == ROWS else 0)
         offers = f"/api/v1/offers/?property={ground.small}&{whole}{last_on}"
         feed = f"/calendars/{ground.feeds[count]}.ics"
+        plain_offers = raw.offers(ground, FIRST_ON, last_on)
         pairs = {
             "stands": (lambda path=stands: asked(path), raw.stands(ground, count)),
             "sits": (lambda path=sits: asked(path), raw.sits(ground, count)),
-            "offers": (lambda path=offers: asked(path), raw.offers(ground, FIRST_ON, last_on)),
+            "offers": (lambda path=offers: asked(path), plain_offers),
             "calendar": (lambda path=feed: asked(path), raw.events(ground, count)),
         }
         for what, (served, plain) in pairs.items():
             told[f"list_{what}{name}_cpu_ratio"] = _ratio(served, plain)
+        with override_settings(OFFERS_KEPT_SECONDS=0):
+            cold = _ratio(lambda path=offers: asked(path), plain_offers)
+        told[f"list_offers_cold{name}_cpu_ratio"] = cold
     empty = f"/api/v1/stands/?property={ground.nowhere}"
     told["list_request_cpu_ms"] = 1000 * median(_cpu_s(lambda: asked(empty)) for _ in range(40))
     return told

@@ -30,11 +30,8 @@ def ask(client: Any, stage: Stage, **more: Any) -> Any:
 
 
 def anew(client: Any, stage: Stage, **more: Any) -> bytes:
-    """The body as it is judged by a server that keeps nothing and has nothing kept."""
-    with override_settings(
-        OFFERS_KEPT_SECONDS=0,
-        CACHES={"default": {"BACKEND": "django.core.cache.backends.dummy.DummyCache"}},
-    ):
+    """The body as it is judged where nothing is kept, and nothing that was kept is given."""
+    with override_settings(OFFERS_KEPT_SECONDS=0):
         body: bytes = ask(client, stage, **more).content
         return body
 

@@ -159,6 +159,9 @@ def test_a_cache_that_answers_nonsense_fails_no_request(stage, ben, monkeypatch,
 
 
 def test_nothing_is_kept_where_the_setting_says_so(stage, ben, settings):
+    ask(ben, stage)
+    assert not is_judged(ben, stage)
+
     settings.OFFERS_KEPT_SECONDS = 0
 
     assert is_judged(ben, stage)
