@@ -19,7 +19,7 @@ from tests.faults.scaling_queue import Costs, Load, day_of
 
 PROPERTIES = (30, 100, 300, 1000)
 WORKERS = (1, 2, 4)
-LONGEST_S = 1200
+LONGEST_S = 2400
 
 
 def main() -> int:

@@ -25,10 +25,11 @@ from rest_framework.test import APIClient  # noqa: E402
 from coop.access.actors import person_actor  # noqa: E402
 from coop.access.models import PersonalToken  # noqa: E402
 from coop.access.roles import Role  # noqa: E402
-from coop.jobs import registry  # noqa: E402
+from coop.jobs import registry, services  # noqa: E402
 from coop.outbox.webhooks import delivery  # noqa: E402
 from coop.outbox.webhooks import services as webhooks  # noqa: E402
 from coop.printing.paper import to_pdf  # noqa: E402
+from coop.records import new_id  # noqa: E402
 from coop.reports.pages import write_pages  # noqa: E402
 from coop.reports.services import figures_of  # noqa: E402
 from properties.land.models import Property  # noqa: E402
@@ -44,6 +45,7 @@ TRIES = 3
 EVENTS = 50
 TICKS = os.sysconf("SC_CLK_TCK")
 SMALLEST_TOLD = 20
+PROPERTIES = 1000
 ROTATION_OF_SIX_S = 26.0
 """Processor seconds of a plan with 60 stands and 80 members: the middle one of the three
 problems that the page on rotation tells of. The demo's own plan is far smaller."""
@@ -78,6 +80,8 @@ def main() -> None:
     for table, rows, bytes_a_row in _sizes():
         figures[f"bytes_{table}"] = bytes_a_row
         units[f"bytes_{table}"] = f"bytes a row of {rows}, indexes too"
+    for name, (value, unit) in _ticks(land).items():
+        figures[name], units[name] = value, unit
     print(json.dumps({"costs": costs, "figures": figures, "units": units}))
 
 
@@ -190,6 +194,29 @@ def _backend_s() -> float:
         (backend,) = cursor.fetchone()
     told = Path(f"/proc/{backend}/stat").read_text().rpartition(")")[2].split()
     return (int(told[11]) + int(told[12])) / TICKS
+
+
+def _ticks(land: Property) -> dict[str, tuple[float, str]]:
+    """What a tick costs with a thousand properties: the last, since it fills the database."""
+    while Property.objects.count() < PROPERTIES:
+        land.id, land._state.adding = new_id(), True
+        land.save(force_insert=True)
+    now = timezone.now()
+
+    def tick(*, urgent: bool) -> int:
+        return len(services.enqueue_due(now=now, urgent=urgent))
+
+    written: list[int] = []
+    spent = _spent(lambda: written.append(tick(urgent=False)))
+    return {
+        "tick_first_each_run": (spent / written[0], f"CPU s for each of {written[0]} runs"),
+        "tick_nothing_new": (_least(lambda: tick(urgent=False)), f"CPU s, {PROPERTIES} properties"),
+        "tick_urgent": (_least(lambda: tick(urgent=True)), f"CPU s, {PROPERTIES} properties"),
+        "turn": (
+            _least(lambda: services.waiting(now=now, at_most=services.LOOKED_AT)),
+            f"CPU s, {written[0]} runs waiting",
+        ),
+    }
 
 
 def _sizes() -> list[tuple[str, int, float]]:
