@@ -205,6 +205,7 @@ SPECTACULAR_SETTINGS = {
         "PlanState": "scheduling.rotation.models.PlanState.choices",
         "ReviewVerdict": "scrapes.care.models.ReviewVerdict.choices",
         "ScrapeKind": "scrapes.sites.models.ScrapeKind.choices",
+        "WaitingEntryStateEnum": "scheduling.sits.waiting_models.WaitingState.choices",
         "SessionKind": "properties.wind.models.SESSION_KINDS",
         "SitSpan": "scheduling.sits.models.SitSpan.choices",
         "SitState": "scheduling.sits.models.SitState.choices",
