@@ -143,21 +143,24 @@ def _wished_together(
     open_stands = problem.open_stands_in
     place_of = problem.stand_by_id
 
-    def is_open(stand: str, session: SessionKey) -> bool:
-        return stand in open_stands.get(session, frozenset()) and (
-            not wish.barred or (place_of[stand].property_id, session) not in wish.barred
-        )
+    def stands_open_in(session: SessionKey) -> list[str]:
+        offered: frozenset[str] = open_stands.get(session, frozenset())
+        return [
+            stand
+            for stand in wanted
+            if stand in offered
+            and not (wish.barred and (place_of[stand].property_id, session) in wish.barred)
+        ]
 
     for session in wish.available:
         yield from (
-            Seat(member.id, stand, session, wish.guest_ids)
-            for stand in wanted
-            if is_open(stand, session)
+            Seat(member.id, stand, session, wish.guest_ids) for stand in stands_open_in(session)
         )
     for day in wish.all_day_on:
         halves = [SessionKey(day, kind) for kind in _HALVES]
+        in_both = set.intersection(*(set(stands_open_in(half)) for half in halves))
         for stand in wanted:
-            if all(is_open(stand, half) for half in halves):
+            if stand in in_both:
                 yield from (Seat(member.id, stand, half, wish.guest_ids) for half in halves)
 
 

@@ -161,7 +161,8 @@ class RotationProblem:
 
     def is_of_wished_day(self, seat: Seat) -> bool:
         """Whether the seat is half of an all-day sit that its member wishes."""
-        wish = self.member_by_id[seat.member_id].wish_with.get(seat.guest_ids)
+        member = self.member_by_id[seat.member_id]
+        wish = member.wish_with.get(seat.guest_ids) if seat.guest_ids else member
         return wish is not None and seat.session.local_date in wish.all_day_on
 
     def continues_morning(self, seat: Seat) -> bool:
@@ -237,7 +238,7 @@ class RotationProblem:
         if outlook is None:
             return 0
         member, stand = self.member_by_id[seat.member_id], self.stand_by_id[seat.stand_id]
-        wish = member.wish_with.get(seat.guest_ids, member)
+        wish = member.wish_with.get(seat.guest_ids, member) if seat.guest_ids else member
         preference = wish.preference_percent.get(seat.stand_id, 100)
         return outlook.fit_percent * stand.quality_percent * preference // 10_000
 

@@ -105,7 +105,7 @@ def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ..
         ),
         _weekly_rows(problem, seats),
         _wish_rows(problem, seats),
-        _guest_rows(seats),
+        _guest_rows(problem, seats),
         *_guest_cap_rows(problem, seats),
         _whole_days(seats),
     )
@@ -120,26 +120,36 @@ def _wish_rows(problem: RotationProblem, seats: Candidates) -> SeatRows:
         for guests, wish in member.wish_with.items()
     ]
     number = {(member, guests): place for place, (member, guests, _) in enumerate(wishes)}
-    of_seat = [number.get((seat.member_id, seat.guest_ids), -1) for seat in seats.seats]
+    of_seat = np.full(len(seats), -1, dtype=np.int64)
+    for seat in np.flatnonzero(_are_of(problem, seats, {member for member, _, _ in wishes})):
+        taken = seats.seats[seat]
+        of_seat[seat] = number.get((taken.member_id, taken.guest_ids), -1)
     return member_limits.wish_rows(
-        seat_wish=np.array(of_seat, dtype=np.int64),
+        seat_wish=of_seat,
         seat_sits=seats.counts,
         sits_requested=np.array([sits for _, _, sits in wishes], dtype=np.int64),
     )
 
 
-def _guest_rows(seats: Candidates) -> SeatRows:
+def _guest_rows(problem: RotationProblem, seats: Candidates) -> SeatRows:
     """A guest sits in one place a session, whoever brings them."""
-    guests = sorted({guest for seat in seats.seats for guest in seat.guest_ids})
-    number = {guest: place for place, guest in enumerate(guests)}
+    brought = seats.hunters > 1
+    guests = {guest for seat in np.flatnonzero(brought) for guest in seats.seats[seat].guest_ids}
+    number = {guest: place for place, guest in enumerate(sorted(guests))}
     entries = [
         (seat, number[person])
-        for seat, taken in enumerate(seats.seats)
-        for person in taken.people
+        for seat in np.flatnonzero(brought | _are_of(problem, seats, guests))
+        for person in seats.seats[seat].people
         if person in number
     ]
     seat, person = np.array(entries, dtype=np.int64).reshape(-1, 2).T
     return own_claim.guest_rows(seat=seat, person=person, session=seats.session[seat])
+
+
+def _are_of(problem: RotationProblem, seats: Candidates, members: set[str]) -> BoolArray:
+    """Which seats are of one of these members, shape (seats,)."""
+    marked = np.array([member.id in members for member in problem.members], dtype=np.bool_)
+    return marked[seats.member] if len(seats) else np.zeros(0, dtype=np.bool_)
 
 
 def _guest_cap_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, SeatRows]:
