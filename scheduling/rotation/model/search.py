@@ -22,7 +22,7 @@ from .bound import dual_bound, priced
 from .build import PlanModel
 from .highs import Engine, FloatArray, Outcome
 from .sharpen import Sharpener, maximise_sharply
-from .worst_served import attainable_shares, demanding, linear_feasible
+from .worst_served import demanding
 
 _BLEND_GAP = 2e-3
 # Above so many columns a plan and its bound are put together from clusters of properties.
@@ -40,6 +40,8 @@ class Search:
     point: FloatArray
     deadline: float
     told: Told = nobody_told
+    # What no plan exceeds in quality that gives everybody the lowest share reached.
+    quality_at_most: float = np.inf
 
     @classmethod
     def of(
@@ -111,7 +113,7 @@ class Search:
         only where that leaves too much, everything is. Gives the linear model's outcome.
         """
         cost = objective.astype(np.float64)
-        stop = time.perf_counter() + self._time(share_of_time)
+        stop = time.perf_counter() + self.time_of(share_of_time)
         relaxed = self._relaxed(cost, share_of_time)
         if relaxed.is_proven and relaxed.solution is not None:
             decided = self.with_sure_uses(self.engine, relaxed.solution)
@@ -147,13 +149,25 @@ class Search:
         )
         self.adopt(outcome.solution, objective)
 
-    def reach(self, name: LevelName, objective: IntArray, *, share_of_time: float) -> LevelResult:
-        """Maximise a whole-number ``objective``, then hold its value as a row."""
+    def reach(
+        self,
+        name: LevelName,
+        objective: IntArray,
+        *,
+        share_of_time: float,
+        at_most: float = np.inf,
+    ) -> LevelResult:
+        """Maximise a whole-number ``objective``, then hold its value as a row.
+
+        ``at_most`` is what an earlier search has shown that no plan exceeds.
+        """
         began = time.perf_counter()
-        stop = began + self._time(share_of_time)
+        stop = began + self.time_of(share_of_time)
         cost = objective.astype(np.float64)
         relaxed = self._relaxed(cost, share_of_time)
         bound, is_exact = float(floor(self.bound_of(relaxed, cost))), True
+        if _floored(at_most) < bound:
+            bound, is_exact = _floored(at_most), False
         if bound > objective @ self.point:
             searched = self._search_out(relaxed, objective, stop)
             if searched < bound:
@@ -193,83 +207,16 @@ class Search:
         self.adopt(outcome.solution, objective)
         return max(_floored(outcome.bound), float(objective @ self.point))
 
-    def reach_worst_served(self, *, share_of_time: float) -> LevelResult:
-        """Lift the lowest share of quality by halving, then hold each member's share of it."""
-        began = time.perf_counter()
-        stop = began + self._time(share_of_time)
-        best = self.lowest_share()
-        shares = attainable_shares(self.model, best, Fraction(self.model.share_ceiling))
-        shares = shares[: self._linear_reach(shares, stop)]
-        bound, step = max([best, *shares]), 1
-        while shares and time.perf_counter() < stop:
-            # The greatest first: more often than not it can be had.
-            tried = max(0, len(shares) - step)
-            answer = self._try_share(shares[tried], stop)
-            best = self.lowest_share()
-            if answer is False and bound == shares[-1]:
-                bound = max([best, *shares[:tried]])
-            shares = [share for share in shares[: None if answer else tried] if share > best]
-            step = 1 if answer else 2 * step
-        bound = max(best, bound)
-        self._hold_shares(best)
-        return LevelResult(
-            name=LevelName.WORST_SERVED,
-            value=float(best),
-            best=float(best),
-            bound=float(bound),
-            is_bound_exact=False,
-            seconds=time.perf_counter() - began,
-        )
-
-    def _linear_reach(self, shares: list[Fraction], stop: float) -> int:
-        """How many of the rising ``shares`` the linear model does not rule out."""
-        low, high = 0, len(shares)
-        while low < high and time.perf_counter() < stop:
-            middle = (low + high) // 2
-            left = stop - time.perf_counter()
-            if linear_feasible(self.model, self.engine, shares[middle], left):
-                low = middle + 1
-            else:
-                high = middle
-        return high
-
     def give_up(self, before_shares: Engine, share: float) -> None:
         """Let go of ``share`` of the lowest share and of quality, for the sake of the next aim.
 
         ``before_shares`` holds the rows of the aims before these two.
         """
         self.engine = before_shares
-        self._hold_shares(self.lowest_share() * (1 - Fraction(share)))
+        self.hold_shares(self.lowest_share() * (1 - Fraction(share)))
         quality = self.model.quality.astype(np.float64)
         least = ceil((1 - share) * float(quality @ self.point) - 1e-9)
         self.engine.require(quality[None, :], np.array([float(least)]))
-
-    def _try_share(self, share: Fraction, stop: float) -> bool | None:
-        """Whether a plan with ``share`` exists (the plan is then at hand); None: not known."""
-        demanded = demanding(self.model, self.engine, share)
-        if demanded is None:
-            return False
-        quality, before = self.model.quality, self.lowest_share()
-        cost = quality.astype(np.float64)
-        half = (stop - time.perf_counter()) / 2
-        relaxed = maximise_sharply(demanded, self.sharpener, cost, time_limit_s=half)
-        if relaxed.is_infeasible:
-            return False
-        tries = [demanded]
-        if relaxed.solution is not None:
-            tries.insert(0, self.with_sure_uses(demanded, relaxed.solution))
-        for engine in tries:
-            # Any plan with that share will do.
-            outcome = engine.maximise(
-                cost,
-                time_limit_s=(stop - time.perf_counter()) / 2,
-                absolute_gap=np.inf,
-                relative_gap=np.inf,
-            )
-            self.adopt(outcome.solution, self.model.share)
-            if self.lowest_share() > before:
-                return True
-        return False if outcome.is_infeasible else None
 
     def lowest_share(self) -> Fraction:
         """The worst-served member's quality over entitlement; 0 where nobody could sit."""
@@ -283,13 +230,15 @@ class Search:
     def _having(self) -> IntArray:
         return np.unique(self.model.member_of_seat)
 
-    def _hold_shares(self, share: Fraction) -> None:
+    def hold_shares(self, share: Fraction) -> None:
+        """Hold as rows that every member has ``share`` of their entitlement."""
         demanded = demanding(self.model, self.engine, share)
         if demanded is None:
             raise AssertionError("the plan at hand has this share, so it can be had")
         self.engine = demanded
 
-    def _time(self, share: float) -> float:
+    def time_of(self, share: float) -> float:
+        """So much of the seconds left."""
         return share * (self.deadline - time.perf_counter())
 
     def linear_bound(self, cost: FloatArray, share_of_time: float) -> tuple[Fraction, bool]:
@@ -299,7 +248,7 @@ class Search:
 
     def _relaxed(self, cost: FloatArray, share_of_time: float) -> Outcome:
         return maximise_sharply(
-            self.engine, self.sharpener, cost, time_limit_s=self._time(share_of_time)
+            self.engine, self.sharpener, cost, time_limit_s=self.time_of(share_of_time)
         )
 
     def bound_of(self, relaxed: Outcome, cost: FloatArray) -> Fraction:

@@ -23,6 +23,7 @@ from scheduling.rotation.result import (
 from .blend import blended_levels, search_blended
 from .build import build
 from .search import Search
+from .worst_served_search import reach_worst_served
 
 # About 200 stands with 250 members in 14 days; measured plans of 8,000 columns take all five
 # aims, of 70,000 the linear model of one aim alone takes seconds.
@@ -77,11 +78,11 @@ def _levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]
     sits = _tell(search, search.reach(LevelName.SITS, model.sits, share_of_time=0.25))
     first = _tell(search, search.reach(LevelName.FIRST_WISHES, model.points, share_of_time=0.25))
     before_shares = search.engine
-    worst = _tell(search, search.reach_worst_served(share_of_time=0.4))
+    worst = _tell(search, reach_worst_served(search, share_of_time=0.4))
     if problem.published is None:
-        quality = _tell(search, search.reach(LevelName.QUALITY, model.quality, share_of_time=1.0))
+        quality = _tell(search, _quality(search, share_of_time=1.0))
         return (sits, first, worst, quality, _no_changes())
-    quality = _tell(search, search.reach(LevelName.QUALITY, model.quality, share_of_time=0.5))
+    quality = _tell(search, _quality(search, share_of_time=0.5))
     search.give_up(before_shares, problem.stability_share)
     kept = search.reach(LevelName.CHANGES, model.kept, share_of_time=0.6)
     search.improve(model.quality, share_of_time=1.0)
@@ -91,6 +92,15 @@ def _levels(problem: RotationProblem, search: Search) -> tuple[LevelResult, ...]
         replace(worst, value=float(search.lowest_share())),
         replace(quality, value=float(model.quality @ search.point)),
         _as_changes(problem, kept, search),
+    )
+
+
+def _quality(search: Search, *, share_of_time: float) -> LevelResult:
+    return search.reach(
+        LevelName.QUALITY,
+        search.model.quality,
+        share_of_time=share_of_time,
+        at_most=search.quality_at_most,
     )
 
 

@@ -7,8 +7,11 @@ from fractions import Fraction
 import pytest
 
 from scheduling.rotation.audit import audit
+from scheduling.rotation.candidates import candidates
 from scheduling.rotation.greedy import BASELINES, best_fit
 from scheduling.rotation.model.blend import blended_score
+from scheduling.rotation.model.build import build
+from scheduling.rotation.model.search import Search
 from scheduling.rotation.model.solve import solve
 from scheduling.rotation.problem import PlanMember, RotationProblem, Seat
 from scheduling.rotation.result import (
@@ -97,6 +100,27 @@ def test_running_out_of_time_still_gives_a_plan_with_an_honest_bound() -> None:
     assert hurried.status is RotationStatus.BEST_FOUND
     assert all(level.bound >= level.best for level in hurried.levels)
     assert hurried.level(LevelName.SITS).gap > 0
+
+
+def test_what_an_earlier_search_showed_of_an_aim_proves_it_without_another(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    problem = instance("small", seed=1)
+    seats = candidates(problem)
+    search = Search.of(problem, seats, build(problem, seats), 1, float("inf"))
+    # Not sharpened, so that the linear model alone proves nothing.
+    search.sharpener = replace(search.sharpener, stands=())
+    quality = search.model.quality
+    alone = replace(search, engine=replace(search.engine)).reach(
+        LevelName.QUALITY, quality, share_of_time=0.5
+    )
+    assert not alone.is_bound_exact
+    search.improve(quality, share_of_time=0.5, relative_gap=0.0)
+    assert quality @ search.point == alone.best
+    monkeypatch.setattr(Search, "_search_out", None)
+    told = search.reach(LevelName.QUALITY, quality, share_of_time=0.5, at_most=alone.best + 0.5)
+    assert told.is_proven
+    assert told.bound == alone.bound
 
 
 @pytest.mark.parametrize("seed", range(20))
