@@ -2,7 +2,7 @@
 
 from collections.abc import Iterator
 
-from scheduling.rules.facts import SitProposal
+from scheduling.rules.facts import FitFacts, SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
 from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, when
@@ -40,12 +40,13 @@ WIND_UNKNOWN = Objection(
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     stand = facts.stand(proposal.stand_id)
     for there in facts.sessions_of(proposal):
-        named = {"stand": stand.name, **when(there.session)}
         fit = facts.fit(stand.stand_id, there.session)
+        if _suits(fit, limits):
+            continue
+        named = {"stand": stand.name, **when(there.session)}
         if fit is None or fit.is_unknown:
-            if not limits.house.sit_without_forecast:
-                reason = (fit and fit.reason) or "no forecast reaches it"
-                yield WIND_UNKNOWN.refuse(**named, reason=reason)
+            reason = (fit and fit.reason) or "no forecast reaches it"
+            yield WIND_UNKNOWN.refuse(**named, reason=reason)
             continue
         if fit.fit < limits.fit_floor:
             reason = fit.reason or _blamed(fit.worst_feature, fit.worst_hour)
@@ -58,6 +59,12 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
                 worst_place=fit.worst_place,
                 cap=limits.worst_place_cap,
             )
+
+
+def _suits(fit: FitFacts | None, limits: Limits) -> bool:
+    if fit is None or fit.is_unknown:
+        return limits.house.sit_without_forecast
+    return fit.fit >= limits.fit_floor and fit.worst_place <= limits.worst_place_cap
 
 
 def _blamed(feature: str, hour: str) -> str:

@@ -4,7 +4,7 @@ A stand without a recorded arc is taken to shoot all around, and a proposal with
 weapon is taken to bring the farthest-reaching one that the season allows.
 """
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 
 from properties.people.weapons import Weapon
 from scheduling.rules.arcs import spans_meet
@@ -42,6 +42,13 @@ ARC_CROSSES_LINE = Objection(
 )
 
 _LINES = (HazardKind.BOUNDARY, HazardKind.SANCTUARY)
+_SETBACK_M: Mapping[HazardKind, Callable[[HouseRuleSettings], float]] = {
+    HazardKind.HOUSE: lambda house: house.house_setback_m,
+    HazardKind.ROAD: lambda house: house.road_setback_m,
+    HazardKind.HAZARD: lambda house: house.hazard_setback_m,
+    HazardKind.BOUNDARY: lambda house: house.boundary_setback_m,
+    HazardKind.SANCTUARY: lambda house: house.sanctuary_setback_m,
+}
 
 
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
@@ -61,13 +68,7 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
 def _too_near(
     stand: StandFacts, hazard: HazardFacts, house: HouseRuleSettings
 ) -> Iterator[Refusal]:
-    setback_m = {
-        HazardKind.HOUSE: house.house_setback_m,
-        HazardKind.ROAD: house.road_setback_m,
-        HazardKind.HAZARD: house.hazard_setback_m,
-        HazardKind.BOUNDARY: house.boundary_setback_m,
-        HazardKind.SANCTUARY: house.sanctuary_setback_m,
-    }[hazard.kind]
+    setback_m = _SETBACK_M[hazard.kind](house)
     if hazard.distance_m < setback_m:
         yield SETBACK.refuse(
             stand=stand.name,

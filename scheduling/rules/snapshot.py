@@ -112,7 +112,10 @@ class BookingFacts:
 
     def uses_around(self, stand_id: str, day: date, *, days: int) -> tuple[Use, ...]:
         """Uses of one stand from so many ``days`` before ``day`` to so many after it."""
-        uses, ordinals = self.uses_of(stand_id), self._ordinals.get(stand_id, ())
+        uses = self.uses_of(stand_id)
+        if not uses:
+            return ()
+        ordinals = self._ordinals[stand_id]
         first = bisect_left(ordinals, day.toordinal() - days)
         last = bisect_right(ordinals, day.toordinal() + days)
         return uses[first:last]

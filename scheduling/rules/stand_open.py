@@ -38,6 +38,8 @@ PART_CLOSED = Objection(
 def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterator[Refusal]:
     stand = facts.stand(proposal.stand_id)
     place = facts.property_of(stand)
+    if not (stand.is_retired or stand.closures or place.closures or stand.ground_closures):
+        return
     names = {"stand": stand.name, "property": place.name}
     if stand.is_retired:
         yield RETIRED.refuse(**names)

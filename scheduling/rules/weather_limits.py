@@ -1,6 +1,7 @@
 """Weather in which stands close: gusts, thunder, fire danger, water, ice."""
 
 from collections.abc import Iterator
+from typing import Any
 
 from scheduling.rules.facts import SessionFacts, SitProposal, StandFacts
 from scheduling.rules.limits import Limits
@@ -59,32 +60,39 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         yield from _wind_and_thunder(stand, there, gust_mps, limits)
         yield from _fire_and_water(stand, there, limits)
         if there.has_ice and stand.is_elevated and limits.house.ice_closes_elevated:
-            yield ICE.refuse(stand=stand.name, **when(there.session))
+            yield ICE.refuse(**_named(stand, there))
 
 
 def _wind_and_thunder(
     stand: StandFacts, there: SessionFacts, gust_mps: float | None, limits: Limits
 ) -> Iterator[Refusal]:
-    named = {"stand": stand.name, **when(there.session)}
     limit_mps = limits.house.gust_limit_mps
     if stand.is_elevated and gust_mps is not None and gust_mps > limit_mps:
-        yield GUST.refuse(**named, gust_mps=gust_mps, limit_mps=limit_mps)
+        yield GUST.refuse(**_named(stand, there), gust_mps=gust_mps, limit_mps=limit_mps)
     chance, limit = there.thunder_chance, limits.house.thunder_chance_limit
     if chance is not None and chance >= limit:
-        yield THUNDER.refuse(**named, chance=chance, limit=limit)
+        yield THUNDER.refuse(**_named(stand, there), chance=chance, limit=limit)
 
 
 def _fire_and_water(stand: StandFacts, there: SessionFacts, limits: Limits) -> Iterator[Refusal]:
-    named = {"stand": stand.name, **when(there.session)}
     level, limit = there.fire_danger, limits.house.fire_danger_limit
     if level is not None and level >= limit:
-        yield FIRE_DANGER.refuse(**named, level=level, limit=limit)
+        yield FIRE_DANGER.refuse(**_named(stand, there), level=level, limit=limit)
     stage_m, flood_stage_m = there.river_stage_m, stand.flood_stage_m
     margin_m = limits.house.flood_margin_m
     if stage_m is None or flood_stage_m is None:
         return
     if stage_m >= flood_stage_m - margin_m:
-        yield FLOOD.refuse(**named, stage_m=stage_m, flood_stage_m=flood_stage_m, margin_m=margin_m)
+        yield FLOOD.refuse(
+            **_named(stand, there),
+            stage_m=stage_m,
+            flood_stage_m=flood_stage_m,
+            margin_m=margin_m,
+        )
+
+
+def _named(stand: StandFacts, there: SessionFacts) -> dict[str, Any]:
+    return {"stand": stand.name, **when(there.session)}
 
 
 RULE = Rule(
