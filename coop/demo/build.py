@@ -389,6 +389,7 @@ def _wishes(built: Built, calendar: Calendar) -> None:
                 "wanted_stands": {
                     stands[land.id, name]: percent for name, percent in wish.stands.items()
                 },
+                "guests": [str(built.persons[name].id) for name in wish.guests],
             },
             now=calendar.now,
         )

@@ -33,7 +33,10 @@ class GuestPlan:
 
 @dataclass(frozen=True, kw_only=True)
 class WishPlan:
-    """A wish: so many sits in days from today; stands by name with a preference in percent."""
+    """A wish: so many sits in days from today; stands by name with a preference in percent.
+
+    ``guests`` come along to each of them.
+    """
 
     person: str
     ground: str
@@ -42,6 +45,7 @@ class WishPlan:
     last_in_days: int = 7
     kinds: tuple[str, ...] = ("morning", "evening")
     stands: dict[str, int] = field(default_factory=dict)
+    guests: tuple[str, ...] = ()
 
 
 MEMBERS = (
@@ -120,6 +124,7 @@ WISHES = (
     WishPlan(person="Jonah Beck", ground=RIDGE, sits=2),
     WishPlan(person="Ivy Sandoval", ground=DRAWS, sits=2, stands={"Clover ladder": 100}),
     WishPlan(person="Kirsten Vale", ground=DRAWS, sits=2, kinds=("evening",)),
+    WishPlan(person="Kirsten Vale", ground=DRAWS, sits=1, kinds=("morning",), guests=("Cal Vale",)),
     WishPlan(person="Maeve Corrigan", ground=DRAWS, sits=1, last_in_days=3),
     WishPlan(person="Nels Haugen", ground=DRAWS, sits=2),
     WishPlan(person="Opal Reyes", ground=DRAWS, sits=1, first_in_days=4),

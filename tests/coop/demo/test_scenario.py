@@ -13,7 +13,7 @@ from coop.demo.run import Demo
 from coop.demo.scenario import Calendar
 from coop.demo.tokens import TOKEN_NAME, renew_tokens
 from properties.land.models import Property
-from properties.people.models import Member, Paper, PropertyShare, RoleGrant
+from properties.people.models import Member, Paper, Person, PropertyShare, RoleGrant
 from properties.stands.models import Stand
 from properties.wind.models import ObservedHour
 from properties.wind.sectors import SECTOR_NAMES
@@ -108,6 +108,13 @@ def test_one_member_asks_for_more_than_the_rules_could_ever_give(demo: Demo) -> 
     asked = SitRequest.objects.get(person__name=scenario.ASKS_TOO_MUCH)
     days = (asked.last_on - asked.first_on).days + 1
     assert asked.wanted_sits > days
+
+
+def test_one_member_asks_for_a_morning_with_a_guest_of_their_own(demo: Demo) -> None:
+    (asked,) = SitRequest.objects.exclude(guests=[])
+    guest = Person.objects.get(id=asked.guests[0])
+    assert (asked.person.name, guest.name) == ("Kirsten Vale", "Cal Vale")
+    assert guest.host == asked.person
 
 
 def test_the_dead_camera_fell_silent_and_nobody_has_noted_it(
