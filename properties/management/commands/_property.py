@@ -17,12 +17,17 @@ def add_property_argument(parser: CommandParser) -> None:
 
 
 def property_named(text: str) -> Property:
-    """The property by id or name; raises :class:`CommandError` where none or several fit."""
-    standing = Property.objects.filter(retired_at=None)
+    """The property by id or name, with its cooperative.
+
+    A name as it is written goes before one in other capitals. Raises :class:`CommandError`
+    where none or several fit.
+    """
+    standing = Property.objects.filter(retired_at=None).select_related("cooperative")
     try:
         found = list(standing.filter(id=UUID(text)))
     except ValueError:
-        found = list(standing.filter(name__iexact=text).order_by("id"))
+        alike = list(standing.filter(name__iexact=text).order_by("id"))
+        found = [land for land in alike if land.name == text] or alike
     if not found:
         known = ", ".join(standing.order_by("name").values_list("name", flat=True)[:20])
         raise CommandError(f"there is no property {text!r}; known: {known or 'none'}")

@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from properties.land.models import Property
-from properties.management.commands.importwind import find_property
+from properties.management.commands._property import property_named
 from properties.wind import fit_services
 
 
@@ -32,7 +32,7 @@ class Command(BaseCommand):
     def handle(self, *_args: Any, **options: Any) -> None:
         now = options["at"] or timezone.now()
         chosen = options["property"]
-        lands = [find_property(chosen)] if chosen else Property.objects.filter(retired_at=None)
+        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
         for land in lands:
             first_on, last_on = fit_services.horizon(land, now)
             done = fit_services.compute_fits(

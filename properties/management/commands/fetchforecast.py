@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from properties.land.models import Property
-from properties.management.commands.importwind import find_property
+from properties.management.commands._property import property_named
 from properties.wind.forecast_client import (
     ForecastRefused,
     ForecastServiceMisconfigured,
@@ -33,7 +33,7 @@ class Command(BaseCommand):
                 "COOP_WEATHER_USER_AGENT is not set: name your application and a contact."
             )
         chosen = options["property"]
-        lands = [find_property(chosen)] if chosen else Property.objects.filter(retired_at=None)
+        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
         failed = 0
         for land in lands:
             failed += not self._fetch(land)

@@ -11,6 +11,7 @@ from coop.access.actors import system_actor
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
+from properties.management.commands._property import property_named
 from properties.wind.reading import UnreadableWeather, WeatherFile, WeatherFormat, read_weather
 from properties.wind.services import store_forecast, store_observations
 from properties.wind.weather_hours import PlausibleWeather, WeatherImport
@@ -43,7 +44,7 @@ class Command(BaseCommand):
         )
 
     def handle(self, *_args: Any, **options: Any) -> None:
-        land = find_property(options["property"])
+        land = property_named(options["property"])
         now = timezone.now()
         found = self._read(land, options, now)
         kind = options["format"]
@@ -78,14 +79,3 @@ class Command(BaseCommand):
             return read_weather(file)
         except UnreadableWeather as problem:
             raise CommandError(f"{options['file']}: {problem}") from problem
-
-
-def find_property(name_or_id: str) -> Property:
-    """The property that a person named on the command line."""
-    found = Property.objects.select_related("cooperative").filter(retired_at=None)
-    matching = [land for land in found if name_or_id in (land.name, str(land.id))]
-    if len(matching) == 1:
-        return matching[0]
-    known = ", ".join(sorted(f"{land.name} ({land.id})" for land in found)) or "none"
-    problem = "several properties are" if matching else "no property is"
-    raise CommandError(f"{problem} called {name_or_id!r}; known: {known}")

@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from properties.land.models import Property
-from properties.management.commands.importwind import find_property
+from properties.management.commands._property import property_named
 from properties.wind.learning_services import learn_stand_winds
 
 
@@ -23,7 +23,7 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         chosen = options["property"]
-        lands = [find_property(chosen)] if chosen else Property.objects.filter(retired_at=None)
+        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
         for land in lands:
             learned = learn_stand_winds(land=land, now=timezone.now())
             self.stdout.write(f"{land.name}: {learned.reconciliation}.")

@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from properties.land.local_dates import local_date_on
-from properties.management.commands.importwind import find_property
+from properties.management.commands._property import property_named
 from properties.wind.history_services import NoSeason, sum_up_season
 
 
@@ -25,7 +25,7 @@ class Command(BaseCommand):
         )
 
     def handle(self, *_args: Any, **options: Any) -> None:
-        land = find_property(options["property"])
+        land = property_named(options["property"])
         now = timezone.now()
         today = local_date_on(land, now)
         try:

@@ -8,7 +8,7 @@ from django.utils import timezone
 
 from coop.access.actors import system_actor
 from properties.land.models import Cooperative
-from properties.management.commands.importwind import find_property
+from properties.management.commands._property import property_named
 from scheduling.rotation import services
 from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.queries import group_with, groups_of
@@ -48,7 +48,7 @@ class Command(BaseCommand):
 
     def _groups(self, chosen: str | None) -> list[Any]:
         if chosen:
-            return [group_with(find_property(chosen))]
+            return [group_with(property_named(chosen))]
         return [group for found in Cooperative.objects.all() for group in groups_of(found)]
 
     def _show(self, names: str, plan: RotationPlan) -> None:

@@ -9,7 +9,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from coop.access.actors import system_actor
-from properties.management.commands.importwind import find_property
+from properties.management.commands._property import property_named
 from scrapes.cameras.import_services import (
     ImportFormat,
     ImportRequest,
@@ -77,7 +77,7 @@ class Command(BaseCommand):
         try:
             result = import_observations(
                 actor=system_actor("importobservations"),
-                land=find_property(options["property"]),
+                land=property_named(options["property"]),
                 request=ImportRequest(
                     place=file,
                     file_name=file.name,

@@ -1,6 +1,5 @@
 """Write the landowners' reports of a month."""
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -12,9 +11,9 @@ from django.utils.text import slugify
 
 from coop.access.actors import system_actor
 from coop.reports import services
+from coop.reports.edition_files import write_edition_files
 from coop.reports.models import MonthlyReport
 from coop.reports.periods import month_of
-from coop.whole_files import whole_file
 from properties.land.models import Property
 
 
@@ -79,17 +78,8 @@ class Command(BaseCommand):
         return lands
 
     def _write_files(self, out: Path, land: Property, report: MonthlyReport) -> int:
-        out.mkdir(parents=True, exist_ok=True)
         stem = f"{slugify(land.name) or land.id}-{report.month:%Y-%m}"
-        files: dict[str, bytes] = {
-            f"{stem}.html": report.html.encode(),
-            f"{stem}-appendix.html": report.appendix_html.encode(),
-            f"{stem}.json": json.dumps(report.figures, indent=1, ensure_ascii=False).encode(),
-        }
-        if report.pdf is not None:
-            files[f"{stem}.pdf"] = bytes(report.pdf)
-        for name, content in files.items():
-            with whole_file(out / name) as file:
-                file.write(content)
-            self.stdout.write(f"    {out / name}")
-        return len(files)
+        written = write_edition_files(out, stem=stem, report=report)
+        for place in written:
+            self.stdout.write(f"    {place}")
+        return len(written)

@@ -1,6 +1,5 @@
 """Write the cooperatives' reports of a season."""
 
-import json
 from pathlib import Path
 from typing import Any
 
@@ -10,9 +9,9 @@ from django.utils import timezone
 from django.utils.text import slugify
 
 from coop.access.actors import system_actor
+from coop.reports.edition_files import write_edition_files
 from coop.reports.models import SeasonReport
 from coop.reports.season.services import write_season
-from coop.whole_files import whole_file
 from properties.land.models import Cooperative
 
 
@@ -67,16 +66,8 @@ class Command(BaseCommand):
         return found
 
     def _write_files(self, out: Path, report: SeasonReport) -> int:
-        out.mkdir(parents=True, exist_ok=True)
         stem = f"{slugify(report.cooperative.name) or report.cooperative_id}-{report.season_year}"
-        files: dict[str, bytes] = {
-            f"{stem}.html": report.html.encode(),
-            f"{stem}.json": json.dumps(report.figures, indent=1, ensure_ascii=False).encode(),
-        }
-        if report.pdf is not None:
-            files[f"{stem}.pdf"] = bytes(report.pdf)
-        for name, content in files.items():
-            with whole_file(out / name) as file:
-                file.write(content)
-            self.stdout.write(f"    {out / name}")
-        return len(files)
+        written = write_edition_files(out, stem=stem, report=report)
+        for place in written:
+            self.stdout.write(f"    {place}")
+        return len(written)
