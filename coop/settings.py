@@ -185,6 +185,7 @@ SPECTACULAR_SETTINGS = {
     "ENUM_NAME_OVERRIDES": {
         "ErrandKind": "scheduling.errands.models.ErrandKind.choices",
         "ErrandState": "scheduling.errands.models.ErrandState.choices",
+        "ExportFormat": "scheduling.sync.export_rows.EXPORT_FORMATS",
         "FeatureKind": "properties.land.models.FeatureKind.choices",
         "DeerSex": "scheduling.sits.models.DeerSex.choices",
         "HarvestClass": "scheduling.sits.models.HarvestClass.choices",

@@ -23,6 +23,9 @@ class ExportFormat(StrEnum):
         return "text/csv" if self is ExportFormat.CSV else "application/jsonl"
 
 
+EXPORT_FORMATS = [(form.value, form.value) for form in ExportFormat]
+
+
 def export_lines(
     rows: Iterable[Told], *, form: ExportFormat, members: list[str]
 ) -> Iterator[bytes]:

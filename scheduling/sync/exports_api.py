@@ -21,7 +21,7 @@ from coop.jobs.models import JobRun, JobState
 from scheduling.sits.asking import check_days
 from scheduling.sync import export_jobs
 from scheduling.sync.export_kinds import HARVESTS, SITS, ExportKind
-from scheduling.sync.export_rows import ExportFormat
+from scheduling.sync.export_rows import EXPORT_FORMATS, ExportFormat
 
 MOST_DAYS = 3 * 366
 A_SEASON = OpenApiExample(
@@ -44,7 +44,7 @@ class ExportInputSerializer(serializers.Serializer[Any]):
     first_on = serializers.DateField(help_text="The property's local date")
     last_on = serializers.DateField(help_text="Included; at most three years in all")
     format = serializers.ChoiceField(
-        choices=[(one.value, one.value) for one in ExportFormat],
+        choices=EXPORT_FORMATS,
         default=ExportFormat.CSV.value,
         help_text="csv (RFC 4180), or jsonl: an object a line",
     )
