@@ -6,13 +6,16 @@ Only matplotlib's object interface is used; pyplot keeps figures of its own aliv
 import base64
 import io
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import matplotlib as mpl
+from matplotlib.axes import Axes
 from matplotlib.figure import Figure
+from matplotlib.patches import Patch
 
-from coop.printing.palette import ALL
+from coop.printing.palette import ALL, INK
 
 WIDTH_IN = 3.6
 SMALL = 8.0
@@ -51,6 +54,25 @@ def new_figure(height_in: float, *, width_in: float = WIDTH_IN) -> Figure:
     figure = Figure(figsize=(width_in, height_in))
     figure.patch.set_visible(False)
     return figure
+
+
+def legend_below(
+    axes: Axes, handles: Sequence[Patch], *, columns: int, column_spacing: float | None = None
+) -> None:
+    """A legend under the left corner of ``axes``; ``column_spacing`` in letters, None as usual."""
+    axes.legend(
+        handles=handles,
+        loc="upper left",
+        bbox_to_anchor=(-0.01, 0.0),
+        ncols=columns,
+        frameon=False,
+        fontsize=SMALL,
+        labelcolor=INK.light,
+        handlelength=1.1,
+        handleheight=0.8,
+        columnspacing=column_spacing,
+        borderaxespad=0.2,
+    )
 
 
 def to_svg(figure: Figure, *, name: str) -> str:

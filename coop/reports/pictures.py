@@ -16,7 +16,7 @@ from coop.printing.palette import (
     RULE,
 )
 from coop.reports import alt_texts
-from coop.reports.drawing import SMALL, Picture, new_figure, to_svg
+from coop.reports.drawing import SMALL, Picture, legend_below, new_figure, to_svg
 from coop.reports.figures import ClassTaken, MonthFigures
 from coop.reports.land_picture import land_plan
 from coop.reports.presence import CalendarDay
@@ -127,23 +127,12 @@ def _harvest_legend(axes: Axes, classes: tuple[ClassTaken, ...]) -> None:
         (BLUE, BLUE, alt_texts.this_month_label(), any(one.in_month for one in classes)),
         (ORANGE, ORANGE, alt_texts.plan_label(), any(one.planned is not None for one in classes)),
     )
-    axes.legend(
-        handles=[
-            Patch(facecolor=fill.light, edgecolor=edge.light, label=label)
-            for fill, edge, label, is_drawn in signs
-            if is_drawn
-        ],
-        loc="upper left",
-        bbox_to_anchor=(-0.01, 0.0),
-        ncols=3,
-        frameon=False,
-        fontsize=SMALL,
-        labelcolor=INK.light,
-        handlelength=1.1,
-        handleheight=0.8,
-        columnspacing=1.2,
-        borderaxespad=0.2,
-    )
+    handles = [
+        Patch(facecolor=fill.light, edgecolor=edge.light, label=label)
+        for fill, edge, label, is_drawn in signs
+        if is_drawn
+    ]
+    legend_below(axes, handles, columns=3, column_spacing=1.2)
 
 
 def _draw_class(axes: Axes, one: ClassTaken, *, top: float) -> None:

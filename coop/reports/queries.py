@@ -11,11 +11,11 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from coop.reports.figures import SettingsUsed
-from coop.reports.models import LandNote, MonthlyReport
+from coop.reports.models import LandNote, MonthlyReport, SeasonReport
 from coop.reports.settings import ReportSettings
 from properties.land.models import Feature, Property
 from properties.land.queries import features_visible_to, setting_layers
-from properties.land.settings import resolve
+from properties.land.settings import InvalidSetting, resolve
 from scheduling.sits.settings import SitSettings
 from scrapes.visits.scrape_records import settings_from
 from scrapes.visits.scrape_records import settings_in_force as visit_settings_in_force
@@ -65,6 +65,17 @@ def settings_used_by(figures: Mapping[str, Any]) -> SettingsUsed:
     settings = settings_of_layers(used)
     draws = tuple(SeasonSettings(**draw) for draw in used.get("season_draws", ()))
     return replace(settings, visits=replace(settings.visits, season_draws=draws))
+
+
+def settings_of_final(latest: MonthlyReport | SeasonReport | None) -> SettingsUsed | None:
+    """The settings by which a finished period was first counted, so that a new taste is no
+    correction; None where none is stored as finished, or one of its settings is gone."""
+    if latest is None or not latest.figures["finished"]:
+        return None
+    try:
+        return settings_used_by(latest.figures)
+    except (InvalidSetting, KeyError):
+        return None
 
 
 def settings_of_layers(*layers: Mapping[str, Any]) -> SettingsUsed:

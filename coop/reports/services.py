@@ -22,7 +22,6 @@ from coop.reports.gather import gather
 from coop.reports.models import LandNote, MonthlyReport
 from coop.reports.periods import period_of
 from properties.land.models import Property
-from properties.land.settings import InvalidSetting
 
 REPORT_WRITTEN = "report.written"
 
@@ -115,12 +114,7 @@ def retire_note(*, actor: Actor, note: LandNote, now: datetime) -> LandNote:
 
 
 def _settings(land: Property, latest: MonthlyReport | None, now: datetime) -> SettingsUsed:
-    if latest is None or not latest.figures["finished"]:
-        return queries.settings_in_force(land, now=now)
-    try:
-        return queries.settings_used_by(latest.figures)
-    except (InvalidSetting, KeyError):
-        return queries.settings_in_force(land, now=now)
+    return queries.settings_of_final(latest) or queries.settings_in_force(land, now=now)
 
 
 def _draft(

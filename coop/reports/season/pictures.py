@@ -5,7 +5,7 @@ from matplotlib.patches import Patch, Rectangle
 
 from coop.printing.palette import BLUE, INK, MUTED, ORANGE
 from coop.reports import wording
-from coop.reports.drawing import SMALL, Picture, new_figure, to_svg
+from coop.reports.drawing import SMALL, Picture, legend_below, new_figure, to_svg
 from coop.reports.season import alt_texts
 from coop.reports.season.figures import ClassSeason, SeasonFigures, SeasonMonth
 
@@ -58,18 +58,7 @@ def _legend(axes: Axes, *, has_plan: bool) -> None:
     handles = [Patch(facecolor=BLUE.light, label=alt_texts.taken_label())]
     if has_plan:
         handles.append(Patch(facecolor=ORANGE.light, label=alt_texts.plan_label()))
-    axes.legend(
-        handles=handles,
-        loc="upper left",
-        bbox_to_anchor=(-0.01, 0.0),
-        ncols=2,
-        frameon=False,
-        fontsize=SMALL,
-        labelcolor=INK.light,
-        handlelength=1.1,
-        handleheight=0.8,
-        borderaxespad=0.2,
-    )
+    legend_below(axes, handles, columns=2)
 
 
 def sits_by_month(figures: SeasonFigures) -> Picture:

@@ -14,13 +14,12 @@ from coop.reports.editions import write_edition
 from coop.reports.figures import SettingsUsed
 from coop.reports.models import SeasonReport
 from coop.reports.periods import season_year_begins
-from coop.reports.queries import settings_of_layers, settings_used_by
+from coop.reports.queries import settings_of_final, settings_of_layers
 from coop.reports.season import queries
 from coop.reports.season.changes import changes_between
 from coop.reports.season.figures import SeasonFigures, digest_of, season_figures
 from coop.reports.season.gather import gather_season
 from properties.land.models import Cooperative
-from properties.land.settings import InvalidSetting
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -74,12 +73,7 @@ def figures_of(
 
 def _settings(cooperative: Cooperative, latest: SeasonReport | None) -> SettingsUsed:
     """Those of the cooperative: one season is counted by one measure on all its properties."""
-    if latest is not None and latest.figures["finished"]:
-        try:
-            return settings_used_by(latest.figures)
-        except (InvalidSetting, KeyError):
-            pass  # a setting that is gone: those in force are all there is
-    return settings_of_layers(cooperative.settings)
+    return settings_of_final(latest) or settings_of_layers(cooperative.settings)
 
 
 def _draft(
