@@ -1,6 +1,6 @@
 """Filters: a parameter nobody knows is an error, not silence."""
 
-from datetime import MAXYEAR, MINYEAR, datetime
+from datetime import MAXYEAR, MINYEAR, UTC, datetime
 from typing import Any
 
 import django_filters
@@ -17,13 +17,16 @@ _FIRST_YEAR, _LAST_YEAR = MINYEAR + 1, MAXYEAR - 1
 
 
 class InstantField(django_filters.fields.IsoDateTimeField):
-    """An instant that has a day in every time zone: none within a day of the calendar's ends."""
+    """An instant in UTC, since PostgreSQL reads no offset of 16 hours and more, that has a day in
+    every time zone: none within a day of the calendar's ends."""
 
     def to_python(self, value: Any) -> datetime | None:
         instant: datetime | None = super().to_python(value)
-        if instant is not None and not _FIRST_YEAR <= instant.year <= _LAST_YEAR:
+        if instant is None:
+            return None
+        if not _FIRST_YEAR <= instant.year <= _LAST_YEAR:
             raise ValidationError(self.error_messages["invalid"], code="invalid")
-        return instant
+        return instant.astimezone(UTC)
 
 
 class InstantFilter(django_filters.IsoDateTimeFilter):

@@ -5,6 +5,7 @@ from functools import reduce
 from typing import Any
 
 from django.core.exceptions import ValidationError
+from django.db import DataError
 from django.db.models import QuerySet
 from rest_framework.exceptions import NotFound
 from rest_framework.pagination import CursorPagination
@@ -28,7 +29,9 @@ class Pages(CursorPagination):
         self.max_page_size = getattr(view, "largest_page", type(self).max_page_size)
         try:
             return super().paginate_queryset(queryset, request, view)
-        except (NotFound, ValidationError):
+        except (NotFound, ValidationError, ValueError, OverflowError, DataError):
+            if self.cursor_query_param not in request.query_params:
+                raise
             raise InvalidInput(
                 "cursor is not one of this list; follow the links as they are",
                 errors=[{"pointer": "?cursor", "detail": "invalid cursor", "code": "invalid"}],

@@ -2,12 +2,14 @@
 
 import errno
 import logging
+import shutil
 import sqlite3
 from collections.abc import Mapping, Sequence
+from pathlib import Path
 from typing import Any
 
 from django.core.exceptions import PermissionDenied, ValidationError
-from django.db import IntegrityError, InterfaceError, OperationalError
+from django.db import IntegrityError, InterfaceError, OperationalError, connection
 from django.http import Http404
 from rest_framework import exceptions, status
 from rest_framework.response import Response
@@ -22,9 +24,10 @@ logger = logging.getLogger(__name__)
 MEDIA_TYPE = "application/problem+json"
 # Locked, shutting down, restarting, out of connections; or a connection that was lost.
 DATABASE_AWAY = (OperationalError, InterfaceError)
-# A disk or a quota that is used up, as the system says it, PostgreSQL's class 53100 and SQLite.
+# A disk or a quota that is used up, as the system and PostgreSQL say it.
 _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT})
-_NO_ROOM_SQLSTATE, _NO_ROOM_SQLITE = "53100", sqlite3.SQLITE_FULL
+_NO_ROOM_SQLSTATE = "53100"
+_LEAST_FREE_BYTES = 64 * 1024
 TYPE_PREFIX = "/docs/problems#"
 
 
@@ -210,13 +213,19 @@ def trouble_here(error: BaseException | None) -> Problem | None:
 
 
 def _has_no_room(error: BaseException | None) -> bool:
-    if isinstance(error, OperationalError):
-        cause = error.__cause__
-        sqlstate = getattr(cause, "sqlstate", None)
-        return sqlstate == _NO_ROOM_SQLSTATE or (
-            getattr(cause, "sqlite_errorcode", None) == _NO_ROOM_SQLITE
-        )
-    return isinstance(error, OSError) and error.errno in _NO_ROOM
+    if not isinstance(error, OperationalError):
+        return isinstance(error, OSError) and error.errno in _NO_ROOM
+    if getattr(error.__cause__, "sqlstate", None) == _NO_ROOM_SQLSTATE:
+        return True
+    code = getattr(error.__cause__, "sqlite_errorcode", 0)
+    # Where not even the index of its log can be made, SQLite says only that input or output failed.
+    is_of_the_disk = code & 0xFF == sqlite3.SQLITE_IOERR and _free_bytes() < _LEAST_FREE_BYTES
+    return code == sqlite3.SQLITE_FULL or is_of_the_disk
+
+
+def _free_bytes() -> int:
+    """Of the disk that an SQLite database lies on."""
+    return shutil.disk_usage(Path(str(connection.settings_dict["NAME"])).parent).free
 
 
 def _invalid(error: ValidationError) -> Problem:

@@ -9,7 +9,7 @@ import csv
 import io
 import math
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from typing import Any
 
 COLUMNS = ("reference", "kind", "starts_at", "ends_at", "value")
@@ -110,7 +110,10 @@ def _instant(name: str, text: str) -> datetime:
         raise ValueError(f"{name} {text!r} is no instant of ISO 8601") from None
     if found.utcoffset() is None:
         raise ValueError(f"{name} {text!r} carries no offset")
-    return found
+    # Years at the calendar's ends leave no room to change the offset.
+    if not 1900 < found.year < 2200:
+        raise ValueError(f"the year of {name} {text!r} cannot be meant")
+    return found.astimezone(UTC)
 
 
 def _number(text: str, figure: str, least: float, most: float) -> float:

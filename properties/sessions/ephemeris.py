@@ -16,6 +16,8 @@ from skyfield.nutationlib import iau2000b_radians
 # DE421 covers 1899-07-29 to 2053-10-09; a year needs a few days on either side.
 FIRST_YEAR = 1900
 LAST_YEAR = 2052
+FIRST_WHOLE_YEAR, LAST_WHOLE_YEAR = FIRST_YEAR + 1, LAST_YEAR - 1
+"""Years of which every day is covered in every time zone, and some weeks after it."""
 
 
 @dataclass(frozen=True, kw_only=True)

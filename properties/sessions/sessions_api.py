@@ -18,13 +18,14 @@ from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.sessions import queries
 from properties.sessions.confirmation import NOTICE
+from properties.sessions.ephemeris import LAST_WHOLE_YEAR
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.sun import sun_days
 from properties.sessions.windows import NoSession, SessionWindow, shooting_light
 
 MOST_DAYS = 62
 USUAL_DAYS = 7
-EARLIEST_YEAR, LATEST_YEAR = 2000, 2100
+EARLIEST_YEAR, LATEST_YEAR = 2000, LAST_WHOLE_YEAR
 
 
 class DatesSerializer(serializers.Serializer[Any]):

@@ -50,6 +50,7 @@ class OffersQuerySerializer(serializers.Serializer[Any]):
         if "date" in attrs:
             if "first_on" in attrs or "last_on" in attrs:
                 raise serializers.ValidationError({"date": "Give date, or first_on and last_on."})
+            check_days(attrs["date"], attrs["date"], at_most=MOST_DAYS)
             return {**attrs, "first_on": attrs["date"], "last_on": attrs["date"]}
         if "first_on" not in attrs or "last_on" not in attrs:
             raise serializers.ValidationError({"date": "Give date, or first_on and last_on."})

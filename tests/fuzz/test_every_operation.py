@@ -60,7 +60,7 @@ def marks_of_others(world: World) -> dict[str, re.Pattern[str]]:
 @pytest.mark.parametrize("caller", CALLERS)
 @pytest.mark.parametrize("key", sorted(OPERATIONS))
 def test_an_operation_answers_as_described_and_tells_nothing_of_others(
-    key, caller, clients, marks_of_others
+    key, caller, clients, marks_of_others, answered
 ):
     operation = OPERATIONS[key]
     credential = clients[caller]._credentials["HTTP_AUTHORIZATION"]
@@ -76,6 +76,7 @@ def test_an_operation_answers_as_described_and_tells_nothing_of_others(
     @given(case=operation.as_strategy())
     def ask(case):
         answer = case.call(headers={"Authorization": credential})
+        answered[answer.status_code] += 1
         # Whoever asks for some members gets no others, also where the description wants them.
         checks = CHECKS[:-1] if "fields" in (case.query or {}) else CHECKS
         case.validate_response(answer, checks=checks)

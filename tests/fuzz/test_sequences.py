@@ -7,6 +7,8 @@ walks a few short ways as a coordinator, ``make fuzz`` many longer ones as every
 import os
 
 import pytest
+from django.core.cache import cache
+from django.db import transaction
 from hypothesis import HealthCheck, Phase, settings
 from hypothesis.stateful import run_state_machine_as_test
 
@@ -28,19 +30,26 @@ STEPS = 25 if LONG else 6
 
 @pytest.mark.parametrize("caller", CALLERS)
 def test_no_sequence_of_requests_breaks_the_description_or_tells_of_others(
-    caller, clients, marks_of_others
+    caller, clients, marks_of_others, answered
 ):
     credential = clients[caller]._credentials["HTTP_AUTHORIZATION"]
-    answered: list[int] = []
     told, followed = "", 0
 
     class Way(description.as_state_machine()):
+        def setup(self):
+            # Each way begins in the same world: what is drawn may hang on what is there.
+            cache.clear()
+            self.beginning = transaction.savepoint()
+
+        def teardown(self):
+            transaction.savepoint_rollback(self.beginning)
+
         def before_call(self, case):
             case.headers["Authorization"] = credential
 
         def validate_response(self, response, case, additional_checks=(), **_more):
             nonlocal told, followed
-            answered.append(response.status_code)
+            answered[response.status_code] += 1
             named = [*(case.path_parameters or {}).values(), *(case.query or {}).values()]
             followed += any(len(str(each)) > 30 and str(each) in told for each in named)
             told += response.text

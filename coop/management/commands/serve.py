@@ -5,7 +5,9 @@ import shutil
 import signal
 import subprocess
 import sys
-from collections.abc import Sequence
+import tempfile
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
 from typing import Any
@@ -16,6 +18,8 @@ from django.core.management.base import BaseCommand, CommandParser
 
 from coop.jobs import bell, runner
 from coop.jobs.lanes import urgent_queue
+
+MEMORY = Path("/dev/shm")  # noqa: S108 - the folder made in it has a name of its own
 
 
 class Command(BaseCommand):
@@ -57,7 +61,11 @@ class Command(BaseCommand):
         ]
 
     def _run(self, commands: Sequence[list[str]]) -> None:
-        environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(_shared_counts())}
+        with shared_counts() as folder:
+            self._run_beside(commands, folder)
+
+    def _run_beside(self, commands: Sequence[list[str]], counts: Path) -> None:
+        environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(counts)}
         processes = [
             subprocess.Popen(command, cwd=settings.BASE_DIR, env=environment)
             for command in commands
@@ -76,12 +84,19 @@ class Command(BaseCommand):
             process.wait()
 
 
-def _shared_counts() -> Path:
-    """An empty folder in which the processes of this service share their counters."""
-    folder: Path = settings.VAR_DIR / "metrics"
-    shutil.rmtree(folder, ignore_errors=True)
-    folder.mkdir(parents=True)
-    return folder
+@contextmanager
+def shared_counts() -> Iterator[Path]:
+    """An empty folder in which the processes of this service share their counters.
+
+    It lies in memory where the system has a place for that: the files are mapped, and a process
+    that counts while the disk beneath is full is ended by the system (SIGBUS).
+    """
+    in_memory = os.access(MEMORY, os.W_OK)
+    folder = Path(tempfile.mkdtemp(prefix="coop-counts-", dir=MEMORY if in_memory else None))
+    try:
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
 
 
 def _wait_for_any(processes: Sequence[subprocess.Popen[bytes]]) -> None:

@@ -149,6 +149,16 @@ class Knock:
             text = text.replace(identifier, "ID")
         return response, text
 
+    def asked(self, world: World) -> tuple[str, dict[str, Any], dict[str, Any]]:
+        """The path, the query and the body, with the ids of the place at hand in them."""
+
+        def resolve(kind: str) -> str:
+            return world.ids[self.place].get(kind) or _made_up_like(None)
+
+        parts = (dict(self.endpoint.query or {}), dict(self.endpoint.told(self.caller)))
+        query, body = (_placed(resolved(part, resolve), world, self.place) for part in parts)
+        return self._path(resolve), query, body
+
     def _path(self, resolve: Any) -> str:
         path = "/api/v1/" + self.route.path.replace("{table}", self.endpoint.table)
         return path.replace("{id}", resolve(self.kind)) if self.route.is_detail else path

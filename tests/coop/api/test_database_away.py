@@ -8,7 +8,7 @@ import pytest
 from django.db import InterfaceError, OperationalError
 from django.test import Client
 
-from coop.api import idempotency, views
+from coop.api import idempotency, problems, views
 
 AWAY = [
     OperationalError("terminating connection due to administrator command"),
@@ -72,6 +72,20 @@ def test_a_full_disk_is_named(caller, monkeypatch, error):
     for answer in (in_a_view, before_it):
         assert (answer.status_code, answer["Content-Type"]) == (503, "application/problem+json")
         assert (answer.json()["code"], answer["Retry-After"]) == ("no_room", "60")
+
+
+@pytest.mark.parametrize(("free_bytes", "code"), [(0, "no_room"), (10**9, "busy")])
+def test_sqlite_that_cannot_write_its_log_says_so_where_the_disk_is_full(
+    caller, monkeypatch, free_bytes, code
+):
+    def failing(*_arguments, **_named):
+        raise sqlite_says(sqlite3.SQLITE_IOERR_SHMSIZE)
+
+    monkeypatch.setattr(problems, "_free_bytes", lambda: free_bytes)
+    monkeypatch.setattr(views.ActorViewSet, "find", failing)
+    answer = caller.get("/api/v1/stands/0197a2b4-0000-7000-8000-000000000000/")
+
+    assert (answer.status_code, answer.json()["code"]) == (503, code)
 
 
 def test_a_file_that_is_away_is_no_full_disk(caller, monkeypatch):

@@ -36,6 +36,20 @@ def test_each_kind_has_its_own_figure_and_no_other(line, figure, value):
     assert columns["starts_at"] == datetime(2025, 11, 8, 21, tzinfo=UTC)
 
 
+def test_an_offset_is_read_whatever_it_is_and_kept_in_utc():
+    columns = read_one("a,water,2025-11-08T15:00:00+23:30,,4.25").columns()
+
+    assert (columns["starts_at"], columns["starts_at"].tzinfo) == (
+        datetime(2025, 11, 7, 15, 30, tzinfo=UTC),
+        UTC,
+    )
+
+
+@pytest.mark.parametrize("year", ["0001", "1900", "2200", "9999"])
+def test_a_year_that_cannot_be_meant_is_left_out(year):
+    assert "cannot be meant" in read_one(f"a,water,{year}-11-08T15:00:00-06:00,,4.25")
+
+
 def test_ice_has_no_figure():
     columns = read_one(f"a,ice,{FROM},{UNTIL},").columns()
 
