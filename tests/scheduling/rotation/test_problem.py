@@ -1,5 +1,6 @@
 """The problem as data: checked when built, saved, read back, and recognised."""
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -18,6 +19,22 @@ def test_a_problem_read_back_is_the_same_problem(seed: int) -> None:
     again = from_json(problem.to_json())
     assert again == problem
     assert again.fingerprint() == problem.fingerprint()
+
+
+def test_a_problem_saved_before_guests_were_planned_is_read_back() -> None:
+    problem = rest_beats_best_fit().problem
+    problem = replace(problem, locked=(Seat("A", "S1", on(1)),))
+    old = json.loads(problem.to_json())
+    del old["guests"]
+    old["locked"] = [seat[:3] for seat in old["locked"]]
+    for member in old["members"]:
+        member["party"] = 1
+        for name in ("with_guests", "not_there"):
+            del member[name]
+    for place in old["properties"]:
+        for name in ("guest_sits_a_host", "guest_sits_held", "year_first_month"):
+            del place[name]
+    assert from_json(json.dumps(old)) == problem
 
 
 def test_the_fingerprint_sees_every_change_and_no_order() -> None:
