@@ -20,9 +20,9 @@ from coop.demo.layout import GroundPlan, StandPlan
 from coop.demo.leases import lease_with_regulations
 from coop.demo.obligations import write_obligations
 from coop.demo.scenario import Calendar
-from coop.reports.periods import season_year_of
 from properties.land.models import Cooperative, Property
 from properties.land.services import close_property, create_feature, create_property
+from properties.land.years import year_of
 from properties.people.models import Member, Outfitter, Paper, Person
 from properties.people.outfitter_services import create_outfitter, share_property
 from properties.people.role_services import grant_role
@@ -251,7 +251,7 @@ def _season(land: Property, ground: GroundPlan, calendar: Calendar) -> None:
 
 
 def _season_year(calendar: Calendar, ahead: int) -> int:
-    return season_year_of(calendar.day(ahead), first_month=SitSettings().season_year_first_month)
+    return year_of(calendar.day(ahead), first_month=SitSettings().season_year_first_month)
 
 
 def _persons(

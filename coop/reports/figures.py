@@ -11,10 +11,11 @@ from coop.reports.appendix import AppendixFigures, appendix_figures
 from coop.reports.editions import digest_without, plain
 from coop.reports.ground_plan import GroundPlan, ground_plan
 from coop.reports.next_dates import NextDate, next_dates
-from coop.reports.periods import period_of, season_year_of
+from coop.reports.periods import period_of
 from coop.reports.presence import CalendarDay, WhoWasThere, sits_calendar, who_was_there
 from coop.reports.rows import ContactRow, HarvestRow, MonthRows, WorkRow
 from coop.reports.settings import ReportSettings
+from properties.land.years import year_of
 from scheduling.sits.settings import SitSettings
 from scrapes.visits.scrape_records import SettingsInForce
 
@@ -200,7 +201,7 @@ def _deer(rows: MonthRows, first_month: int) -> DeerTaken:
     in_month = Counter(row.harvest_class for row in taken)
     classes = sorted(set(in_season) | set(rows.harvest_plan))
     return DeerTaken(
-        season_year=season_year_of(rows.month, first_month=first_month),
+        season_year=year_of(rows.month, first_month=first_month),
         classes=tuple(
             ClassTaken(
                 harvest_class=name,

@@ -10,7 +10,7 @@ from coop.reports.figures import SettingsUsed
 from coop.reports.gather_scrapes import scrape_months
 from coop.reports.gather_work import work_done, work_due
 from coop.reports.models import LandNote
-from coop.reports.periods import Period, period_of, season_year_begins, season_year_of
+from coop.reports.periods import Period, period_of
 from coop.reports.released import released_notes
 from coop.reports.rows import (
     ClosureRow,
@@ -28,6 +28,7 @@ from coop.reports.rows import (
 from coop.reports.standing import standing_of
 from properties.land.models import Closure, FeatureKind, Property
 from properties.land.queries import features_of
+from properties.land.years import first_day_of, year_of
 from properties.people.models import Person, RoleGrant, Units
 from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
@@ -138,8 +139,8 @@ def _sit_reports(land: Property, period: Period) -> tuple[SitReportRow, ...]:
 
 
 def _harvests(land: Property, period: Period, first_month: int) -> tuple[HarvestRow, ...]:
-    season_year = season_year_of(period.first_on, first_month=first_month)
-    begins_on = season_year_begins(season_year, first_month=first_month)
+    season_year = year_of(period.first_on, first_month=first_month)
+    begins_on = first_day_of(season_year, first_month=first_month)
     rows = (
         Harvest.objects.filter(
             property=land,
@@ -156,7 +157,7 @@ def _harvests(land: Property, period: Period, first_month: int) -> tuple[Harvest
 
 
 def _harvest_plan(land: Property, period: Period, first_month: int) -> dict[str, int]:
-    season_year = season_year_of(period.first_on, first_month=first_month)
+    season_year = year_of(period.first_on, first_month=first_month)
     return planned_by_class(HarvestPlan.objects.filter(property=land, season_year=season_year))
 
 

@@ -55,12 +55,3 @@ def month_before(now: datetime, time_zone: str) -> date:
     """The first day of the last month that is over, by the clocks of ``time_zone``."""
     today = local_date_of(now, ZoneInfo(time_zone))
     return (today.replace(day=1) - timedelta(days=1)).replace(day=1)
-
-
-def season_year_of(on: date, *, first_month: int) -> int:
-    """The season's year in which a date lies: the calendar year in which it began."""
-    return on.year if on.month >= first_month else on.year - 1
-
-
-def season_year_begins(season_year: int, *, first_month: int) -> date:
-    return date(season_year, first_month, 1)

@@ -1,15 +1,6 @@
-"""The year of dues and work days: from its first month to the month before; pure."""
+"""Days in the year of dues and work days: from its first month to the month before; pure."""
 
 from datetime import date
-
-
-def year_of(day: date, first_month: int) -> int:
-    """The year, named by the calendar year it begins in, that ``day`` lies in."""
-    return day.year if day.month >= first_month else day.year - 1
-
-
-def first_day(year: int, first_month: int) -> date:
-    return date(year, first_month, 1)
 
 
 def day_in_year(month_day: str, year: int, first_month: int) -> date:

@@ -12,6 +12,7 @@ import numpy as np
 from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import features_of, setting_layers
+from properties.land.years import year_of
 from properties.sessions.queries import place_of, seasons_of
 from properties.stands.models import Stand
 from properties.wind.columns import WeatherColumns
@@ -52,10 +53,6 @@ def settings_of(land: Property) -> WindHistorySettings:
     return layered_settings.resolve(WindHistorySettings, *setting_layers(land))
 
 
-def season_year_of(on: date, settings: WindHistorySettings) -> int:
-    return on.year if on.month >= settings.first_month else on.year - 1
-
-
 def season_days(land: Property, season_year: int, *, before: date) -> list[date]:
     """Local dates of a season's year that some season covers, earlier than ``before``."""
     settings = settings_of(land)
@@ -64,7 +61,9 @@ def season_days(land: Property, season_year: int, *, before: date) -> list[date]
         length = (season.last_on - season.first_on).days + 1
         days.update(season.first_on + _DAY * number for number in range(length))
     return sorted(
-        day for day in days if day < before and season_year_of(day, settings) == season_year
+        day
+        for day in days
+        if day < before and year_of(day, first_month=settings.first_month) == season_year
     )
 
 

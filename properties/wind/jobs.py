@@ -17,6 +17,7 @@ from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.property_jobs import due_for, property_of, queue_for
 from properties.land.services import PROPERTY_CHANGED
+from properties.land.years import year_of
 from properties.wind import (
     calibration_services,
     fit_services,
@@ -197,7 +198,7 @@ def histories_due(now: datetime) -> Iterable[registry.DueJob]:
     for land in Property.objects.select_related("cooperative").filter(retired_at=None):
         today = local_date_on(land, now)
         settings = history_services.settings_of(land)
-        year = history_services.season_year_of(today - timedelta(days=7), settings)
+        year = year_of(today - timedelta(days=7), first_month=settings.first_month)
         yield registry.DueJob(
             name=HISTORY,
             scope=f"{land.id}/{year}",

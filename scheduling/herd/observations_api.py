@@ -16,9 +16,9 @@ from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.years import year_of
 from scheduling.herd.observed import METHOD, ClassRates, rates_by_class
 from scheduling.herd.queries import ReportedSit, herd_settings_of, reported_sits
-from scheduling.sits.harvest_years import season_year_of_day
 from scheduling.sits.limits_queries import sit_settings_of
 
 LONGEST_DAYS = 3_660
@@ -126,7 +126,7 @@ def _rates(
     def period_of(day: date) -> int:
         if by == "week":
             return (day - _MONDAY).days // 7
-        return season_year_of_day(day, first_month)
+        return year_of(day, first_month=first_month)
 
     watched = [sit.in_period(period_of(sit.on)) for sit in sits]
     periods = sorted({each.period for each in watched})

@@ -8,6 +8,7 @@ from datetime import date
 
 import numpy as np
 
+from properties.land.years import year_of
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
@@ -84,7 +85,7 @@ def planned_refusals(
 
 def season_year(day: date, first_month: int) -> int:
     """The calendar year in which the season's year of ``day`` begins."""
-    return day.year if day.month >= first_month else day.year - 1
+    return year_of(day, first_month=first_month)
 
 
 def rows(

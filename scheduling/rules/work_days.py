@@ -4,7 +4,8 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from properties.obligations.years import day_in_year, first_day, year_of
+from properties.land.years import first_day_of, year_of
+from properties.obligations.years import day_in_year
 from scheduling.rules.facts import MemberFacts, SitProposal, WorkAsked
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
@@ -54,9 +55,9 @@ def work_standing(member: MemberFacts, asked: WorkAsked, day: date) -> WorkStand
     Nobody owes before they join: whoever is no member, or joined after the year's due date,
     owes nothing that year.
     """
-    year = year_of(day, asked.year_first_month)
-    begins = first_day(year, asked.year_first_month)
-    ends = first_day(year + 1, asked.year_first_month)
+    year = year_of(day, first_month=asked.year_first_month)
+    begins = first_day_of(year, first_month=asked.year_first_month)
+    ends = first_day_of(year + 1, first_month=asked.year_first_month)
     due_on = day_in_year(asked.due, year, asked.year_first_month)
     owes = member.joined_on is not None and member.joined_on <= due_on
     owed_h = asked.hours if owes else 0.0

@@ -2,10 +2,10 @@
 
 from typing import Any
 
+from properties.land.years import year_of
 from scheduling.sits.harvest_models import HarvestPlace
 from scheduling.sits.harvest_queries import counted_plans
 from scheduling.sits.harvest_words import PlaceFacts, place_sentence
-from scheduling.sits.harvest_years import season_year_of_day
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import HarvestPlan, Sit
 
@@ -16,7 +16,7 @@ def places_of_sit(sit: Sit) -> list[dict[str, Any]]:
     plans = list(
         HarvestPlan.objects.filter(
             property=sit.property_id,
-            season_year=season_year_of_day(sit.local_date, first_month),
+            season_year=year_of(sit.local_date, first_month=first_month),
         )
         .select_related("property__cooperative")
         .order_by("harvest_class", "sex")

@@ -17,12 +17,12 @@ from coop.access.roles import Action
 from coop.audit import services as audit
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
+from properties.land.years import year_of
 from scheduling.sits import harvest_notices
 from scheduling.sits.harvest_arithmetic import Counted
 from scheduling.sits.harvest_models import HarvestPlace
 from scheduling.sits.harvest_queries import counted_plans, harvest_settings_of
 from scheduling.sits.harvest_sharing import Asking, places_given
-from scheduling.sits.harvest_years import season_year_of_day
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import HarvestPlan, Sit, SitState
 
@@ -51,7 +51,7 @@ def settle_places(land: Property, *, now: datetime) -> list[HarvestPlace]:
     first_month = sit_settings_of(land).season_year_first_month
     kept = HarvestPlan.objects.filter(property=land, places_reserved=True)
     sits = _asking_sits(land, now) if kept.exists() else []
-    years = {season_year_of_day(sit.local_date, first_month) for sit in sits}
+    years = {year_of(sit.local_date, first_month=first_month) for sit in sits}
     plans = list(kept.filter(season_year__in=years).select_related("property__cooperative"))
     known = {
         (place.plan_id, place.sit_id): place
@@ -64,7 +64,7 @@ def settle_places(land: Property, *, now: datetime) -> list[HarvestPlace]:
         own = [
             sit
             for sit in sits
-            if season_year_of_day(sit.local_date, first_month) == plan.season_year
+            if year_of(sit.local_date, first_month=first_month) == plan.season_year
         ]
         standing |= {(plan.id, sit.id) for sit in own}
         changed += _settle_plan(plan, counts[plan.id], own, known, now)

@@ -5,25 +5,24 @@ from zoneinfo import ZoneInfo
 
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
+from properties.land.years import first_day_of, year_of
 from properties.sessions.local_time import local_day
 from scheduling.sits.limits_queries import sit_settings_of
-
-
-def season_year_of_day(day: date, first_month: int) -> int:
-    """The calendar year in which the season's year holding a local day begins."""
-    return day.year if day.month >= first_month else day.year - 1
 
 
 def season_year_of(instant: datetime, land: Property) -> int:
     """The calendar year in which the season's year holding ``instant`` begins, locally."""
     day = local_date_on(land, instant)
-    return season_year_of_day(day, sit_settings_of(land).season_year_first_month)
+    return year_of(day, first_month=sit_settings_of(land).season_year_first_month)
 
 
 def season_year_days(year: int, land: Property) -> tuple[date, date]:
     """First local day of a season's year and of the next one."""
     first_month = sit_settings_of(land).season_year_first_month
-    return date(year, first_month, 1), date(year + 1, first_month, 1)
+    return (
+        first_day_of(year, first_month=first_month),
+        first_day_of(year + 1, first_month=first_month),
+    )
 
 
 def season_year_span(year: int, land: Property) -> tuple[datetime, datetime]:

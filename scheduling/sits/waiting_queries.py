@@ -15,6 +15,8 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped_with_own
 from properties.land.models import Property
+from properties.land.years import year_of
+from scheduling.sits.harvest_years import season_year_days
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit
 from scheduling.sits.uses_queries import COUNTED_STATES, HeldSeat, sessions_of_span
@@ -98,8 +100,7 @@ def sits_this_season(land: Property, day: date, person_ids: Collection[UUID]) ->
 def season_days(land: Property, day: date) -> tuple[date, date]:
     """First local date of the season's year that holds ``day``, and that of the next."""
     first_month = sit_settings_of(land).season_year_first_month
-    year = day.year if day.month >= first_month else day.year - 1
-    return date(year, first_month, 1), date(year + 1, first_month, 1)
+    return season_year_days(year_of(day, first_month=first_month), land)
 
 
 Day = tuple[UUID, date]

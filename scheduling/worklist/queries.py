@@ -9,6 +9,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land import settings as layered_settings
+from properties.land import years
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
@@ -17,7 +18,7 @@ from properties.sessions.seasons import BreedingPeak
 from scheduling.sits.settings import SitSettings
 from scheduling.worklist.models import WorkItem, WorkState, WorkTemplate
 from scheduling.worklist.settings import WorklistSettings
-from scheduling.worklist.weeks import Anchor, Span, anchored_on, season_year_of, week_on
+from scheduling.worklist.weeks import Anchor, Span, anchored_on, week_on
 
 
 def templates_visible_to(
@@ -39,7 +40,7 @@ class Year:
     seasons: tuple[Season, ...]
 
     def season_year(self, day: date) -> int:
-        return season_year_of(day, first_month=self.first_month)
+        return years.year_of(day, first_month=self.first_month)
 
     def anchored_on(self, template: WorkTemplate, season_year: int) -> date | None:
         """The day of a template's anchor in a season's year."""

@@ -10,6 +10,8 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
+from properties.land.years import year_of
+
 _WEEK = re.compile(r"^(\d{4})-W(\d{2})$")
 _MONTH_DAY = re.compile(r"^(\d{2})-(\d{2})$")
 
@@ -59,11 +61,6 @@ def checked_month_day(text: str) -> str:
     return text
 
 
-def season_year_of(day: date, *, first_month: int) -> int:
-    """The calendar year in which the season's year of a day began."""
-    return day.year if day.month >= first_month else day.year - 1
-
-
 def anchored_on(
     anchor: Anchor,
     *,
@@ -80,7 +77,7 @@ def anchored_on(
     """
 
     def within(day: date) -> bool:
-        return season_year_of(day, first_month=first_month) == season_year
+        return year_of(day, first_month=first_month) == season_year
 
     if anchor is Anchor.DAY:
         month, day = (int(part) for part in month_day.split("-"))

@@ -9,10 +9,10 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q, Sum
 
 from coop.reports.own.figures import RULES, OwnDeer, OwnProperty, OwnSeason, OwnSit, together
-from coop.reports.periods import season_year_begins, season_year_of
 from coop.reports.queries import settings_of_layers
 from coop.reports.rows import PRESENT
 from properties.land.models import Cooperative, Property
+from properties.land.years import first_day_of, year_of
 from properties.people.models import Person
 from properties.sessions.local_time import local_date_of
 from scheduling.sits.models import DeerSex, Harvest, Sit, SitRequest, SitState
@@ -22,15 +22,15 @@ from scheduling.sits.uses_queries import COUNTED_STATES
 def current_season_year(cooperative: Cooperative, now: datetime) -> int:
     """The season in which ``now`` lies, by UTC: a day's doubt around its first."""
     settings = settings_of_layers(cooperative.settings)
-    return season_year_of(now.date(), first_month=settings.sits.season_year_first_month)
+    return year_of(now.date(), first_month=settings.sits.season_year_first_month)
 
 
 def own_season(*, person: Person, season_year: int, now: datetime) -> OwnSeason:
     """A person's season on all properties of their cooperative, as known at ``now``."""
     settings = settings_of_layers(person.cooperative.settings)
     first_month = settings.sits.season_year_first_month
-    first_on = season_year_begins(season_year, first_month=first_month)
-    last_on = season_year_begins(season_year + 1, first_month=first_month) - timedelta(days=1)
+    first_on = first_day_of(season_year, first_month=first_month)
+    last_on = first_day_of(season_year + 1, first_month=first_month) - timedelta(days=1)
     zones = {
         land_id: ZoneInfo(zone)
         for land_id, zone in Property.objects.filter(cooperative=person.cooperative).values_list(

@@ -12,12 +12,12 @@ from django.db.models import Q, QuerySet, Sum
 from coop.reports.figures import SettingsUsed
 from coop.reports.gather_scrapes import last_sign
 from coop.reports.models import LandNote
-from coop.reports.periods import season_year_begins
 from coop.reports.released import topic_of
 from coop.reports.rows import PRESENT
 from coop.reports.season.rows import LandSeason, SatRow, SeasonRows, ShareRow, WatchedRow
 from properties.incidents.queries import told_of_properties
 from properties.land.models import Closure, Cooperative, Property
+from properties.land.years import first_day_of
 from properties.people.models import Member
 from properties.sessions.local_time import local_date_of, local_day
 from properties.stands.models import Inspection
@@ -38,8 +38,8 @@ def gather_season(
 ) -> SeasonRows:
     """Everything a season's report needs, as known at ``now``."""
     first_month = settings.sits.season_year_first_month
-    first_on = season_year_begins(season_year, first_month=first_month)
-    last_on = season_year_begins(season_year + 1, first_month=first_month) - timedelta(days=1)
+    first_on = first_day_of(season_year, first_month=first_month)
+    last_on = first_day_of(season_year + 1, first_month=first_month) - timedelta(days=1)
     lands = list(Property.objects.filter(cooperative=cooperative).order_by("name", "id"))
     for land in lands:
         land.cooperative = cooperative

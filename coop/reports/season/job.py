@@ -8,10 +8,10 @@ from zoneinfo import ZoneInfo
 from coop.access.actors import system_actor
 from coop.jobs.models import JobRun
 from coop.jobs.registry import DueJob, JobContext
-from coop.reports.periods import season_year_of
 from coop.reports.queries import settings_of_layers
 from coop.reports.season import services
 from properties.land.models import Cooperative
+from properties.land.years import year_of
 
 NAME = "reports.season"
 
@@ -51,7 +51,7 @@ def due_seasons(now: datetime) -> Iterable[DueJob]:
         first_month = settings.sits.season_year_first_month
         # By the clocks that are furthest behind, and at the hour at which months are due.
         local = min(now.astimezone(ZoneInfo(zone)).replace(tzinfo=None) for zone in zones)
-        over = season_year_of(local.date(), first_month=first_month) - 1
+        over = year_of(local.date(), first_month=first_month) - 1
         is_first_morning = (local.month, local.day) == (first_month, 1)
         if not is_first_morning or local.hour >= settings.report.due_hour:
             waiting.append((str(cooperative.id), str(over)))

@@ -13,13 +13,13 @@ from coop.printing.paper import to_pdf
 from coop.reports.editions import write_edition
 from coop.reports.figures import SettingsUsed
 from coop.reports.models import SeasonReport
-from coop.reports.periods import season_year_begins
 from coop.reports.queries import settings_of_final, settings_of_layers
 from coop.reports.season import queries
 from coop.reports.season.changes import changes_between
 from coop.reports.season.figures import SeasonFigures, digest_of, season_figures
 from coop.reports.season.gather import gather_season
 from properties.land.models import Cooperative
+from properties.land.years import first_day_of
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,7 +57,7 @@ def write_season(
 def season_begins(cooperative: Cooperative, season_year: int) -> date:
     """The first day of a season's year by the cooperative's own settings."""
     settings = settings_of_layers(cooperative.settings)
-    return season_year_begins(season_year, first_month=settings.sits.season_year_first_month)
+    return first_day_of(season_year, first_month=settings.sits.season_year_first_month)
 
 
 def figures_of(
