@@ -21,6 +21,13 @@ from tests.copies import copy
 
 pytestmark = pytest.mark.django_db
 
+
+@pytest.fixture(autouse=True)
+def nothing_kept(settings):
+    """Rows are copied here past the services, which would end what is kept."""
+    settings.OFFERS_KEPT_SECONDS = 0
+
+
 FEW, MANY = 10, 1_000
 NUMBERED: dict[str, type[Model]] = {"observation": Observation, "observed_hour": ObservedHour}
 
