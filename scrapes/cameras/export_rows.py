@@ -3,13 +3,14 @@
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import datetime, timedelta
 from typing import Any, NamedTuple
 from uuid import UUID
 
 from django.db.models import Count, F, Max, Q
 
 from properties.land.models import Property
+from scrapes.cameras.evidence import statuses_by_deployment, told_at
 from scrapes.cameras.models import CameraStatus, Deployment, Observation, Outage
 
 CHUNK = 20_000
@@ -93,7 +94,7 @@ def deployments_out(land: Property, *, now: datetime) -> tuple[DeploymentOut, ..
         "starts_at", "id"
     ):
         outages[outage.deployment_id].append(outage)
-    statuses = _statuses(rows, now)
+    statuses = statuses_by_deployment(rows, now=now)
     cameras = _told_apart({row.camera_id: row.camera.name for row in rows})
     locations = _told_apart({row.scrape_id: row.scrape.name for row in rows})
     found = []
@@ -153,30 +154,12 @@ def keys_repeat(deployments: Iterable[DeploymentOut]) -> bool:
 def _known_until(
     row: Deployment, statuses: Sequence[CameraStatus], last_picture: datetime | None
 ) -> datetime | None:
-    tells = [one.reported_at for one in statuses if one.card_pulled or row.camera.transmits]
+    tells = told_at(row, statuses)
     if last_picture is not None:
         # The second of the last picture was watched as well.
         tells.append(last_picture.replace(microsecond=0) + timedelta(seconds=1))
     known = max(tells) if tells else None
     return known if known is not None and known >= row.starts_at else None
-
-
-def _statuses(rows: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[CameraStatus]]:
-    """Readings by deployment: since the camera was hung there, until it was hung elsewhere."""
-    by_camera: dict[UUID, list[CameraStatus]] = defaultdict(list)
-    for status in CameraStatus.objects.filter(
-        camera__in={row.camera_id for row in rows}, reported_at__lte=now
-    ).order_by("reported_at"):
-        by_camera[status.camera_id].append(status)
-    found: dict[UUID, list[CameraStatus]] = {}
-    moved: dict[UUID, datetime] = {}
-    for row in reversed(rows):
-        until = moved.get(row.camera_id, datetime.max.replace(tzinfo=UTC))
-        found[row.id] = [
-            one for one in by_camera[row.camera_id] if row.starts_at <= one.reported_at <= until
-        ]
-        moved[row.camera_id] = row.starts_at
-    return found
 
 
 def _told_apart(names: Mapping[UUID, str]) -> Mapping[UUID, str]:

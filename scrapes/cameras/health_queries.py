@@ -9,6 +9,7 @@ from django.db.models import Min, Q
 from properties.land import settings as layered_settings
 from properties.land.queries import setting_layers
 from scrapes.cameras.clock_queries import ClockRows, clock_rows
+from scrapes.cameras.evidence import evidence_from, seconds_of
 from scrapes.cameras.health import CameraEvidence, CameraHealth, CameraState, camera_health
 from scrapes.cameras.models import CameraStatus, CameraUnit, Deployment, Outage
 from scrapes.cameras.settings import CameraHealthSettings
@@ -64,7 +65,7 @@ def health_of(*, camera: CameraUnit, now: datetime) -> CameraReport:
             daylight_at_night=evidence.daylight_at_night,
         ),
         known_up_to=None if known_s is None else datetime.fromtimestamp(known_s, UTC),
-        health=camera_health(evidence, now_s=_seconds(now), settings=settings),
+        health=camera_health(evidence, now_s=seconds_of(now), settings=settings),
     )
 
 
@@ -76,7 +77,7 @@ def evidence_of(*, deployment: Deployment, camera: CameraUnit, now: datetime) ->
     """
     pictures = np.fromiter(
         (
-            _seconds(at)
+            seconds_of(at)
             for at in deployment.observations.filter(observed_at__lte=now)
             .values_list("observed_at", flat=True)
             .iterator(chunk_size=20_000)
@@ -84,25 +85,15 @@ def evidence_of(*, deployment: Deployment, camera: CameraUnit, now: datetime) ->
         dtype=np.int64,
     )
     statuses = _statuses(deployment, camera, now)
-    tells = [row.reported_at for row in statuses if row.card_pulled or camera.transmits]
-    known = [_seconds(at) for at in tells] + ([int(pictures.max())] if len(pictures) else [])
-    read = [row for row in statuses if row.battery_pct is not None]
-    used = [row.card_used_pct for row in statuses if row.card_used_pct is not None]
     clock = clock_rows([camera.property], [deployment], now=now).get(deployment.id, ClockRows())
-    ended = deployment.ends_at is not None and deployment.ends_at <= now
-    return CameraEvidence(
-        camera=str(camera.id),
-        deployed_s=_seconds(deployment.starts_at),
-        taken_down_s=_seconds(deployment.ends_at) if ended and deployment.ends_at else None,
-        known_up_to_s=max(known) if known else None,
+    return evidence_from(
+        deployment,
+        called=str(camera.id),
         trigger_s=pictures,
-        heartbeat_s=_instants(statuses) if camera.transmits else None,
-        battery_s=_instants(read),
-        battery_percent=np.array([row.battery_pct for row in read], dtype=np.float64),
-        card_used_percent=used[-1] if used else None,
-        rows_outside=clock.outside,
-        daylight_pictures=clock.daylight,
-        daylight_at_night=clock.daylight_at_night,
+        statuses=statuses,
+        clock=clock,
+        picture_lasts_s=0,
+        now=now,
     )
 
 
@@ -120,11 +111,3 @@ def _statuses(deployment: Deployment, camera: CameraUnit, now: datetime) -> list
 def _outage_at(deployment: Deployment, now: datetime) -> Outage | None:
     open_then = Q(ends_at=None) | Q(ends_at__gt=now)
     return deployment.outages.filter(open_then, starts_at__lte=now).order_by("-starts_at").first()
-
-
-def _instants(rows: list[CameraStatus]) -> "np.ndarray[tuple[int], np.dtype[np.int64]]":
-    return np.array([_seconds(row.reported_at) for row in rows], dtype=np.int64)
-
-
-def _seconds(at: datetime) -> int:
-    return int(at.timestamp())

@@ -13,6 +13,7 @@ from django.db.models import Q
 
 from properties.land.models import Property
 from scrapes.cameras.clock_queries import ClockRows, clock_rows
+from scrapes.cameras.evidence import evidence_from, seconds_of, statuses_by_deployment
 from scrapes.cameras.health import CameraEvidence, CameraHealth, CameraState
 from scrapes.cameras.models import (
     CameraStatus,
@@ -72,16 +73,25 @@ def gather(
     scrape_code = {scrape.id: code for code, scrape in enumerate(scrapes)}
     pictures = _pictures(hung, scrape_code, since=since, now=now, settings=visits)
     outages = _outages(hung, now)
-    statuses = _statuses(hung, now)
+    statuses = statuses_by_deployment(hung, now=now)
     clocks = clock_rows(lands, hung, since=since, now=now)
     by_scrape: dict[UUID, list[Hanging]] = defaultdict(list)
     for code, row in enumerate(hung):
         mine = pictures.start_s[pictures.hanging == code]
         clock = clocks.get(row.id, ClockRows())
-        evidence = _evidence(row, mine, statuses[row.id], clock, now)
+        evidence = evidence_from(
+            row,
+            called=row.camera.name,
+            trigger_s=mine,
+            statuses=statuses[row.id],
+            clock=clock,
+            # Spans are half-open: the second of the last picture was watched as well.
+            picture_lasts_s=1,
+            now=now,
+        )
         plain = _hanging(row, evidence, outages[row.id], statuses[row.id], code=code)
         by_scrape[row.scrape_id].append(
-            believed(plain, evidence, now_s=_seconds(now), settings=cameras)
+            believed(plain, evidence, now_s=seconds_of(now), settings=cameras)
         )
     return Gathered(
         scrapes=scrapes,
@@ -144,8 +154,8 @@ def _codes(
         deer = species.get(named.strip().lower())
         subject = Subject.OTHER if deer is None else Subject.DEER
     who = names.setdefault(individual, len(names)) if individual else UNIDENTIFIED
-    start = _seconds(observed_at)
-    end = start if ended_at is None else max(start, _seconds(ended_at))
+    start = seconds_of(observed_at)
+    end = start if ended_at is None else max(start, seconds_of(ended_at))
     return *place[deployment_id], start, end, subject, deer or 0, deer_class(sex, life_stage), who
 
 
@@ -156,65 +166,11 @@ def _outages(hung: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[ef
         outages[row.deployment_id].append(
             effort.Outage(
                 camera=cameras[row.deployment_id],
-                start_s=_seconds(row.starts_at),
-                end_s=None if row.ends_at is None else _seconds(row.ends_at),
+                start_s=seconds_of(row.starts_at),
+                end_s=None if row.ends_at is None else seconds_of(row.ends_at),
             )
         )
     return outages
-
-
-def _statuses(hung: Sequence[Deployment], now: datetime) -> Mapping[UUID, list[CameraStatus]]:
-    """Readings by deployment: since the camera was hung there, until it was hung elsewhere.
-
-    A card tells about its deployment even when it is pulled after the end.
-    """
-    by_camera: dict[UUID, list[CameraStatus]] = defaultdict(list)
-    for status in CameraStatus.objects.filter(
-        camera__in={row.camera_id for row in hung}, reported_at__lte=now
-    ).order_by("reported_at"):
-        by_camera[status.camera_id].append(status)
-    ordered: dict[UUID, list[Deployment]] = defaultdict(list)
-    for row in hung:
-        ordered[row.camera_id].append(row)
-    found: dict[UUID, list[CameraStatus]] = {}
-    for camera_id, rows in ordered.items():
-        for row, following in zip(rows, [*rows[1:], None], strict=True):
-            found[row.id] = [
-                status
-                for status in by_camera[camera_id]
-                if status.reported_at >= row.starts_at
-                and (following is None or status.reported_at <= following.starts_at)
-            ]
-    return found
-
-
-def _evidence(
-    row: Deployment,
-    trigger_s: Any,
-    statuses: Sequence[CameraStatus],
-    clock: ClockRows,
-    now: datetime,
-) -> CameraEvidence:
-    tells = [one.reported_at for one in statuses if one.card_pulled or row.camera.transmits]
-    # Spans are half-open: the second of the last picture was watched as well.
-    known = [_seconds(at) for at in tells] + ([int(trigger_s.max()) + 1] if len(trigger_s) else [])
-    charged = [one for one in statuses if one.battery_pct is not None]
-    used = [one.card_used_pct for one in statuses if one.card_used_pct is not None]
-    ended = row.ends_at is not None and row.ends_at <= now
-    return CameraEvidence(
-        camera=row.camera.name,
-        deployed_s=_seconds(row.starts_at),
-        taken_down_s=_seconds(row.ends_at) if ended and row.ends_at else None,
-        known_up_to_s=max(known) if known else None,
-        trigger_s=trigger_s,
-        heartbeat_s=_instants(statuses) if row.camera.transmits else None,
-        battery_s=_instants(charged),
-        battery_percent=np.array([one.battery_pct for one in charged], dtype=np.float64),
-        card_used_percent=used[-1] if used else None,
-        rows_outside=clock.outside,
-        daylight_pictures=clock.daylight,
-        daylight_at_night=clock.daylight_at_night,
-    )
 
 
 def _hanging(
@@ -233,7 +189,7 @@ def _hanging(
         deployment=effort.Deployment(
             camera=str(row.camera_id),
             start_s=evidence.deployed_s,
-            end_s=None if row.ends_at is None else _seconds(row.ends_at),
+            end_s=None if row.ends_at is None else seconds_of(row.ends_at),
             known_up_to_s=evidence.known_up_to_s,
         ),
         outages=tuple(outages),
@@ -242,14 +198,6 @@ def _hanging(
         latitude=row.latitude,
         heading_deg=row.heading_deg,
         read_up_to_s=evidence.known_up_to_s,
-        pulled_s=tuple(_seconds(one.reported_at) for one in statuses if one.card_pulled),
+        pulled_s=tuple(seconds_of(one.reported_at) for one in statuses if one.card_pulled),
         health=unjudged,
     )
-
-
-def _instants(rows: Iterable[CameraStatus]) -> Any:
-    return np.array([_seconds(row.reported_at) for row in rows], dtype=np.int64)
-
-
-def _seconds(instant: datetime) -> int:
-    return int(instant.timestamp())
