@@ -8,6 +8,7 @@ from uuid import UUID
 
 from django.db import transaction
 from django.db.models import Max, Model
+from django.utils import timezone
 
 from coop.audit.models import AuditEvent
 from properties.land.models import Cooperative, Property
@@ -41,9 +42,13 @@ def note_offers(property_ids: Iterable[UUID], *, now: datetime) -> None:
     )
 
 
-def fits_written(property_id: UUID, now: datetime) -> None:
-    """Follow the writing of fits, in its transaction: they are no one's edit, in no record."""
-    note_offers([property_id], now=now)
+def fits_written(property_id: UUID, _known_at: datetime) -> None:
+    """Follow the writing of fits, in its transaction: they are no one's edit, in no record.
+
+    They may be computed as of long ago, but a change is as old as its writing: one that is
+    noted as old would end the cursors of all before it.
+    """
+    note_offers([property_id], now=timezone.now())
 
 
 def _note_sit(sit: Sit, before: Mapping[str, Any], now: datetime) -> None:

@@ -17,6 +17,7 @@ from properties.people.outfitter_services import revoke_share
 from properties.people.role_services import revoke_role
 from properties.stands.services import close_stand
 from properties.wind.fit_services import compute_fits
+from properties.wind.models import ForecastIssue
 from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import Sit, SitState
@@ -287,6 +288,20 @@ def test_offers_are_told_when_what_they_hang_on_is_written(stage):
     # The south is not shared, and its sits are nobody's business here.
     booked(stage, cast.other_member, stage.far)
     assert ask() == set()
+
+
+def test_fits_that_are_computed_as_of_long_ago_are_no_old_change(stage):
+    """Else the next forgetting would end every cursor of before."""
+    follow = offers_asker(stage.cast.application_client("offers"))
+    forecast_comes(stage.cast.north, 90)
+    follow()
+    long_ago = NOW - KEPT - timedelta(days=1)
+    ForecastIssue.objects.update(received_at=long_ago)
+    assert compute_fits(land=stage.cast.north, first_on=DAY, last_on=DAY, now=long_ago).computed
+
+    forget_changes(now=NOW)
+
+    assert follow() == {str(stage.cast.north.id)}
 
 
 def test_a_coordinator_hears_of_the_cooperatives_own_settings_on_every_property(stage):
