@@ -9,6 +9,7 @@ from coop.jobs import bell, registry, runner, services, tasks
 from coop.jobs.lanes import URGENT_TASKS, queues
 from coop.jobs.models import JobRun, JobState
 from coop.jobs.registry import Urgency
+from coop.management.commands import serve
 
 pytestmark = pytest.mark.django_db
 
@@ -194,6 +195,19 @@ def test_the_local_runner_takes_up_what_becomes_urgent_between_two_slow_jobs(ran
     runner.drain_once(drain_outbox=lambda: (0, 0), between=become_due, clock=lambda: NOW)
 
     assert ran == ["test.slow", "test.urgent", "test.slow"]
+
+
+def test_serving_starts_a_worker_for_both_queues_and_one_for_urgent_work(settings, monkeypatch):
+    settings.QUEUE = "coop"
+    monkeypatch.setattr(bell, "has_broker", lambda: True)
+    both, urgent = serve.Command()._workers()
+    assert ("-B" in both, "-Q" in both) == (True, False)
+    assert urgent[urgent.index("-Q") + 1] == "coop.urgent"
+    assert "-B" not in urgent
+
+    monkeypatch.setattr(bell, "has_broker", lambda: False)
+    (runner_alone,) = serve.Command()._workers()
+    assert "runjobs" in runner_alone
 
 
 def test_health_and_metrics_tell_how_long_the_oldest_urgent_job_waits(ran, client, settings):
