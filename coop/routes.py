@@ -7,6 +7,7 @@ from rest_framework.routers import SimpleRouter
 
 from coop.api.access_api import SignInViewSet, TokenViewSet
 from coop.api.audit_api import AuditEventViewSet
+from coop.api.charsets import refusing_unstorable
 from coop.api.index_api import IndexViewSet
 from coop.api.limits import limited_sign_in
 from coop.api.second_factor_api import SecondFactorViewSet
@@ -44,8 +45,8 @@ api_routes: list[URLPattern | URLResolver] = [
 ]
 
 oauth_routes = [
-    path("token/", limited_sign_in(TokenView.as_view()), name="token"),
-    path("revoke/", RevokeTokenView.as_view(), name="revoke-token"),
+    path("token/", limited_sign_in(refusing_unstorable(TokenView.as_view())), name="token"),
+    path("revoke/", refusing_unstorable(RevokeTokenView.as_view()), name="revoke-token"),
 ]
 
 notice_routes = [

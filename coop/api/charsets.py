@@ -1,8 +1,12 @@
-"""The charset beside a media type, before anything reads the request by it."""
+"""What comes in before any of our own views reads it: charsets, and the forms of OAuth."""
 
 from collections.abc import Callable, Iterable
 from email.message import Message
+from functools import wraps
 from typing import Any
+
+from django.db import DataError
+from django.http import HttpRequest, HttpResponseBase, JsonResponse
 
 Application = Callable[[dict[str, Any], Any], Iterable[bytes]]
 
@@ -31,3 +35,19 @@ def _writes_text(charset: Any) -> bool:
     except (LookupError, ValueError):
         return False
     return True
+
+
+def refusing_unstorable(view: Callable[..., HttpResponseBase]) -> Callable[..., HttpResponseBase]:
+    """A view of the OAuth library that looks up what came in, whatever it is.
+
+    What no column takes, such as a NUL, names nothing: ``invalid_request`` (RFC 6749, 5.2).
+    """
+
+    @wraps(view)
+    def asked(request: HttpRequest, *args: Any, **kwargs: Any) -> HttpResponseBase:
+        try:
+            return view(request, *args, **kwargs)
+        except DataError:
+            return JsonResponse({"error": "invalid_request"}, status=400)
+
+    return asked

@@ -10,8 +10,8 @@ from django.shortcuts import render
 from django.utils.safestring import mark_safe
 
 FOLDER = Path(__file__).parent
-_NAME = re.compile(r"[a-z0-9-]+")
-_PICTURE = re.compile(r"[a-z0-9-]+\.svg")
+_NAME = re.compile(r"[a-z0-9-]{1,80}")
+_PICTURE = re.compile(r"[a-z0-9-]{1,80}\.svg")
 
 
 def page(request: HttpRequest, name: str = "index") -> HttpResponse:

@@ -3,6 +3,7 @@
 import contextlib
 import io
 import json
+import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -14,6 +15,8 @@ from scrapes.cameras.settings import ImportSettings
 from scrapes.cameras.tables import UNREADABLE, bounded_text
 
 DESCRIPTION = "datapackage.json"
+# As JSON writes them: what PostgreSQL stores in no text.
+_UNSTORABLE = re.compile(r"\\u0000|[\ud800-\udfff]")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -108,6 +111,10 @@ def read_description(files: PackageFiles, *, settings: ImportSettings) -> dict[s
         raise ImportRefused("description_invalid", f"{DESCRIPTION} is not JSON.") from error
     if not isinstance(description, dict):
         raise ImportRefused("description_invalid", f"{DESCRIPTION} must be an object.")
+    if _UNSTORABLE.search(json.dumps(description, ensure_ascii=False)):
+        raise ImportRefused(
+            "description_invalid", f"{DESCRIPTION} holds a NUL or half a surrogate pair."
+        )
     return cast(dict[str, Any], description)
 
 

@@ -111,9 +111,9 @@ def batches(
     """Rows after the header, ``settings.rows_per_batch`` at a time.
 
     Columns may stand in any order and unknown ones are passed on. Raises :class:`ImportRefused`
-    for a header without a required column or with one twice, and for unreadable bytes.
+    for a header without a required column or with one twice, and for what is not text.
     """
-    reader = csv.reader(text, delimiter=delimiter, strict=True)
+    reader = csv.reader(_lines(text, table=table), delimiter=delimiter, strict=True)
     header = _header(reader, table=table, required=required)
     ended = reader.line_num
     for rows, ends in _chunks(reader, table=table, account=account, settings=settings):
@@ -123,6 +123,14 @@ def batches(
         batch = _batch(header, rows, begins, account)
         if len(batch):
             yield batch
+
+
+def _lines(text: io.TextIOBase, *, table: str) -> Iterator[str]:
+    """Lines, as long as they are text: a NUL is none, and no column of PostgreSQL takes it."""
+    for line in text:
+        if "\0" in line:
+            raise ImportRefused("encoding_invalid", f"{table} holds a NUL: it is not text.")
+        yield line
 
 
 def _chunks(

@@ -1,5 +1,7 @@
 """Every address that is no part of the API: who opens it, in tables complete by construction."""
 
+from base64 import b64encode
+
 import pytest
 from django.urls import get_resolver
 from rest_framework.test import APIClient
@@ -101,3 +103,31 @@ def test_a_token_of_the_api_reads_no_metrics(clients, settings):
     collector = APIClient()
     collector.credentials(HTTP_AUTHORIZATION="Bearer of-the-collector")
     assert collector.get("/metrics/").status_code == 200
+
+
+NAMELESS = {"client_id": "a\0b", "client_secret": "\0", "token": "x\0"}
+
+
+@pytest.mark.parametrize("odd", ["%00", "x%00y", "%ED%A0%80", "x" * 3000])
+def test_no_address_outside_the_api_fails_on_a_secret_that_no_column_takes(odd):
+    client = APIClient(raise_request_exception=False)
+    for path in BY_SECRET:
+        answer = client.get("/" + path.replace("{secret}", odd))
+        assert answer.status_code in (400, 404), path
+    for path in ("docs/{}/", "docs/images/{}", "api/v1/stands/{}/"):
+        assert client.get("/" + path.format(odd)).status_code in (401, 404), path
+
+
+@pytest.mark.parametrize("grant", ["client_credentials", "refresh_token", "password", "\0"])
+def test_an_application_that_no_column_takes_is_no_application(db, grant):
+    client = APIClient(raise_request_exception=False)
+    told = {"grant_type": grant, "refresh_token": "\0", "username": "\0", "password": "\0"}
+    by_header = {"HTTP_AUTHORIZATION": f"Basic {b64encode(b'a' + bytes(1) + b'b:x').decode()}"}
+
+    for path in ("/oauth/token/", "/oauth/revoke/"):
+        for answer in (
+            client.post(path, {**told, **NAMELESS}),
+            client.post(path, {**told, "token": "\0"}, **by_header),
+        ):
+            assert answer.status_code in (400, 401), (path, answer.status_code)
+            assert answer.json()["error"]

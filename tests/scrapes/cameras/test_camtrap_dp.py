@@ -269,6 +269,7 @@ def test_a_link_that_leads_out_of_the_folder_is_refused(tmp_path):
         ({"observations": b"observationID,deploymentID\n"}, "columns_missing"),
         ({"deployments": b"deploymentID,deploymentID\n"}, "columns_missing"),
         ({"observations": b"\xff\xfe\x00"}, "encoding_invalid"),
+        ({"observations": b"observationID\x00,deploymentID\n"}, "encoding_invalid"),
         ({"deployments": b'"never closed'}, "header_invalid"),
     ],
 )
@@ -278,7 +279,7 @@ def test_a_package_that_cannot_be_read_is_refused(folder, changes, code):
 
 def test_a_description_that_is_no_object_is_refused(tmp_path):
     place = in_folder(tmp_path / "package", package_files())
-    for written in (b"[1]", b"{", b"\xff", b"[" * 200_000):
+    for written in (b"[1]", b"{", b"\xff", b"[" * 200_000, b'{"a": "\\u0000"}', b'{"\\ud800": 1}'):
         (place / "datapackage.json").write_bytes(written)
         assert refusal(place).code == "description_invalid"
     (place / "datapackage.json").unlink()

@@ -69,6 +69,17 @@ def test_the_same_upload_again_adds_nothing_and_says_so(cast, hung):
     assert Observation.objects.count() == 2
 
 
+@pytest.mark.parametrize("cell", [b"2025-10-10", b"north", b"a1", b"animal", b"Odocoileus"])
+def test_a_table_with_a_nul_in_any_cell_is_refused_as_no_text(cast, hung, cell):
+    result = finished(upload(cast, content=TABLE.replace(cell, cell + b"\0", 1), partial="true"))
+
+    assert (result["outcome"], result["code"], result["taken"]) == (
+        "refused",
+        "encoding_invalid",
+        0,
+    )
+
+
 def test_a_refused_file_is_an_answer_that_names_its_lines(cast, hung):
     result = finished(upload(cast, content=TABLE + b"never,north,a3,animal,\n"))
 
