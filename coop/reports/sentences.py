@@ -21,11 +21,7 @@ def area(figures: MonthFigures) -> str:
 
 
 def period(figures: MonthFigures) -> str:
-    return _("%(first)s to %(last)s, by the clocks of %(zone)s") % {
-        "first": wording.day_long(figures.first_on),
-        "last": wording.day_long(figures.last_on),
-        "zone": figures.time_zone,
-    }
+    return wording.days_by_clocks(figures.first_on, figures.last_on, figures.time_zone)
 
 
 def summary(figures: MonthFigures) -> list[str]:

@@ -18,6 +18,15 @@ def day_long(on: date) -> str:
     return date_format(on, _("F j, Y"))
 
 
+def days_by_clocks(first_on: date, last_on: date, time_zone: str) -> str:
+    """A span of local dates, both included, and whose clocks they are of."""
+    return _("%(first)s to %(last)s, by the clocks of %(zone)s") % {
+        "first": day_long(first_on),
+        "last": day_long(last_on),
+        "zone": time_zone,
+    }
+
+
 def month_name(on: date) -> str:
     return date_format(on, _("F Y"))
 

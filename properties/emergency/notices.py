@@ -2,12 +2,12 @@
 
 from collections.abc import Iterable
 from datetime import datetime
-from zoneinfo import ZoneInfo
 
 from coop.access.roles import Role
 from coop.outbox import services as outbox
 from properties.emergency.cautions import NO_SUBSTITUTE
 from properties.emergency.models import Emergency, NoteReading
+from properties.land.local_dates import shown_clock_on
 from properties.people.models import Person
 from properties.people.queries import holders_of
 
@@ -19,9 +19,9 @@ def tell_declared(emergency: Emergency, *, now: datetime) -> None:
     told |= set(holders_of(role=Role.COORDINATOR, property_id=land.id))
     text = (
         f"{emergency.declarer_name} has declared an emergency for {person.name} on {land.name}: "
-        f"{emergency.why}\n\nUntil {_clock(emergency.ends_at, emergency)} whoever declared it and "
-        "the managers may read the person's medical note; each reading is kept, and the person "
-        "is told.\n\nThis message calls nobody: make sure that the local emergency number has "
+        f"{emergency.why}\n\nUntil {shown_clock_on(land, emergency.ends_at)} whoever declared it "
+        "and the managers may read the person's medical note; each reading is kept, and the "
+        "person is told.\n\nThis message calls nobody: make sure that the local emergency number has "
         f"been called. {NO_SUBSTITUTE}"
     )
     _write(
@@ -35,7 +35,7 @@ def tell_declared(emergency: Emergency, *, now: datetime) -> None:
 
 def tell_read(emergency: Emergency, reading: NoteReading, *, has_note: bool, now: datetime) -> None:
     """Tell the person that their medical note was shown or asked for, by whom, when and why."""
-    person = emergency.person.name
+    land, person = emergency.property, emergency.person.name
     what = (
         f"was shown the medical note of {person}"
         if has_note
@@ -46,9 +46,9 @@ def tell_read(emergency: Emergency, reading: NoteReading, *, has_note: bool, now
         once_key=f"medical-note-read:{reading.id}",
         subject="Your medical note was read" if has_note else "Your medical note was asked for",
         text=(
-            f"{reading.reader_name} {what} at {_clock(reading.read_at, emergency)}, in the "
+            f"{reading.reader_name} {what} at {shown_clock_on(land, reading.read_at)}, in the "
             f"emergency that {emergency.declarer_name} declared on "
-            f"{emergency.property.name}: {emergency.why}\n\n"
+            f"{land.name}: {emergency.why}\n\n"
             "If that was not right, tell your coordinator. You can read every such reading, and "
             "change or erase your note, at any time."
         ),
@@ -73,7 +73,3 @@ def _write(
             now=now,
             urgent=True,
         )
-
-
-def _clock(instant: datetime, emergency: Emergency) -> str:
-    return f"{instant.astimezone(ZoneInfo(emergency.property.time_zone)):%d %b %Y %H:%M %Z}"

@@ -4,7 +4,6 @@ from collections.abc import Mapping
 from datetime import datetime, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
@@ -13,6 +12,7 @@ from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import shown_clock_on
 from properties.people.youth_services import is_youth
 from properties.wind.queries import observed_sector
 from scheduling.rules.refusal import Refusal
@@ -247,7 +247,7 @@ def _check_supervised(sit: Sit) -> None:
 
 def shown_clock(instant: datetime, sit: Sit) -> str:
     """An instant by the clock of the property."""
-    return f"{instant.astimezone(ZoneInfo(sit.property.time_zone)):%d %b %Y %H:%M %Z}"
+    return shown_clock_on(sit.property, instant)
 
 
 def _change(

@@ -3,11 +3,9 @@
 import django_filters
 from django.db.models import QuerySet
 from rest_framework import mixins
-from rest_framework.request import Request
-from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.views import ActorViewSet
+from coop.api.views import DetailViewSet
 from scheduling.sits import queries
 from scheduling.sits.models import SitReport
 from scheduling.sits.report_serializers import SitReportSerializer
@@ -24,7 +22,7 @@ class SitReportFilter(django_filters.FilterSet):
         fields: list[str] = []
 
 
-class SitReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet):
+class SitReportViewSet(mixins.ListModelMixin, DetailViewSet):
     """What was reported of the sits that the caller may see."""
 
     tag = "sits"
@@ -36,6 +34,3 @@ class SitReportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVi
     def get_queryset(self) -> QuerySet[SitReport]:
         sits = queries.sits_visible_to(actor=self.actor)
         return SitReport.objects.filter(sit__in=sits).prefetch_related("sightings", "alarms")
-
-    def retrieve(self, request: Request, pk: str) -> Response:
-        return self.answer(self.find(self.get_queryset(), pk))

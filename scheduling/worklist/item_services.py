@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping
 from datetime import date, datetime
-from typing import Any
+from typing import Any, TypeVar
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -15,6 +15,8 @@ from properties.land.models import Property
 from scheduling.worklist.findings import CAMERA, ERRAND, INSPECTION, origin_of
 from scheduling.worklist.models import WorkItem, WorkState, WorkTemplate
 from scheduling.worklist.weeks import Anchor, checked_month_day, week_on
+
+Row = TypeVar("Row", WorkItem, WorkTemplate)
 
 _DONE_AT_ITS_PLACE = {
     ERRAND: "finish the errand",
@@ -99,7 +101,7 @@ def change_template(
         setattr(template, name, value)
     _check(template)
     template.refresh_from_db()
-    return _change_template(actor, template, changes, now)
+    return _change(actor, template, changes, now)
 
 
 @transaction.atomic
@@ -108,7 +110,7 @@ def retire_template(*, actor: Actor, template: WorkTemplate, now: datetime) -> W
     actor.require(Action.WORKLIST_WRITE, template.property_id)
     if template.retired_at is not None:
         return template
-    return _change_template(actor, template, {"retired_at": now}, now)
+    return _change(actor, template, {"retired_at": now}, now)
 
 
 def _check(template: WorkTemplate) -> None:
@@ -122,19 +124,6 @@ def _check(template: WorkTemplate) -> None:
         raise ValidationError({"month_day": str(problem)}) from problem
 
 
-def _change_template(
-    actor: Actor, template: WorkTemplate, changes: Mapping[str, Any], now: datetime
-) -> WorkTemplate:
-    return writing.change(
-        template,
-        changes,
-        actor=actor,
-        action=Action.WORKLIST_WRITE,
-        now=now,
-        property_id=template.property_id,
-    )
-
-
 def _locked(actor: Actor, item: WorkItem, *states: WorkState) -> WorkItem:
     actor.require(Action.WORKLIST_WRITE, item.property_id)
     locked = WorkItem.objects.select_for_update(of=("self",)).get(id=item.id)
@@ -143,12 +132,12 @@ def _locked(actor: Actor, item: WorkItem, *states: WorkState) -> WorkItem:
     return locked
 
 
-def _change(actor: Actor, item: WorkItem, changes: Mapping[str, Any], now: datetime) -> WorkItem:
+def _change(actor: Actor, row: Row, changes: Mapping[str, Any], now: datetime) -> Row:
     return writing.change(
-        item,
+        row,
         changes,
         actor=actor,
         action=Action.WORKLIST_WRITE,
         now=now,
-        property_id=item.property_id,
+        property_id=row.property_id,
     )

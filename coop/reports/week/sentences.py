@@ -42,11 +42,7 @@ def summary(figures: WeekFigures) -> list[str]:
 
 
 def period(figures: WeekFigures) -> str:
-    return _("%(first)s to %(last)s, by the clocks of %(zone)s") % {
-        "first": wording.day_long(figures.first_on),
-        "last": wording.day_long(figures.last_on),
-        "zone": figures.time_zone,
-    }
+    return wording.days_by_clocks(figures.first_on, figures.last_on, figures.time_zone)
 
 
 def wind(session: SessionAhead, system: UnitSystem) -> str:
