@@ -21,8 +21,8 @@ def tell_declared(emergency: Emergency, *, now: datetime) -> None:
         f"{emergency.declarer_name} has declared an emergency for {person.name} on {land.name}: "
         f"{emergency.why}\n\nUntil {shown_clock_on(land, emergency.ends_at)} whoever declared it "
         "and the managers may read the person's medical note; each reading is kept, and the "
-        "person is told.\n\nThis message calls nobody: make sure that the local emergency number has "
-        f"been called. {NO_SUBSTITUTE}"
+        "person is told.\n\nThis message calls nobody: make sure that the local emergency number "
+        f"has been called. {NO_SUBSTITUTE}"
     )
     _write(
         (*told, *_reachable(person)),
