@@ -6,10 +6,10 @@ from dataclasses import dataclass
 from datetime import date
 from uuid import UUID
 
+from properties.land.years import year_of
 from properties.sessions.kinds import SessionKind
 from scheduling.rotation.problem import PlanGuest, Seat
 from scheduling.rules.facts import PropertyFacts
-from scheduling.rules.guest_caps import season_year
 from scheduling.rules.snapshot import BookingFacts
 from scheduling.sits.models import Sit, SitRequest, SitSpan
 from scheduling.sits.uses_queries import sessions_of_sit
@@ -89,10 +89,10 @@ def guest_sits_held(
         if str(guest.property_id) == place.property_id
         and not booking.member(str(guest.person_id)).is_youth_on(guest.local_date)
     )
-    years = {season_year(day, place.year_first_month) for day in days}
+    years = {year_of(day, first_month=place.year_first_month) for day in days}
     held: Counter[tuple[int, str]] = Counter()
     for (day, host), sits in (Counter(place.guest_sits) - in_plan).items():
-        held[season_year(day, place.year_first_month), host] += sits
+        held[year_of(day, first_month=place.year_first_month), host] += sits
     return tuple(sorted((year, host, sits) for (year, host), sits in held.items() if year in years))
 
 

@@ -2,7 +2,8 @@
 
 from collections.abc import Iterable, Iterator
 
-from scheduling.rules.guest_caps import planned_refusals, season_year
+from properties.land.years import year_of
+from scheduling.rules.guest_caps import planned_refusals
 from scheduling.rules.refusal import Refusal
 
 from .problem import PlanProperty, RotationProblem, Seat
@@ -12,16 +13,16 @@ def property_of(problem: RotationProblem, seat: Seat) -> PlanProperty:
     return problem.property_by_id[problem.stand_by_id[seat.stand_id].property_id]
 
 
-def year_of(problem: RotationProblem, seat: Seat) -> int:
+def seat_year(problem: RotationProblem, seat: Seat) -> int:
     """The calendar year in which the season's year of the seat's day begins there."""
-    return season_year(seat.session.local_date, property_of(problem, seat).year_first_month)
+    return year_of(seat.session.local_date, first_month=property_of(problem, seat).year_first_month)
 
 
 def counted_together(problem: RotationProblem, seat: Seat, other: Seat) -> bool:
     """Whether the caps of the seat's property and year count the other's guests too."""
     return (
         property_of(problem, other) == property_of(problem, seat)
-        and year_of(problem, other) == year_of(problem, seat)
+        and seat_year(problem, other) == seat_year(problem, seat)
         and problem.guests_counted(other) > 0
     )
 
@@ -34,7 +35,7 @@ def cap_refusals(
     place = property_of(problem, seat)
     if not guests or not (place.guest_sits_a_host or place.guest_sits_a_property):
         return
-    year = year_of(problem, seat)
+    year = seat_year(problem, seat)
     sits = [(host, count) for on, host, count in place.guest_sits_held if on == year]
     sits += [
         (other.member_id, problem.guests_counted(other))

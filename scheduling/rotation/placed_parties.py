@@ -62,7 +62,7 @@ class PartyWriter:
         has_youth: bool,
     ) -> None:
         """Move the sits of whoever stays to the rows' stand, and add those of further guests."""
-        row, before = rows[0], party.sit.stand.name
+        row, before = rows[0], party.sit.stand
         changes = {
             "stand": row.stand,
             "property": row.property,
@@ -73,8 +73,8 @@ class PartyWriter:
         staying = [standing[guest] for guest in row.guests if guest in standing]
         self._change(party.sit, {**changes, "is_supervising": has_youth})
         self.remember(rows, party.sit)
-        is_moved = before != row.stand.name
-        what = f"{row.stand.name} instead of {before}" if is_moved else row.stand.name
+        is_moved = before != row.stand
+        what = f"{row.stand.name} instead of {before.name}" if is_moved else row.stand.name
         company = self._company(row) or (", alone now" if standing else "")
         self.news.add(party.sit, f"{what}{company}.")
         for guest in staying:

@@ -4,7 +4,6 @@ Whoever counts as a young hunter that day is no guest by this count.
 """
 
 from collections.abc import Iterator
-from datetime import date
 
 import numpy as np
 
@@ -42,9 +41,11 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
     if not guests:
         return
     place = facts.property_of(facts.stand(proposal.stand_id))
-    year = season_year(day, place.year_first_month)
+    year = year_of(day, first_month=place.year_first_month)
     this_year = [
-        host for on, host in place.guest_sits if season_year(on, place.year_first_month) == year
+        host
+        for on, host in place.guest_sits
+        if year_of(on, first_month=place.year_first_month) == year
     ]
     yield from planned_refusals(
         guests=len(guests),
@@ -81,11 +82,6 @@ def planned_refusals(
             named = {"sits": sits, "with_these": with_these, "cap": cap, "property": property_name}
             person = {"person": host_name} if objection is HOST_CAP else {}
             yield objection.refuse(**named, **person)
-
-
-def season_year(day: date, first_month: int) -> int:
-    """The calendar year in which the season's year of ``day`` begins."""
-    return year_of(day, first_month=first_month)
 
 
 def rows(

@@ -3,7 +3,7 @@
 import numpy as np
 
 from scheduling.rotation.candidates import Candidates, session_days
-from scheduling.rotation.guests import year_of
+from scheduling.rotation.guests import seat_year
 from scheduling.rotation.problem import RotationProblem
 from scheduling.rules import (
     capacity,
@@ -155,7 +155,7 @@ def _are_of(problem: RotationProblem, seats: Candidates, members: set[str]) -> B
 def _guest_cap_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, SeatRows]:
     years = np.zeros(len(seats), dtype=np.int64)
     for seat in np.flatnonzero(seats.guests):
-        years[seat] = year_of(problem, seats.seats[seat])
+        years[seat] = seat_year(problem, seats.seats[seat])
     members = {member.id: number for number, member in enumerate(problem.members)}
     held = [
         (number, year, members.get(host, -1), sits)
