@@ -255,7 +255,7 @@ def _is_urgent(name: str) -> bool:
 
 
 def _fail_or_retry(leased: LeasedRun, run: JobRun, error: Exception) -> JobRun:
-    sentence = f"{type(error).__name__}: {error}"
+    sentence = _storable(f"{type(error).__name__}: {error}")
     if run.attempts >= settings.JOB_MAX_ATTEMPTS:
         return _finish(leased, state=JobState.FAILED, error=sentence)
     # Jitter keeps runs that failed together from coming back together.
@@ -267,6 +267,11 @@ def _fail_or_retry(leased: LeasedRun, run: JobRun, error: Exception) -> JobRun:
         due_at=timezone.now() + timedelta(seconds=wait_s),
         finished_at=None,
     )
+
+
+def _storable(text: str) -> str:
+    """An error may quote what no database stores; then the end of the job has to be kept still."""
+    return text.encode(errors="backslashreplace").decode().replace("\0", "\\0")
 
 
 def _finish(leased: LeasedRun, **fields: Any) -> JobRun:

@@ -89,6 +89,19 @@ def test_a_failing_job_is_tried_again_later_and_given_up_in_the_end(monkeypatch,
     assert (run.state, run.error) == (JobState.FAILED, "RuntimeError: no wind file")
 
 
+def test_an_error_that_quotes_what_no_database_stores_is_written_down(monkeypatch):
+    def failing(_job):
+        raise ValueError("no wind in a\0b\ud800c")
+
+    monkeypatch.setitem(registry._handlers, "test.fail", failing)
+    run = services.enqueue(name="test.fail", now=NOW)
+
+    services.run_job(run_id=run.id, now=NOW)
+    run.refresh_from_db()
+
+    assert (run.state, run.error) == (JobState.QUEUED, "ValueError: no wind in a\\0b\\ud800c")
+
+
 def test_a_cancelled_run_stops_at_its_next_report(monkeypatch, cast):
     def cancelled_midway(job):
         run = JobRun.objects.get()
