@@ -254,9 +254,11 @@ class VisitViewSet(ActorViewSet):
     def _dates(self, asked: dict[str, Any], land: Property) -> tuple[date, date]:
         today = local_date_on(land, self.now)
         last_on = asked.get("last_on", today)
-        first_on = asked.get("first_on", last_on - timedelta(days=USUAL_DAYS - 1))
         if last_on > today:
             raise serializers.ValidationError({"last_on": "Lies in the future."})
+        if last_on < EARLIEST:
+            raise serializers.ValidationError({"last_on": f"Must not lie before {EARLIEST}."})
+        first_on = asked.get("first_on", last_on - timedelta(days=USUAL_DAYS - 1))
         if first_on < EARLIEST:
             raise serializers.ValidationError({"first_on": f"Must not lie before {EARLIEST}."})
         if not 0 <= (last_on - first_on).days < MOST_DAYS:
