@@ -198,7 +198,9 @@ def _leaks(world: World, caller: str, text: str):
 
 SAME_COOPERATIVE = {"revoked": ("north", "south")}
 """Whoever holds no role any more is still a person of their cooperative, and is told so."""
-OWN_TELLS = {"revoked": {"property", "third_stand", "StandmarkNorth", "PropertymarkNorth"}}
+OWN_TELLS = {
+    "revoked": {"property", "land_of_sits", "third_stand", "StandmarkNorth", "PropertymarkNorth"}
+}
 """What one's own objects name of a place on which one holds no role: where the sit was."""
 
 
