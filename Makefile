@@ -24,7 +24,7 @@ race: $(VENV)/.tests  ## race for the seats of scratch databases over HTTP: nobo
 faults: $(VENV)/.tests  ## kill, restart, fill and misset what it stands on; ONLY=kills runs those whose name begins so
 	$(BIN)/python -m tests.faults.run $(ONLY)
 
-fuzz: $(VENV)/.tests  ## ask every operation what nobody thought of, as everybody: some ten thousand requests
+fuzz: $(VENV)/.tests  ## ask every operation what nobody thought of, as everybody: it prints how many requests
 	FUZZ_EXAMPLES=10 $(BIN)/pytest -q -n auto --dist worksteal tests/fuzz
 
 serve: $(VENV)/.runtime  ## serve the API, with a worker beside it

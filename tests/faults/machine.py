@@ -75,10 +75,10 @@ class Postgres:
 
 
 @contextmanager
-def own_postgres() -> Iterator[Postgres]:
-    """A fresh cluster; stopped and deleted afterwards."""
+def own_postgres(*, inside: Path | None = None, initdb: Sequence[str] = ()) -> Iterator[Postgres]:
+    """A fresh cluster, in a folder within ``inside``; stopped and deleted afterwards."""
     user = _unprivileged()
-    folder = Path(tempfile.mkdtemp(prefix="faults-postgres-"))
+    folder = Path(tempfile.mkdtemp(prefix="faults-postgres-", dir=inside))
     if user is not None:
         shutil.chown(folder, user)
     server = Postgres(folder=folder, port=free_port(), user=user)
@@ -87,6 +87,7 @@ def own_postgres() -> Iterator[Postgres]:
             "initdb",
             *("-D", str(folder / "data"), "-U", "faults", "--auth=trust", "--encoding=UTF8"),
             "--no-locale",
+            *initdb,
         )
         server.control("start")
         yield server

@@ -30,6 +30,7 @@ from tests.race import ground
 
 RESTARTS, BOOKERS, SEATS, SEED = 10, 6, 200, 8
 BACK_WITHIN_S = 15
+SITS = "/api/v1/sits/"
 
 
 class Booked:
@@ -91,23 +92,23 @@ def rows() -> Iterable[Row]:
     yield at_most("postgres_back_after", slowest_s, "s", BACK_WITHIN_S)
     yield exactly("postgres_told_not_ready", told["not ready"], "restarts", RESTARTS)
     yield exactly("postgres_told_alive", told["alive"], "restarts", RESTARTS)
-    yield exactly("postgres_half_bookings", _half(), "bookings", 0)
+    yield exactly("postgres_half_bookings", half_bookings(), "bookings", 0)
     kept = {str(sit_id) for sit_id in Sit.objects.values_list("id", flat=True)}
     yield exactly("postgres_answered_and_gone", len(booked.sits - kept), "bookings", 0)
     yield exactly("postgres_booked_and_unanswered", len(kept - booked.sits), "bookings", 0)
     with transaction.atomic():
         SeatClaim.objects.filter(sit=Sit.objects.first()).delete()
-        yield exactly("postgres_control_half_found", _half(), "bookings", 1)
+        yield exactly("postgres_control_half_found", half_bookings(), "bookings", 1)
         transaction.set_rollback(True)
 
 
-def _half() -> int:
+def half_bookings() -> int:
     """Bookings of which not all was written: claim, audit event, answer kept under the key."""
     sits = {str(sit_id) for sit_id in Sit.objects.values_list("id", flat=True)}
     claimed = {str(sit_id) for sit_id in SeatClaim.objects.values_list("sit_id", flat=True)}
     events = AuditEvent.objects.filter(action="sit:book").values_list("object_id", flat=True)
     audited = {str(target) for target in events}
-    answers = IdempotentAnswer.objects.filter(status=201).values_list("body", flat=True)
+    answers = IdempotentAnswer.objects.filter(status=201, path=SITS).values_list("body", flat=True)
     answered = {httpx.Response(201, content=bytes(body)).json()["id"] for body in answers}
     return len((sits | claimed | audited | answered) - (sits & claimed & audited & answered))
 
@@ -149,7 +150,7 @@ def _book(
             headers = {"Authorization": f"Token {token}", "Idempotency-Key": key}
             while True:
                 try:
-                    answer = client.post("/api/v1/sits/", json=body, headers=headers)
+                    answer = client.post(SITS, json=body, headers=headers)
                 except httpx.TransportError:
                     with booked.lock:
                         booked.lost_connections += 1

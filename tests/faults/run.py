@@ -23,6 +23,7 @@ FAULTS = {
     "forecasts": 240,
     "receivers": 480,
     "disk": 240,
+    "disk_full": 900,
     "redis_away": 480,
     "postgres_away": 480,
     "kills": 900,
