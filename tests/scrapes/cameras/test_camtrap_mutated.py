@@ -14,7 +14,8 @@ from .packages import DEPLOYMENTS, OBSERVATIONS, in_folder, package_files
 SETTINGS = ImportSettings()
 
 cells = st.one_of(
-    st.text(max_size=30),
+    # A table with a NUL is refused whole: no text holds one.
+    st.text(st.characters(exclude_characters="\0"), max_size=30),
     st.sampled_from(
         ["", "NA", "nan", "event", "media", "animal", "2025-10-20T18:00:00Z", "45950", "-1", "1e9",
          "2-Jan", "9999-12-31T23:59:59-14:00", "0001-01-01T00:00:00+14:00", "٣", "d1", '"', "\r\n"]

@@ -204,6 +204,13 @@ def test_a_mapping_that_would_have_to_guess_is_refused(options, code):
     assert caught.value.code == code
 
 
+@pytest.mark.parametrize("line", ["Wh\0en", "x\0", '"a\nb\0"'])
+def test_a_table_with_a_nul_is_refused_whole(table, line):
+    with pytest.raises(ImportRefused) as caught:
+        read(table(HEADER + line + "\n"), AWARE)
+    assert caught.value.code == "encoding_invalid"
+
+
 def test_a_mapped_column_that_is_not_there_is_refused(table, tmp_path):
     with pytest.raises(ImportRefused, match="Sex"):
         read(table("When,Camera,N,Name\n"), AWARE)
@@ -213,7 +220,8 @@ def test_a_mapped_column_that_is_not_there_is_refused(table, tmp_path):
 
 
 written_cells = st.one_of(
-    st.text(max_size=25),
+    # A table with a NUL is refused whole: no text holds one.
+    st.text(st.characters(exclude_characters="\0"), max_size=25),
     st.sampled_from(
         ["", "NA", "45950.75", "2-Jan", "2025-11-02 01:30:00", "2025-03-09 02:30:00", "1", "north",
          "0001-01-01 00:00:00", "9999-12-31 23:59:59", "9999-12-31T23:59:59-14:00", "male", '"']
