@@ -157,4 +157,5 @@ RULE = Rule(
     objections=(HOST_CAP, PROPERTY_CAP),
     settings=("house_rules/guest_sits_a_host", "house_rules/guest_sits_a_property"),
     judge=judge,
+    one_for_property=True,
 )

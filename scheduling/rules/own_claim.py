@@ -66,4 +66,5 @@ RULE = Rule(
     objections=(MEMBER_CLAIM, GUEST_CLAIM),
     settings=(),
     judge=judge,
+    one_for_property=True,
 )
