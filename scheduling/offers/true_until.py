@@ -3,8 +3,7 @@
 Time enters what is judged in these places and in no others; a test holds the list of them.
 
 - Booking is open from so many days before a local date (``booking_window``): local midnight.
-- It ends so many minutes before a session's window opens, and the session ends; a stand that is
-  closed until further notice is closed for sessions that have not ended.
+- It ends so many minutes before a session's window opens, and the session ends.
 - A seat held for the waiting list is free when the time to answer has passed.
 - A report is owed so many hours after its sit ended (``obligations``).
 """

@@ -21,17 +21,19 @@ class HazardKind(StrEnum):
 class Closure:
     """Ground or a stand closed from ``starts_at`` until ``ends_at`` (None: until reopened).
 
-    With a ``session_kind`` only the sessions of that kind are closed.
+    ``starts_at`` None: closed already, for however long. With a
+    ``session_kind`` only the sessions of that kind are closed.
     """
 
-    starts_at: datetime
+    starts_at: datetime | None = None
     ends_at: datetime | None = None
     reason: str = ""
     session_kind: SessionKind | None = None
 
     def touches(self, starts_at: datetime, ends_at: datetime) -> bool:
         """Whether it overlaps the half-open time from ``starts_at`` to ``ends_at``."""
-        return self.starts_at < ends_at and (self.ends_at is None or self.ends_at > starts_at)
+        has_begun = self.starts_at is None or self.starts_at < ends_at
+        return has_begun and (self.ends_at is None or self.ends_at > starts_at)
 
 
 @dataclass(frozen=True, kw_only=True)

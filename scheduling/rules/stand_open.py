@@ -1,5 +1,6 @@
 """A stand is offered while it is in use and neither it nor its ground is closed."""
 
+import math
 from collections.abc import Iterator
 from typing import Any
 
@@ -55,9 +56,14 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
 def _in_force(
     closures: tuple[Closure, ...], sessions: tuple[SessionFacts, ...]
 ) -> Iterator[Closure]:
-    for closure in sorted(closures, key=lambda closed: (closed.starts_at, closed.reason)):
+    for closure in sorted(closures, key=_since):
         if any(_concerns(closure, there) for there in sessions):
             yield closure
+
+
+def _since(closure: Closure) -> tuple[float, str]:
+    began = closure.starts_at.timestamp() if closure.starts_at else -math.inf
+    return began, closure.reason
 
 
 def _concerns(closure: Closure, there: SessionFacts) -> bool:
@@ -69,10 +75,11 @@ def _shown(closure: Closure) -> dict[str, Any]:
     until = (
         f"until {closure.ends_at:%d %b %Y %H:%M %Z}" if closure.ends_at else "until further notice"
     )
+    since = f"from {closure.starts_at:%d %b %Y %H:%M %Z} " if closure.starts_at else ""
     only = f"in its {closure.session_kind.value} sessions " if closure.session_kind else ""
     return {
-        "period": f"{only}from {closure.starts_at:%d %b %Y %H:%M %Z} {until}",
-        "reason": closure.reason or "no reason is recorded",
+        "period": f"{only}{since}{until}",
+        "reason": closure.reason.rstrip(". ") or "no reason is recorded",
         "closed_from": closure.starts_at,
         "closed_until": closure.ends_at,
     }

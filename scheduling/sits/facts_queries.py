@@ -113,7 +113,6 @@ def sit_facts(
             stands,
             asked={stand.id for stand in stands} if asked_stands is None else asked_stands,
             closures=closures,
-            now=now,
         ),
         members=member_facts(
             lands=lands,

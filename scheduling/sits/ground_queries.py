@@ -2,9 +2,8 @@
 
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from datetime import date, datetime, timedelta
+from datetime import date, timedelta
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import F, Max
 
@@ -132,7 +131,6 @@ def stand_facts(
     *,
     asked: Collection[UUID],
     closures: Sequence[land_models.Closure],
-    now: datetime,
 ) -> tuple[StandFacts, ...]:
     """Stands as the rules see them; surroundings are measured for the ``asked`` ones only."""
     mapped = _mapped_hazards(lands)
@@ -151,7 +149,7 @@ def stand_facts(
             is_elevated=stand.is_elevated(),
             seats=stand.capacity,
             is_retired=stand.retired_at is not None,
-            closures=_stand_closures(stand, lands[stand.property_id], now),
+            closures=_stand_closures(stand),
             ground_closures=tuple(closed_parts[stand.id]),
             inspected_on=stand.last_inspected_on,
             failed_inspection_on=failed.get(stand.id),
@@ -240,11 +238,8 @@ def stand_point(stand: Stand) -> StandPoint:
     )
 
 
-def _stand_closures(stand: Stand, land: Property, now: datetime) -> tuple[Closure, ...]:
-    if stand.is_open:
-        return ()
-    starts_at = now.astimezone(ZoneInfo(land.time_zone))
-    return (Closure(starts_at=starts_at, reason=stand.closed_reason),)
+def _stand_closures(stand: Stand) -> tuple[Closure, ...]:
+    return () if stand.is_open else (Closure(reason=stand.closed_reason),)
 
 
 def _mapped_hazards(lands: Mapping[UUID, Property]) -> Mapping[UUID, list[MappedHazard]]:

@@ -38,14 +38,11 @@ def judged(stage, *, at, person=None, first=DAY, last=DAY):
 
 
 def said(found):
-    """What is said of each stand, but for the instant of asking that a closed one tells."""
+    """What is said of each stand, to the letter."""
     return [
         (
             one.session,
-            [
-                (offer.stand.name, offer.free_seats, [refusal.code for refusal in offer.refusals])
-                for offer in one.offers
-            ],
+            [(offer.stand.name, offer.free_seats, offer.refusals) for offer in one.offers],
         )
         for one in found.sessions
     ]
@@ -72,12 +69,6 @@ def end_of_booking(stage):
 
 
 def end_of_the_session(stage):
-    return evening(stage).exit_until
-
-
-def end_of_a_closed_stands_session(stage):
-    stage.oak.is_open = False
-    stage.oak.save()
     return evening(stage).exit_until
 
 
@@ -118,7 +109,6 @@ def a_report_falls_due(stage):
         midnight,
         end_of_booking,
         end_of_the_session,
-        end_of_a_closed_stands_session,
         end_of_a_held_seat,
         a_report_falls_due,
     ],
@@ -191,7 +181,6 @@ def test_a_report_of_a_sit_that_has_not_ended_cannot_fall_due_while_an_answer_is
 RULES_THAT_LOOK_AT_NOW = {"booking_window.py", "obligations.py", "snapshot.py"}
 QUERIES_THAT_LOOK_AT_NOW = {
     "facts_queries.py": {"sit_facts"},
-    "ground_queries.py": {"stand_facts", "_stand_closures"},
     "people_queries.py": {"member_facts", "_obligations"},
     "waiting_queries.py": {"held_seats"},
 }

@@ -100,6 +100,18 @@ def test_a_draft_whose_world_moved_on_is_stale_and_changes_nothing(stage):
     assert not Sit.objects.filter(origin=SitOrigin.ROTATION).exists()
 
 
+def test_a_draft_does_not_go_stale_by_the_clock_while_a_stand_is_closed(stage):
+    stage.oak.is_open, stage.oak.closed_reason = False, "Strap frayed."
+    stage.oak.save()
+    wish(stage, stage.cast.member, 2)
+    plan = compute(stage)
+    services.publish_plan(
+        actor=stage.cast.actor(stage.cast.coordinator), plan=plan, now=NOW + timedelta(minutes=47)
+    )
+    plan.refresh_from_db()
+    assert plan.state == PlanState.PUBLISHED
+
+
 def test_the_same_wishes_leave_published_sits_and_their_ids_where_they_are(stage):
     wish(stage, stage.cast.member, 2)
     publish(stage, compute(stage))

@@ -77,6 +77,14 @@ def test_a_closure_gives_its_reason_and_its_end():
     assert refusal.facts["closed_until"] == "2026-12-01T18:00:00+00:00"
 
 
+def test_a_stand_closed_already_is_closed_until_it_is_opened_and_no_start_is_made_up():
+    closure = Closure(reason="Strap frayed.")
+    refusal = judged(**with_stand(closures=(closure,)))["stand_closed"]
+    assert "is closed until further notice: Strap frayed." in refusal.sentence
+    assert ".." not in refusal.sentence
+    assert refusal.facts["closed_from"] is None
+
+
 def test_an_all_day_sit_meets_a_closure_of_its_morning_only():
     there = session_at(morning())
     closure = Closure(starts_at=there.starts_at, ends_at=there.ends_at, reason="cattle")
