@@ -175,6 +175,9 @@ class SitViewSet(RowListMixin, DetailViewSet):
 
         The answer holds the stand's cautions. Nothing in it says that the sit is safe. Whose
         role has ended meanwhile is not told the map and the neighbours any more.
+
+        Check-in opens some hours before the session (`sits/check_in_opens_h`) and ends with it:
+        at another hour a 409 `not_the_hour` says so, unless the true time is sent as `at`.
         """
         sit = self.find(self.get_queryset(), pk)
         fields = self.read(TrueTimeSerializer)

@@ -21,7 +21,7 @@ from scheduling.sits.closed_ground import closure_over
 from scheduling.sits.harvest_place_services import lock_land, settle_all
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import SeatClaim, Sit, SitState
-from scheduling.sits.problems import WrongOrder, refused
+from scheduling.sits.problems import NotTheHour, WrongOrder, refused
 
 SIT_CANCELLED = "sit.cancelled"
 SIT_CHANGED = "sit.changed"
@@ -56,22 +56,24 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
     """Say that the hunter is at the stand; guests of the sit come along.
 
     ``at`` is the true time where it is told later. Raises :class:`WrongOrder`,
-    ``ValidationError``, and :class:`Refused` at a stand that was closed meanwhile.
+    :class:`NotTheHour` without ``at`` where check-in is not open now, ``ValidationError`` for an
+    ``at`` that cannot be, and :class:`Refused` at a stand that was closed meanwhile.
     """
     # Places of the harvest plan are settled below; their lock comes before the sit's.
     land = lock_land(sit.property_id)
     sit = locked_own(actor, sit)
     _require_state(sit, SitState.BOOKED, "checked in")
-    true_at = at or now
-    _check_time("at", true_at, sit, now, not_before=_check_in_opens(sit))
-    if true_at >= sit.ends_at:
-        raise ValidationError({"at": f"The session ended at {shown_clock(sit.ends_at, sit)}."})
     if at is None:
+        _check_hour(sit, now)
         _check_still_open(sit)
+    else:
+        _check_time(at, sit, now, not_before=_check_in_opens(sit))
+        if at >= sit.ends_at:
+            raise ValidationError({"at": f"The session ended at {shown_clock(sit.ends_at, sit)}."})
     _check_supervised(sit)
     changes = {
         "state": SitState.CHECKED_IN,
-        "checked_in_at": true_at,
+        "checked_in_at": at or now,
         "check_in_entered_at": now,
     }
     for each in (sit, *guest_sits(sit, SitState.BOOKED)):
@@ -86,8 +88,10 @@ def check_out(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = No
     sit = locked_own(actor, sit)
     _require_state(sit, SitState.CHECKED_IN, "checked out")
     assert sit.checked_in_at is not None
-    true_at = at or now
-    _check_time("at", true_at, sit, now, not_before=sit.checked_in_at)
+    if at is not None:
+        _check_time(at, sit, now, not_before=sit.checked_in_at)
+    # A clock that was set back keeps nobody from saying that they are down.
+    true_at = at or max(now, sit.checked_in_at)
     for each in (sit, *guest_sits(sit, SitState.CHECKED_IN)):
         changes = {
             "state": SitState.CHECKED_OUT,
@@ -197,13 +201,20 @@ def _check_in_opens(sit: Sit) -> datetime:
     return sit.starts_at - timedelta(hours=sit_settings_of(sit.property).check_in_opens_h)
 
 
-def _check_time(
-    field: str, true_at: datetime, sit: Sit, now: datetime, *, not_before: datetime
-) -> None:
-    if true_at > now:
-        raise ValidationError({field: "Lies in the future."})
-    if true_at < not_before:
-        raise ValidationError({field: f"Lies before {shown_clock(not_before, sit)}."})
+def _check_hour(sit: Sit, now: datetime) -> None:
+    opens = _check_in_opens(sit)
+    if now < opens:
+        raise NotTheHour(f"Check-in opens at {shown_clock(opens, sit)}.")
+    if now >= sit.ends_at:
+        ended = shown_clock(sit.ends_at, sit)
+        raise NotTheHour(f"The session ended at {ended}; send the true time as `at`.")
+
+
+def _check_time(at: datetime, sit: Sit, now: datetime, *, not_before: datetime) -> None:
+    if at > now:
+        raise ValidationError({"at": "Lies in the future."})
+    if at < not_before:
+        raise ValidationError({"at": f"Lies before {shown_clock(not_before, sit)}."})
 
 
 def _check_still_open(sit: Sit) -> None:

@@ -16,6 +16,13 @@ class WrongOrder(Problem):
     title = "Not in this order"
 
 
+class NotTheHour(Problem):
+    """Check-in is open from some hours before a session until its end."""
+
+    code = "not_the_hour"
+    title = "Check-in is not open at this hour"
+
+
 class SeatTaken(Problem):
     """Another request took the seat between the judgement and the writing."""
 
