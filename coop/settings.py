@@ -53,6 +53,7 @@ MIDDLEWARE = [
     "django.middleware.security.SecurityMiddleware",
     "whitenoise.middleware.WhiteNoiseMiddleware",
     "coop.api.middleware.request_identity",
+    "coop.api.middleware.kept_from_caches",
     "coop.api.limits.limit_headers",
     "django.contrib.sessions.middleware.SessionMiddleware",
     "django.middleware.common.CommonMiddleware",
@@ -145,7 +146,7 @@ REST_FRAMEWORK = {
     "DEFAULT_FILTER_BACKENDS": [
         "coop.api.filters.KnownParametersFilter",
         "django_filters.rest_framework.DjangoFilterBackend",
-        "rest_framework.filters.SearchFilter",
+        "coop.api.filters.DeclaredSearchFilter",
     ],
     "DEFAULT_PAGINATION_CLASS": "coop.api.pages.Pages",
     "PAGE_SIZE": 50,

@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from coop.access import second_factor, services
 from coop.access.models import PersonalToken, User
+from coop.api.filters import KnownParametersFilter
 from coop.api.limits import CallerLimit
 from coop.api.problems import NotAllowed, NotFound, Problem
 from coop.api.views import ActorViewSet
@@ -111,7 +112,7 @@ class TokenViewSet(mixins.ListModelMixin, ActorViewSet):
     tag = "access"
     own_only = ("list", "create", "destroy")
     serializer_class = TokenSerializer
-    filter_backends = []
+    filter_backends = [KnownParametersFilter]
     pagination_class = None
     lookup_value_regex = "[0-9a-zA-Z]{1,64}"
 

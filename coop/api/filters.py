@@ -1,5 +1,6 @@
 """Filters: a parameter nobody knows is an error, not silence."""
 
+from collections.abc import Set
 from datetime import MAXYEAR, MINYEAR, UTC, datetime
 from typing import Any
 
@@ -7,7 +8,7 @@ import django_filters
 from django.core.exceptions import ValidationError
 from django.db.models import DateTimeField, ForeignKey, OneToOneField, QuerySet
 from rest_framework import serializers
-from rest_framework.filters import BaseFilterBackend
+from rest_framework.filters import BaseFilterBackend, SearchFilter
 from rest_framework.request import Request
 
 from coop.api.problems import InvalidInput
@@ -68,6 +69,21 @@ class IdsFilter(django_filters.BaseInFilter, django_filters.UUIDFilter):
 PAGING = frozenset({"cursor", "page_size", "format", PARAMETER})
 
 
+def refuse_unknown_parameters(request: Request, *, known: Set[str] = frozenset()) -> None:
+    """Raise :class:`InvalidInput` for query parameters beside ``known`` and those of all lists."""
+    unknown = sorted(set(request.query_params) - known - PAGING)
+    if not unknown:
+        return
+    told = sorted(known) or [PARAMETER]
+    raise InvalidInput(
+        f"unknown query parameter: {', '.join(unknown)}; known: {', '.join(told)}",
+        errors=[
+            {"pointer": f"?{name}", "detail": "unknown query parameter", "code": "unknown"}
+            for name in unknown
+        ],
+    )
+
+
 class KnownParametersFilter(BaseFilterBackend):
     """Refuses query parameters that the view does not document."""
 
@@ -76,24 +92,24 @@ class KnownParametersFilter(BaseFilterBackend):
     ) -> QuerySet[Any]:
         if request.method not in ("GET", "HEAD") or view.detail:
             return queryset
-        known = self._known(view)
-        unknown = sorted(set(request.query_params) - known)
-        if unknown:
-            raise InvalidInput(
-                f"unknown query parameter: {', '.join(unknown)}; "
-                f"known: {', '.join(sorted(known - {'format'}))}",
-                errors=[
-                    {"pointer": f"?{name}", "detail": "unknown query parameter", "code": "unknown"}
-                    for name in unknown
-                ],
-            )
+        refuse_unknown_parameters(request, known=self._known(view))
         return queryset
 
     def _known(self, view: Any) -> set[str]:
-        known = set(PAGING) | set(getattr(view, "extra_parameters", ()))
+        known = set(PAGING - {"format"}) | set(getattr(view, "extra_parameters", ()))
         filterset = getattr(view, "filterset_class", None)
         if filterset is not None:
             known |= set(filterset.get_filters())
         if getattr(view, "search_fields", None):
             known.add("search")
         return known
+
+
+class DeclaredSearchFilter(SearchFilter):
+    """Searches by words, and is described only for views that say in which columns."""
+
+    def get_schema_operation_parameters(self, view: Any) -> list[dict[str, Any]]:
+        if not getattr(view, "search_fields", None):
+            return []
+        described: list[dict[str, Any]] = super().get_schema_operation_parameters(view)
+        return described

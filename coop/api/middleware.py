@@ -7,6 +7,7 @@ import uuid
 from collections.abc import Callable
 
 from django.http import Http404, HttpRequest, HttpResponse, JsonResponse
+from django.urls import reverse
 from django.views.defaults import page_not_found, server_error
 
 from coop.api.problems import MEDIA_TYPE, TYPE_PREFIX, NotFound, Problem, trouble_here
@@ -33,6 +34,21 @@ def request_identity(get_response: GetResponse) -> GetResponse:
         finally:
             context.actor.reset(actor_token)
             context.request_id.reset(request_token)
+        return response
+
+    return middleware
+
+
+def kept_from_caches(get_response: GetResponse) -> GetResponse:
+    """What the API answers is for whoever asked: no cache keeps it, unless its view says how.
+
+    It stands outside the views, for a ``no-store`` of theirs marks a secret that is told once.
+    """
+
+    def middleware(request: HttpRequest) -> HttpResponse:
+        response = get_response(request)
+        if request.path.startswith(API) and request.path != reverse("schema"):
+            response.setdefault("Cache-Control", "private, no-store")
         return response
 
     return middleware

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.filters import FilterSet
+from coop.api.filters import FilterSet, refuse_unknown_parameters
 from coop.api.views import ActorViewSet, DetailViewSet
 from properties.land import queries, services, settings
 from properties.land.models import Cooperative, Feature, FeatureKind, Property
@@ -207,5 +207,6 @@ class SettingViewSet(ActorViewSet):
     @extend_schema(responses=SettingSerializer(many=True))
     def list(self, request: Request) -> Response:
         """Every setting of the software; a cooperative, property or stand may override it."""
+        refuse_unknown_parameters(request)
         self.require_somewhere()
         return Response(SettingSerializer(list(settings.describe()), many=True).data)

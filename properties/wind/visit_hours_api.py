@@ -10,6 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.asking import read_query
 from coop.api.fields import VisibleField
 from coop.api.problems import NotFound
 from coop.api.views import ActorViewSet
@@ -86,11 +87,7 @@ class VisitHoursViewSet(ActorViewSet):
     )
     def list(self, request: Request) -> Response:
         """The hours from the next full one on, judged with the newest forecast."""
-        question = VisitQuestionSerializer(
-            data=request.query_params, context=self.get_serializer_context()
-        )
-        question.is_valid(raise_exception=True)
-        asked = question.validated_data
+        asked = read_query(self, VisitQuestionSerializer)
         land = asked["property"]
         self.actor.require(self.needed, land.id)
         issue = latest_issue(land, known_at=self.now)

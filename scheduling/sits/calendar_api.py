@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
+from coop.api.filters import refuse_unknown_parameters
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from scheduling.sits import calendar_services
@@ -66,6 +67,7 @@ class CalendarFeedViewSet(ActorViewSet):
     @extend_schema(responses=FeedSerializer(many=True))
     def list(self, request: Request) -> Response:
         """Your feeds; an address that was lost is replaced by posting again."""
+        refuse_unknown_parameters(request)
         return Response(FeedSerializer(self.get_queryset(), many=True).data)
 
     @extend_schema(

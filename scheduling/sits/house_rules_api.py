@@ -8,6 +8,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.filters import refuse_unknown_parameters
 from coop.api.views import ActorViewSet
 from scheduling.rules.catalogue import RULES
 from scheduling.rules.rule import AppliesTo, LooksAt, Objection
@@ -41,6 +42,7 @@ class HouseRuleViewSet(ActorViewSet):
     @extend_schema(responses=HouseRuleSerializer(many=True))
     def list(self, request: Request) -> Response:
         """What each rule says, what may be overruled, and which settings it reads."""
+        refuse_unknown_parameters(request)
         self.require_somewhere()
         return Response([*map(_rule, RULES), _OVERLAP_RULE])
 
