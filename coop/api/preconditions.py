@@ -3,10 +3,12 @@
 from collections.abc import Callable
 from typing import TypeVar
 
-from django.db import transaction
+from django.core.exceptions import PermissionDenied, ValidationError
+from django.db import IntegrityError, transaction
+from rest_framework.exceptions import APIException
 from rest_framework.request import Request
 
-from coop.api.problems import PreconditionFailed, PreconditionRequired
+from coop.api.problems import NotAllowed, PreconditionFailed, PreconditionRequired, Problem
 from coop.records import VersionedRecord
 
 Row = TypeVar("Row", bound=VersionedRecord)
@@ -28,21 +30,44 @@ def edit_matched(
 
     ``lock_first`` locks what other writers of such a row lock before it, so that all lock in one
     order and none waits for another that waits for it.
-    Raises :class:`PreconditionRequired` (428) without the header and
+    Whoever may not edit the row hears that first, whatever they sent (``PermissionDenied``,
+    :class:`NotAllowed`). Then raises :class:`PreconditionRequired` (428) without the header and
     :class:`PreconditionFailed` (412) when the row has moved on.
     """
     sent = request.headers.get("If-Match")
-    if sent is None:
-        raise PreconditionRequired(
-            f"Read the object, then send its ETag back as If-Match (now {etag_of(row)})."
-        )
     with transaction.atomic():
         lock_first()
         locked = type(row)._default_manager.select_for_update().get(pk=row.pk)
-        tags = {tag.strip() for tag in sent.split(",")}
-        if "*" not in tags and etag_of(locked) not in tags:
-            raise PreconditionFailed(
-                "Somebody changed it since you read it; read it again and repeat your change.",
-                members={"etag": etag_of(locked)},
-            )
-        return edit(locked)
+        unmet = _unmet(sent, etag_of(locked))
+        if unmet is None:
+            return edit(locked)
+        _require_allowed(lambda: edit(locked))
+        raise unmet
+
+
+def _unmet(sent: str | None, etag: str) -> Problem | None:
+    if sent is None:
+        return PreconditionRequired(
+            f"Read the object, then send its ETag back as If-Match (now {etag})."
+        )
+    if {"*", etag} & {tag.strip() for tag in sent.split(",")}:
+        return None
+    return PreconditionFailed(
+        "Somebody changed it since you read it; read it again and repeat your change.",
+        members={"etag": etag},
+    )
+
+
+def _require_allowed(edit: Callable[[], object]) -> None:
+    """Let pass whoever may edit; raises as ``edit`` does for whoever may not.
+
+    Whose an edit is, its service alone decides, so it is asked by trying; nothing of it stays.
+    """
+    try:
+        with transaction.atomic():
+            edit()
+            transaction.set_rollback(True)
+    except (PermissionDenied, NotAllowed):
+        raise
+    except (Problem, ValidationError, APIException, IntegrityError):
+        return

@@ -104,8 +104,9 @@ class ActorViewSet(viewsets.GenericViewSet):
     def answer_edit(self, row: Versioned, edit: Callable[[Versioned], Versioned]) -> Response:
         """Answer ``row`` as ``edit`` left it, if the request's ``If-Match`` names its version.
 
-        ``edit`` is given the row locked; check and write are one transaction. Raises
-        :class:`PreconditionRequired` (428) and :class:`PreconditionFailed` (412).
+        ``edit`` is given the row locked; check and write are one transaction. Whoever may not
+        edit it hears that (403) before :class:`PreconditionRequired` (428) and
+        :class:`PreconditionFailed` (412).
         """
         return self.answer(edit_matched(request=self.request, row=row, edit=edit))
 

@@ -119,7 +119,7 @@ def _bearer(scope: str, world: World, *, expires_in: timedelta = timedelta(hours
 @dataclass(frozen=True, kw_only=True)
 class Knock:
     """One call: at ``place``, about the object ``kind`` of it; for the kinds in ``made_up``
-    ids that nothing has stand in path, body and query."""
+    ids that nothing has stand in path, body and query. An edit sends ``if_match``, if any."""
 
     route: Route
     endpoint: Endpoint
@@ -127,6 +127,7 @@ class Knock:
     kind: str = ""
     caller: str = ""
     made_up: frozenset[str] = frozenset()
+    if_match: str | None = "*"
 
     def answer(self, world: World, client: APIClient) -> tuple[HttpResponse, str]:
         """The response, and its text with every id that was sent taken out."""
@@ -171,7 +172,8 @@ class Knock:
             return client.get(path, query)
         told = self.endpoint.told(self.caller)
         body = _placed(resolved(dict(told), resolve), world, self.place)
-        headers = {"HTTP_IF_MATCH": "*"} if self.route.method == "patch" else {}
+        is_edit = self.route.method == "patch" and self.if_match is not None
+        headers = {"HTTP_IF_MATCH": self.if_match} if is_edit else {}
         send = getattr(client, self.route.method)
         if "file" in body:
             name, content = FILES[body["file"]]
