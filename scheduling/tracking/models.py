@@ -22,7 +22,8 @@ class Tracking(VersionedRecord):
 
     The place is where it was last seen. ``hit_kind`` is the hunter's own judgement.
     ``told_sits`` are the ids of sits that were told when it opened. The two ``counts_...``
-    say how a deer not found was counted when it ended, by the rule of the house then.
+    say how a deer not found was counted when it ended, by the rule of the house then; a deer
+    recovered is counted by its harvest, and here they are false.
     """
 
     property = models.ForeignKey(Property, on_delete=models.PROTECT, related_name="trackings")

@@ -85,6 +85,15 @@ class TrackingSerializer(serializers.ModelSerializer[Tracking]):
     hunter_name = serializers.SerializerMethodField()
     advice = serializers.SerializerMethodField()
     on_foot = serializers.SerializerMethodField()
+    counts_toward_plan = serializers.SerializerMethodField(
+        help_text="Whether the deer fills a place of the property's harvest plan: a recovered one "
+        "by its harvest, one not found by the house's setting when the tracking ended. Either "
+        "is in the plan's figures once"
+    )
+    counts_toward_member = serializers.SerializerMethodField(
+        help_text="Whether the deer counts toward the hunter's own limit, likewise; "
+        "`trackings/{id}/counted/` tells the count"
+    )
 
     class Meta:
         model = Tracking
@@ -98,6 +107,12 @@ class TrackingSerializer(serializers.ModelSerializer[Tracking]):
 
     def get_hunter_name(self, tracking: Tracking) -> str:
         return _shown(self.context, tracking.hunter, tracking)
+
+    def get_counts_toward_plan(self, tracking: Tracking) -> bool:
+        return tracking.counts_toward_plan or tracking.outcome == Outcome.RECOVERED
+
+    def get_counts_toward_member(self, tracking: Tracking) -> bool:
+        return tracking.counts_toward_member or tracking.outcome == Outcome.RECOVERED
 
     @extend_schema_field(AdviceSerializer)
     def get_advice(self, tracking: Tracking) -> dict[str, Any]:

@@ -94,7 +94,8 @@ def end_tracking(
 ) -> Tracking:
     """Say what came of it: recovered (``deer`` becomes the harvest), not found, seen again.
 
-    A deer not found counts toward plan and member as the house's settings say now. Those who
+    A deer not found counts toward plan and member as the house's settings say now; a recovered
+    one by its harvest, so that the tracking itself keeps that it counts for neither. Those who
     were told are told that it is over. Whoever is still on foot is asked after all the same.
     """
     tracking = locked(tracking)
@@ -168,7 +169,11 @@ def require_in_charge(actor: Actor, tracking: Tracking) -> None:
 
 
 def _harvest(actor: Actor, tracking: Tracking, deer: Mapping[str, Any], now: datetime) -> Harvest:
-    told = {"harvest_class": tracking.harvest_class, "taken_at": tracking.hit_at}
+    told = {
+        "harvest_class": tracking.harvest_class,
+        "taken_at": tracking.hit_at,
+        "weapon": tracking.sit.weapon,
+    }
     return add_harvest(
         actor=actor,
         land=tracking.property,

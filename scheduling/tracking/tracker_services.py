@@ -76,11 +76,11 @@ def join(
 
 @transaction.atomic
 def leave(*, actor: Actor, tracker: Tracker, now: datetime) -> Tracker:
-    """Back, and off the ground. Twice changes nothing."""
+    """Back, and off the ground. Raises :class:`WrongOrder` for who has said so already."""
     tracker = _locked_own(actor, tracker)
-    if tracker.left_at is None:
-        _stand_down(tracker, "is back.", now)
-        _change(actor, tracker, {"left_at": now}, now)
+    _require_out(tracker)
+    _stand_down(tracker, "is back.", now)
+    _change(actor, tracker, {"left_at": now}, now)
     return tracker
 
 

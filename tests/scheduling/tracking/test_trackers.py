@@ -92,10 +92,26 @@ def test_a_watch_that_runs_twice_asks_once(evening, out):
 
 
 def test_whoever_has_said_that_they_are_back_is_not_asked(evening, out):
-    left = evening.call(evening.ben, "post", f"trackers/{out.id}/leave/").json()["left_at"]
+    assert evening.call(evening.ben, "post", f"trackers/{out.id}/leave/").status_code == 200
     assert watch(out, 200).looked_at == 0
-    again = evening.call(evening.ben, "post", f"trackers/{out.id}/leave/").json()["left_at"]
-    assert left == again
+
+
+def test_one_is_back_once_and_the_same_key_gets_the_same_answer(evening, out):
+    client = evening.cast.client(evening.ben)
+    path = f"/api/v1/trackers/{out.id}/leave/"
+    key = {"HTTP_IDEMPOTENCY_KEY": "back-from-the-creek"}
+    with time_machine.travel(evening.at, tick=False) as clock:
+        first = client.post(path, **key)
+        left = Tracker.objects.get(id=out.id).left_at
+        clock.shift(MINUTE)
+        same = client.post(path, **key)
+        again = client.post(path)
+
+    assert (first.status_code, first.json()) == (same.status_code, same.json())
+    assert first.status_code == 200
+    assert (again.status_code, again.json()["code"]) == (409, "wrong_order")
+    assert "back already" in again.json()["detail"]
+    assert Tracker.objects.get(id=out.id).left_at == left
 
 
 def test_a_later_time_begins_a_new_ladder_and_stands_alarmed_managers_down(evening, out):

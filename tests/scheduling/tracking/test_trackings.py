@@ -123,13 +123,49 @@ def test_a_place_too_far_from_the_stand_is_a_slip_of_the_pen(evening):
 
 
 def test_a_recovered_deer_becomes_a_harvest_of_the_hunter(evening):
+    Sit.objects.filter(id=evening.sit.id).update(weapon="bow")
     tracking = evening.opened()
     answer = evening.end(tracking, "recovered", deer={"dressed_weight_kg": 48})
     harvest = Harvest.objects.get()
     assert answer.json()["harvest"] == str(harvest.id)
     assert (harvest.person, harvest.sit_id) == (evening.mia, evening.sit.id)
     assert (harvest.harvest_class, harvest.taken_at) == ("antlerless", evening.hit_at)
-    assert not answer.json()["counts_toward_plan"]
+    assert harvest.weapon == "bow"
+
+
+@pytest.mark.parametrize(
+    ("outcome", "not_found_counts", "counts"),
+    [
+        ("recovered", False, True),
+        ("recovered", True, True),
+        ("not_found", True, True),
+        ("not_found", False, False),
+        ("seen_again", True, False),
+    ],
+)
+def test_the_answer_says_what_the_figures_count_and_each_deer_is_counted_once(
+    evening, outcome, not_found_counts, counts
+):
+    set_tracking(
+        evening, not_found_counts=not_found_counts, not_found_counts_for_member=not_found_counts
+    )
+    land = evening.cast.north
+    plan = HarvestPlan.objects.create(
+        property=land,
+        season_year=season_year_of(evening.hit_at, land),
+        harvest_class="antlerless",
+        planned=5,
+    )
+    tracking = evening.opened()
+    open_told = evening.call(evening.mia, "get", f"trackings/{tracking}/").json()
+    assert (open_told["counts_toward_plan"], open_told["counts_toward_member"]) == (False, False)
+
+    told = evening.end(tracking, outcome).json()
+
+    assert (told["counts_toward_plan"], told["counts_toward_member"]) == (counts, counts)
+    assert counted_plans([plan])[plan.id].taken == int(counts)
+    counted = evening.call(evening.mia, "get", f"trackings/{tracking}/counted/").json()
+    assert counted["counted"] == int(counts)
 
 
 @pytest.mark.parametrize("outcome", ["not_found", "seen_again"])
