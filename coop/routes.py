@@ -11,7 +11,7 @@ from coop.api.charsets import refusing_unstorable
 from coop.api.index_api import IndexViewSet
 from coop.api.limits import limited_sign_in
 from coop.api.second_factor_api import SecondFactorViewSet
-from coop.docs.views import page, picture
+from coop.docs.views import from_here_alone, page, picture
 from coop.jobs import health
 from coop.jobs.api import JobViewSet
 from coop.outbox.api import MessageViewSet
@@ -55,10 +55,14 @@ notice_routes = [
     path("report/<str:token>/", linked_report, name="linked-report"),
 ]
 
+_explorer = SpectacularSwaggerView.as_view(url_name="schema")
+_reference = SpectacularRedocView.as_view(
+    url_name="schema", template_name="docs/reference.html", title="Reference"
+)
 docs_routes: list[URLPattern] = [
     path("", page, name="docs"),
-    path("api/", SpectacularSwaggerView.as_view(url_name="schema"), name="api-explorer"),
-    path("reference/", SpectacularRedocView.as_view(url_name="schema"), name="api-reference"),
+    path("api/", from_here_alone(_explorer), name="api-explorer"),
+    path("reference/", from_here_alone(_reference), name="api-reference"),
     path("images/<str:name>", picture, name="docs-picture"),
     path("<slug:name>/", page, name="docs-page"),
     path("<slug:name>", page),
