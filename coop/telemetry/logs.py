@@ -64,7 +64,12 @@ def logging_settings(*, level: str, form: str) -> dict[str, Any]:
                 "filters": ["identity"],
             }
         },
-        # A request that was refused has its line from coop.requests.
-        "loggers": {"django.request": {"level": "ERROR"}},
+        "loggers": {
+            # A request that was refused has its line from coop.requests.
+            "django.request": {"level": "ERROR"},
+            # Each paper would tell again what its printer might do better on another system.
+            "weasyprint": {"level": "ERROR"},
+            "fontTools": {"level": "ERROR"},
+        },
         "root": {"handlers": ["console"], "level": level},
     }

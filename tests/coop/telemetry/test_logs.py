@@ -91,3 +91,12 @@ def test_a_line_written_in_a_job_tells_the_run(db, lines, monkeypatch):
 def test_a_log_format_nobody_knows_is_refused_by_name():
     with pytest.raises(ValueError, match="COOP_LOG_FORMAT"):
         logging_settings(level="INFO", form="yaml")
+
+
+@pytest.mark.parametrize("name", ["weasyprint", "fontTools.subset"])
+def test_a_printer_of_papers_logs_its_errors_and_none_of_its_advice(name):
+    logger = logging.getLogger(name)
+
+    assert logger.isEnabledFor(logging.ERROR)
+    assert not logger.isEnabledFor(logging.WARNING)
+    assert logging.getLogger("coop").isEnabledFor(logging.WARNING)
