@@ -3,7 +3,7 @@
 from datetime import datetime
 from typing import Any
 
-from coop.access.actors import Actor
+from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from properties.gates.models import DrivingDirections, Gate, Lock, ParkingPlace
 from properties.stands.queries import sees_details
@@ -13,9 +13,21 @@ from properties.wind.ways import OtherWay
 from scheduling.sits.models import Sit
 from scheduling.sits.uses_queries import sessions_of_sit
 
+_KEEP = "Hand them on to nobody; leave every gate as you found it, unless its note says otherwise."
 CODES_NOTICE = (
     "Gate codes are shown on the day of the sit only, to you, and each showing is recorded. "
-    "Hand them on to nobody; leave every gate as you found it, unless its note says otherwise."
+    f"{_KEEP}"
+)
+CODES_NOTICE_OF_KEEPER = (
+    "Gate codes are shown on the day of the sit only, to whoever sits there or brings a guest, "
+    "and to you, who keep the gates; each showing is recorded. "
+    f"{_KEEP}"
+)
+CODES_NOTICE_OF_OTHERS = (
+    "You are shown no gate codes. A manager of the property gives them to whoever sits there."
+)
+CODES_NOTICE_OF_OUTFITTER = (
+    "Applications are shown no gate codes. A manager of the property gives them to your client."
 )
 WAYS_NOTICE = (
     "By the forecast and the property's map. Which way may be walked or driven is for the "
@@ -48,10 +60,28 @@ def arrival_of(sit: Sit, *, actor: Actor, now: datetime) -> dict[str, Any]:
             {"gate": gate, "has_code": gate.lock == Lock.CODE}
             for gate in Gate.objects.filter(property=land, retired_at=None).order_by("name", "id")
         ],
-        "codes_notice": CODES_NOTICE,
+        "codes_notice": _codes_notice(actor, sit),
         "ways": _ways(sit, now) if sees_details(actor=actor, property_id=land.id) else None,
         "ways_notice": WAYS_NOTICE,
     }
+
+
+def is_of_sit(actor: Actor, sit: Sit) -> bool:
+    """Whether somebody sits there themselves, or brings the guest who does."""
+    return actor.person_id is not None and actor.person_id in (sit.person_id, sit.host_id)
+
+
+def _codes_notice(actor: Actor, sit: Sit) -> str:
+    """To whom the codes of this sit are shown, as ``gate_codes_of`` shows them."""
+    if actor.kind is ActorKind.APPLICATION:
+        return CODES_NOTICE_OF_OUTFITTER
+    if not actor.may(Action.GATE_CODE_ON_DAY, sit.property_id):
+        return CODES_NOTICE_OF_OTHERS
+    if is_of_sit(actor, sit):
+        return CODES_NOTICE
+    if actor.may(Action.GATE_CODE_READ, sit.property_id):
+        return CODES_NOTICE_OF_KEEPER
+    return CODES_NOTICE_OF_OTHERS
 
 
 def _ways(sit: Sit, now: datetime) -> list[dict[str, Any]]:

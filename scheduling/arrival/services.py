@@ -3,11 +3,12 @@
 from datetime import datetime
 
 from coop.access.actors import Actor
-from coop.access.roles import Action
+from coop.access.roles import Action, roles_allowed
 from coop.api.problems import Problem
 from properties.gates.models import Gate, Lock
 from properties.gates.services import ShownCode, show_codes
 from properties.land.local_dates import local_date_on
+from scheduling.arrival.queries import is_of_sit
 from scheduling.sits.models import Sit, SitState
 
 _THERE_TODAY = (
@@ -34,7 +35,7 @@ def gate_codes_of(*, actor: Actor, sit: Sit, now: datetime) -> list[ShownCode]:
     """
     land = sit.property
     actor.require(Action.GATE_CODE_ON_DAY, land.id)
-    if actor.person_id is None or actor.person_id not in (sit.person_id, sit.host_id):
+    if not is_of_sit(actor, sit):
         actor.require(Action.GATE_CODE_READ, land.id)
     today = local_date_on(land, now)
     if sit.local_date != today or sit.state not in _THERE_TODAY:
@@ -48,6 +49,20 @@ def gate_codes_of(*, actor: Actor, sit: Sit, now: datetime) -> list[ShownCode]:
         land=land,
         gates=gates,
         on=today,
-        why=f"booked at {sit.stand.name}, {sit.span} of {sit.local_date}",
+        why=_why(actor, sit),
         now=now,
     )
+
+
+def _why(actor: Actor, sit: Sit) -> str:
+    """As what the reader was shown the codes: evidence, so true of this reader and sit."""
+    where = f"at {sit.stand.name}, {sit.span} of {sit.local_date}"
+    if actor.person_id == sit.person_id:
+        return f"booked {where}"
+    sits = f"for the sit of {sit.person.name} {where}"
+    return f"as host, {sits}" if is_of_sit(actor, sit) else f"as {_keeper(actor, sit)}, {sits}"
+
+
+def _keeper(actor: Actor, sit: Sit) -> str:
+    roles = actor.roles_on(sit.property_id) & roles_allowed(Action.GATE_CODE_READ)
+    return " and ".join(sorted(role.value for role in roles)) or actor.kind.value
