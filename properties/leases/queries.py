@@ -63,5 +63,11 @@ def lease_in_force(*, property_id: UUID, on: date) -> Lease | None:
     )
 
 
+def lets_vehicles(*, property_id: UUID, on: date) -> bool | None:
+    """Whether the lease of a local date lets vehicles on the land; None: nothing is said."""
+    lease = lease_in_force(property_id=property_id, on=on)
+    return lease.vehicles if lease is not None else None
+
+
 def lease_settings_of(land: Property) -> LeaseSettings:
     return layered_settings.resolve(LeaseSettings, *setting_layers(land))

@@ -5,6 +5,7 @@ from datetime import datetime
 
 from properties.land import settings as layered_settings
 from properties.land.queries import features_of, setting_layers
+from properties.leases.queries import lets_vehicles
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.queries import place_of
 from properties.wind.access_routes import routes_to
@@ -33,7 +34,8 @@ def alternatives_to(row: SessionFit, *, now: datetime) -> Alternatives:
     """Everything known that raises the fit of a stored sit; empty where nothing does.
 
     Ways are judged with the row's own forecast on the map of now. Sessions are those whose
-    stored fit is better and that have not begun.
+    stored fit is better and that have not begun. No ride is named where the lease in force that
+    day lets no vehicle on the land.
     """
     return Alternatives(ways=_ways(row), sessions=_sessions(row, now))
 
@@ -59,6 +61,7 @@ def _ways(row: SessionFit) -> tuple[OtherWay, ...]:
         air=session.session_air.air,
         session_kind=SessionKind(row.kind),
         settings=settings,
+        may_ride=lets_vehicles(property_id=land.id, on=row.local_date) is not False,
     )
 
 

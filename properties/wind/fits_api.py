@@ -173,7 +173,10 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
     @extend_schema(responses=AlternativesSerializer)
     @action(detail=True, pagination_class=None, filter_backends=[])
     def alternatives(self, request: Request, pk: str) -> Response:
-        """Another way in or out, a ride, or another session with a better fit; computed."""
+        """Another way in or out, a ride, or another session with a better fit; computed.
+
+        No ride where the lease of that day lets no vehicle on the land.
+        """
         rows = queries.fits_visible_to(actor=self.actor)
         row = self.find(rows.select_related("stand", "property__cooperative", "issue"), pk)
         self.actor.require(self.needed, row.property_id)

@@ -37,15 +37,16 @@ def better_ways(
     air: AirHours,
     session_kind: SessionKind,
     settings: WindSettings,
+    may_ride: bool = True,
 ) -> tuple[OtherWay, ...]:
     """Other ways that raise the fit of a sit, the best first; empty where none does.
 
     ``routes`` are other ways to the stand by name, (n, 2) each, ending at it; out they are
-    walked backwards. A ride leaves no scent and no trail; what the vehicle itself does to
-    deer is not judged. A sit whose fit is not known has no better way.
+    walked backwards. A ride, proposed only if ``may_ride``, leaves no scent and no trail; what
+    the vehicle itself does to deer is not judged. A sit whose fit is not known has no better way.
     """
     on_foot = {name: way for name, way in routes.items() if len(way)}
-    ways = on_foot | {RIDE: np.empty((0, 2))}
+    ways = on_foot | ({RIDE: np.empty((0, 2))} if may_ride else {})
     changed = [("approach", name, replace(stand, approach=way)) for name, way in ways.items()]
     changed += [("exit", name, replace(stand, exit=way[::-1])) for name, way in ways.items()]
     now, *answers = (

@@ -35,7 +35,10 @@ class ArrivalGateSerializer(serializers.Serializer[Any]):
 
 
 class BetterWaySerializer(serializers.Serializer[Any]):
-    """A mapped access route that suits this wind better, or “ride” for a vehicle."""
+    """A mapped access route that suits this wind better, or “ride” for a vehicle.
+
+    No ride where the lease lets no vehicle on the land.
+    """
 
     way = serializers.CharField()
     fit = serializers.FloatField(source="answer.fit")
@@ -62,11 +65,17 @@ class ArrivalSerializer(serializers.Serializer[Any]):
     directions = serializers.CharField()
     access_notes = serializers.CharField()
     vehicle_rule = serializers.CharField()
+    lease_on_vehicles = serializers.CharField(
+        help_text="Whether the lease lets vehicles on the land that day; empty: it says nothing"
+    )
     vehicle = serializers.CharField(
         allow_null=True, help_text="As the person entered it; null where you may not know it"
     )
     vehicle_missing = serializers.BooleanField(
-        help_text="true: enter it with the person before going"
+        help_text=(
+            "true: enter it with the person before going, so that it is known whose it is where "
+            "it is parked; no leave to drive on the land"
+        )
     )
     parking = ParkingSerializer(many=True)
     gates = ArrivalGateSerializer(many=True)

@@ -10,6 +10,7 @@ from properties.stands.queries import sees_details
 from properties.wind.alternatives import alternatives_to
 from properties.wind.models import SessionFit
 from properties.wind.ways import OtherWay
+from scheduling.sits.day_rules import vehicles_by_lease
 from scheduling.sits.models import Sit
 from scheduling.sits.uses_queries import sessions_of_sit
 
@@ -53,6 +54,7 @@ def arrival_of(sit: Sit, *, actor: Actor, now: datetime) -> dict[str, Any]:
         "directions": said.directions,
         "access_notes": land.access_notes,
         "vehicle_rule": said.vehicle_rule,
+        "lease_on_vehicles": vehicles_by_lease(land, on=sit.local_date),
         "vehicle": sit.person.vehicle if knows_person else None,
         "vehicle_missing": said.vehicle_needed and not sit.person.vehicle,
         "parking": ParkingPlace.objects.filter(property=land, retired_at=None).order_by("name"),

@@ -57,8 +57,16 @@ def _classes(classes: tuple[str, ...]) -> Iterator[str]:
         )
 
 
-def _vehicles(land: Property, on: date) -> Iterator[str]:
+def vehicles_by_lease(land: Property, *, on: date) -> str:
+    """What the lease of a local date says of vehicles; empty where it says nothing."""
     lease = lease_in_force(property_id=land.id, on=on)
-    if lease is not None and lease.vehicles is not None:
-        said = "lets vehicles on the land" if lease.vehicles else "lets no vehicle on the land"
-        yield f"The lease {said}. {lease.vehicles_note}".strip()
+    if lease is None or lease.vehicles is None:
+        return ""
+    said = "lets vehicles on the land" if lease.vehicles else "lets no vehicle on the land"
+    return f"The lease {said}. {lease.vehicles_note}".strip()
+
+
+def _vehicles(land: Property, on: date) -> Iterator[str]:
+    said = vehicles_by_lease(land, on=on)
+    if said:
+        yield said

@@ -1,6 +1,6 @@
 """What would make a sit better: ways along mapped routes, a ride, another session."""
 
-from datetime import timedelta
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
@@ -16,6 +16,7 @@ from properties.wind.alternatives import alternatives_to
 from properties.wind.models import SessionFit
 from properties.wind.weather_hours import WeatherImport
 from tests.cast import make_stand
+from tests.properties.leases.plots import leased
 from tests.properties.wind.test_fits_from_the_map import (
     NOW,
     SATURDAY,
@@ -118,6 +119,21 @@ def test_the_lane_that_does_not_cross_the_trail_is_proposed_with_its_fit(cast, s
     assert lane.answer.fit > row.fit + 0.05
     assert found.ways[0].answer.fit == max(way.answer.fit for way in found.ways)
     assert any(way.way == "ride" for way in found.ways)
+
+
+@pytest.mark.parametrize(("vehicles", "is_proposed"), [(True, True), (None, True), (False, False)])
+def test_a_ride_is_proposed_only_where_the_lease_does_not_forbid_vehicles(
+    cast, spoiled, vehicles, is_proposed
+):
+    leased(cast, vehicles=vehicles)
+    found = alternatives_to(evening(), now=NOW)
+    assert any(way.way == "ride" for way in found.ways) is is_proposed
+    assert any(way.way == "Lane" for way in found.ways)
+
+
+def test_the_lease_of_another_time_forbids_no_ride(cast, spoiled):
+    leased(cast, vehicles=False, first_on=date(2026, 8, 1), last_on=date(2027, 7, 31))
+    assert any(way.way == "ride" for way in alternatives_to(evening(), now=NOW).ways)
 
 
 def test_a_sit_that_nothing_spoils_has_no_better_way(cast):

@@ -17,6 +17,7 @@ from scheduling.arrival import queries
 from scheduling.sits.life_services import cancel_sit, check_in, check_out
 from scheduling.sits.models import Sit
 from tests.cast import NOW
+from tests.properties.leases.plots import leased
 from tests.scheduling.sits.stage import DAY, booked, make_guest, make_stage
 
 pytestmark = pytest.mark.django_db
@@ -156,6 +157,16 @@ def test_a_vehicle_is_asked_for_until_it_is_entered(stage, gate):
 def test_without_a_rule_on_vehicles_none_is_asked_for(stage):
     DrivingDirections.objects.create(property=stage.cast.north, vehicle_needed=False)
     assert arrival(stage, booked(stage)).json()["vehicle_missing"] is False
+
+
+def test_the_sheet_says_of_vehicles_what_the_briefing_says_of_the_lease(stage):
+    sit = booked(stage)
+    assert arrival(stage, sit).json()["lease_on_vehicles"] == ""
+    leased(stage.cast, vehicles=False, vehicles_note="Park at the gate.")
+    said = arrival(stage, sit).json()["lease_on_vehicles"]
+    assert said == "The lease lets no vehicle on the land. Park at the gate."
+    api = stage.cast.client(stage.cast.member)
+    assert said in api.get(f"/api/v1/sits/{sit.id}/briefing/").content.decode()
 
 
 def test_the_way_by_the_wind_is_the_best_that_wind_knows_of(stage, monkeypatch):
