@@ -17,6 +17,7 @@ from properties.land import settings as layered_settings
 from properties.land.exchange import SHAPES, PlaceKind
 from properties.land.geodesy import area_m2
 from properties.land.geometry import InvalidGeometry, parse_geometry, to_geojson
+from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, ClosurePurpose, Cooperative, Feature, Property
 from properties.land.queries import boundary_of
 
@@ -130,10 +131,12 @@ def close_property(
 ) -> Closure:
     """Close a property, or a part of it, for days; others cancel sits and tell people.
 
-    The part is drawn (a GeoJSON area) or a mapped feature, not both. Raises
-    ``ValidationError`` by field.
+    The part is drawn (a GeoJSON area) or a mapped feature, not both. The last day is today by
+    the property's calendar, or later. Raises ``ValidationError`` by field.
     """
     actor.require(Action.CLOSURE_WRITE, land.id)
+    if last_on < local_date_on(land, now):
+        raise ValidationError({"last_on": "Has passed already."})
     closure = Closure(
         property=land,
         first_on=first_on,

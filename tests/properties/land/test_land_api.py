@@ -1,11 +1,12 @@
 """Land over HTTP: who sees it, who changes it, and what bad geometry is told."""
 
 import pytest
+import time_machine
 
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact
 from properties.land.models import Closure, Feature
-from tests.cast import square
+from tests.cast import NOW, square
 
 BEDDING = square(-91.495, 43.205, 0.002)
 
@@ -132,6 +133,7 @@ def test_the_same_idempotency_key_maps_one_feature_and_answers_twice(cast):
     assert Feature.objects.count() == 1
 
 
+@time_machine.travel(NOW, tick=False)
 def test_a_landowner_closes_their_ground_and_the_fact_is_told(cast):
     answer = cast.client(cast.landowner).post(
         "/api/v1/closures/",
