@@ -16,6 +16,7 @@ from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
 from properties.people.models import Person
 from scheduling.rotation import jobs, queries, services
+from scheduling.rotation.group_access import require_on_all
 from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.problem import Seat
 from scheduling.rotation.serializers import (
@@ -86,11 +87,14 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     @extend_schema(request=RecomputePlanSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"])
     def recompute(self, request: Request) -> Response:
-        """Compute a draft for a property's group; answers with the job to poll."""
+        """Compute a draft for a property's group; answers with the job to poll.
+
+        Properties that share members are one group: 403 unless you manage all of it.
+        """
         land = self.read(RecomputePlanSerializer)["property"]
+        self.actor.require(self.needed, land.id)
         lands = queries.group_with(land)
-        for each in lands:
-            self.actor.require(self.needed, each.id)
+        require_on_all(actor=self.actor, action=self.needed, lands=lands)
         run = jobs.queue(lands=lands, now=self.now, requested_by_id=self.request.user.id)
         return started(run)
 
@@ -119,7 +123,7 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     @action(detail=True, methods=["post"])
     def publish(self, request: Request, pk: str) -> Response:
         """Make a draft the plan; members are told what changed. 409 if it has become stale."""
-        plan = self.find(self.get_queryset(), pk)
+        plan = self._planned_by_me(pk)
         try:
             published = services.publish_plan(actor=self.actor, plan=plan, now=self.now)
         except services.StalePlan:
@@ -158,8 +162,7 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
 
     def _planned_by_me(self, pk: str) -> RotationPlan:
         plan = self.find(self.get_queryset(), pk)
-        for land in plan.properties.all():
-            self.actor.require(self.needed, land.id)
+        require_on_all(actor=self.actor, action=self.needed, lands=list(plan.properties.all()))
         return plan
 
 

@@ -11,22 +11,25 @@ from coop.access.roles import Action, Role
 from properties.land.models import Cooperative, Property
 from properties.people.models import Person, RoleGrant
 from properties.sessions.kinds import SessionKey, SessionKind
-from scheduling.rotation.models import PlannedSeat, PlanState, RotationPlan
+from scheduling.rotation.models import PlannedSeat, RotationPlan
 from scheduling.rotation.problem import Seat
 from scheduling.sits.models import Sit, SitOrigin, SitRequest, SitState
-from scheduling.sits.queries import as_known
+from scheduling.sits.queries import as_known, sees_full_names
 
 
 def plans_visible_to(
     *, actor: Actor, action: Action = Action.ROTATION_READ
 ) -> QuerySet[RotationPlan]:
-    """Published plans that touch one's properties; drafts for those who make plans there."""
+    """Plans once published that touch one's properties; all for those who make plans there.
+
+    A draft that went stale was never published: it stays its makers' own.
+    """
     plans = RotationPlan.objects.all()
     if actor.is_system:
         return plans
     reach = plans.filter(properties__in=actor.properties_for(action))
     made = plans.filter(properties__in=actor.properties_for(Action.ROTATION_WRITE))
-    shown = reach.exclude(state=PlanState.DRAFT).values("id").union(made.values("id"))
+    shown = reach.exclude(published_at=None).values("id").union(made.values("id"))
     return plans.filter(id__in=[row["id"] for row in shown])
 
 
@@ -36,6 +39,19 @@ def seats_shown_to(*, actor: Actor, plan: RotationPlan) -> QuerySet[PlannedSeat]
     if actor.is_system:
         return seats
     return seats.filter(property__in=actor.properties_for(Action.ROTATION_READ))
+
+
+def is_known_to(actor: Actor, seat: PlannedSeat) -> bool:
+    """Whether the actor may know who has the seat and what it is worth to them.
+
+    Their own, one of those whom they host, or any where they know everybody by full name: a
+    seat's worth holds what its person wished for, so it is told as far as the roster tells who.
+    """
+    is_own = actor.person_id is not None and actor.person_id in (
+        seat.person_id,
+        seat.person.host_id,
+    )
+    return is_own or sees_full_names(actor=actor, property_id=seat.property_id)
 
 
 def guest_names(*, actor: Actor, seats: Iterable[PlannedSeat]) -> Callable[[PlannedSeat, str], str]:

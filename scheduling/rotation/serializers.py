@@ -5,11 +5,14 @@ from typing import Any
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
+from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from properties.land.queries import properties_visible_to
 from scheduling.rotation.models import PlannedSeat, RotationPlan
+from scheduling.rotation.queries import is_known_to
 from scheduling.rotation.relaxations import Basis, Target
+from scheduling.sits.queries import name_shown
 
 
 class LevelSerializer(serializers.Serializer[Any]):
@@ -85,13 +88,23 @@ class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
 
 
 class PlannedGuestSerializer(serializers.Serializer[Any]):
-    person = serializers.UUIDField()
+    person = serializers.UUIDField(
+        allow_null=True, help_text="Members read yours and your guests' only, else null"
+    )
     name = serializers.CharField(help_text="Members read first names of others' guests")
 
 
 class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
+    """One seat; of others' seats members read what the roster tells: a first name, no id."""
+
     stand_name = serializers.CharField(source="stand.name")
-    person_name = serializers.CharField(source="person.name")
+    person = serializers.SerializerMethodField(help_text="Null for members where not theirs")
+    person_name = serializers.SerializerMethodField(
+        help_text="Members read first names of others; managers full names"
+    )
+    quality_pct = serializers.SerializerMethodField(
+        help_text="Worth to its person, who wished for stands; null for members where not theirs"
+    )
     guests = serializers.SerializerMethodField(help_text="Who comes along to the same stand")
 
     class Meta:
@@ -111,10 +124,34 @@ class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
         ]
         read_only_fields = fields
 
+    @extend_schema_field(serializers.UUIDField(allow_null=True))
+    def get_person(self, row: PlannedSeat) -> str | None:
+        return str(row.person_id) if is_known_to(self._actor, row) else None
+
+    def get_person_name(self, row: PlannedSeat) -> str:
+        return name_shown(row.person, actor=self._actor, property_id=row.property_id)
+
+    def get_quality_pct(self, row: PlannedSeat) -> float | None:
+        return row.quality_pct if is_known_to(self._actor, row) else None
+
     @extend_schema_field(PlannedGuestSerializer(many=True))
-    def get_guests(self, row: PlannedSeat) -> list[dict[str, str]]:
+    def get_guests(self, row: PlannedSeat) -> list[dict[str, str | None]]:
         shown = self.context["guest_names"]
-        return [{"person": guest, "name": shown(row, guest)} for guest in row.guests]
+        return [
+            {
+                "person": guest if self._knows_guest(row, guest) else None,
+                "name": shown(row, guest),
+            }
+            for guest in row.guests
+        ]
+
+    def _knows_guest(self, row: PlannedSeat, guest: str) -> bool:
+        return guest == str(self._actor.person_id) or is_known_to(self._actor, row)
+
+    @property
+    def _actor(self) -> Actor:
+        actor: Actor = self.context["view"].actor
+        return actor
 
 
 GUESTS_OF_SEAT = "Ids of the guests who would come along"

@@ -168,6 +168,7 @@ def make_plan(
             "gains": [],
         },
         computed_at=NOW,
+        published_at=NOW if state == PlanState.PUBLISHED else None,
     )
     plan.properties.set(lands)
     return plan
