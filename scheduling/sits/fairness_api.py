@@ -38,8 +38,15 @@ class ShareSerializer(serializers.Serializer[Any]):
     person = serializers.UUIDField()
     name = serializers.CharField()
     entitlement_weight = serializers.IntegerField()
-    asked = serializers.IntegerField(help_text="Sits wished for in requests that stand")
-    got = serializers.IntegerField(help_text="Sits booked or sat; all day counts once")
+    asked = serializers.IntegerField(
+        help_text="Sits wished for in requests that stand and whose days meet those asked about; a "
+        "request counts whole. Sits booked without a request are not asked for here"
+    )
+    got = serializers.IntegerField(
+        help_text="All sits booked or sat on these days, wished for or not: also those one booked "
+        "oneself or took over. May be more than `asked`. All day counts once; cancelled and "
+        "missed sits do not count, nor do guests' sits"
+    )
     average_fit = serializers.FloatField(allow_null=True, help_text="0 to 1, of known fits")
     prime_sits = serializers.IntegerField(help_text="Sits on prime days by the settings")
     prime_by_class = serializers.DictField(

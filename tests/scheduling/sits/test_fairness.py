@@ -74,6 +74,14 @@ def test_days_outside_the_ones_asked_about_do_not_count(shared):
     assert wrong.status_code == 400
 
 
+def test_sits_that_nobody_wished_for_are_got_beyond_what_was_asked(shared):
+    SitRequest.objects.filter(person=shared.cast.member).update(wanted_sits=1)
+
+    (mia,) = ask(shared, shared.cast.member).data["members"]
+
+    assert (mia["asked"], mia["got"]) == (1, 2)
+
+
 def test_a_landowner_is_refused_and_a_stranger_does_not_see_the_property(shared):
     assert ask(shared, shared.cast.landowner).status_code == 403
     assert ask(shared, shared.cast.stranger).status_code == 400
