@@ -1,6 +1,7 @@
 """The quick start's program, run as it stands on the page."""
 
 import re
+from datetime import timedelta
 from pathlib import Path
 
 import pytest
@@ -12,6 +13,8 @@ from standardwebhooks.webhooks import WebhookVerificationError
 from coop.outbox import services as outbox
 from coop.outbox.models import Fact
 from coop.outbox.webhooks import delivery
+from coop.outbox.webhooks.models import WebhookEndpoint
+from properties.wind.models import SessionFit
 from scheduling.sits.models import Sit, SitState
 from tests.cast import NOW, make_cast
 from tests.coop.outbox.webhooks.receiver import receiving
@@ -21,8 +24,14 @@ PAGE = Path(django_settings.BASE_DIR) / "coop" / "docs" / "quick-start.md"
 SECRET = "a-secret-of-this-test"
 
 
+def run_page(names):
+    """Fill ``names`` with what the page's program holds when it ends, or ends early."""
+    exec("\n".join(re.findall(r"```python\n(.*?)```", PAGE.read_text(), re.DOTALL)), names)
+
+
 @pytest.fixture
-def program(transactional_db, live_server, monkeypatch, settings):
+def ready(transactional_db, live_server, monkeypatch, settings):
+    """The server, the receiver and the environment that the program reads; its names to be."""
     settings.WEBHOOKS_ALLOW_PRIVATE = True
     stage = make_stage(make_cast())
     application = stage.cast.outfitter.application
@@ -38,9 +47,15 @@ def program(transactional_db, live_server, monkeypatch, settings):
         }.items():
             monkeypatch.setenv(name, value)
         names: dict = {"receiver_on_this_machine": receiver}
-        exec("\n".join(re.findall(r"```python\n(.*?)```", PAGE.read_text(), re.DOTALL)), names)
         yield names
-        names["api"].close()
+        if "api" in names:
+            names["api"].close()
+
+
+@pytest.fixture
+def program(ready):
+    run_page(ready)
+    return ready
 
 
 def handed_on(program):
@@ -63,12 +78,7 @@ def test_the_program_books_a_sit_for_a_named_client(program):
 
 
 def test_the_same_key_books_once(program):
-    again = program["book"](
-        {"stand": program["sit"]["stand"], "kind": program["sit"]["span"]},
-        program["day"],
-        program["client"],
-        key="booking-2291",
-    )
+    again = program["book"](program["offer"], program["client"], program["key"])
 
     assert again.json()["id"] == program["sit"]["id"]
     assert Sit.objects.count() == 1
@@ -91,3 +101,42 @@ def test_its_receiver_refuses_what_somebody_else_wrote(program):
 
     with pytest.raises(WebhookVerificationError):
         program["received"](forged, posted.headers)
+
+
+def test_a_second_run_books_another_seat_and_registers_no_second_receiver(program):
+    first, former = program["sit"], dict(program)
+
+    run_page(program)
+    former["api"].close()
+
+    assert program["booking"].status_code == 201
+    assert program["sit"]["id"] != first["id"]
+    assert WebhookEndpoint.objects.count() == 1
+    assert {event["type"] for event in handed_on(program)} == {"sit.booked"}
+
+
+def test_it_goes_on_to_the_first_day_with_an_offer(ready, monkeypatch):
+    monkeypatch.setenv("DAY", (DAY - timedelta(days=2)).isoformat())
+    SessionFit.objects.exclude(local_date__gte=DAY).delete()
+
+    run_page(ready)
+
+    assert Sit.objects.get().local_date == DAY
+
+
+def test_without_an_offer_it_says_so_and_registers_no_receiver(ready):
+    SessionFit.objects.all().delete()
+
+    with pytest.raises(SystemExit, match="No stand is offered"):
+        run_page(ready)
+
+    assert not WebhookEndpoint.objects.exists()
+    assert not Sit.objects.exists()
+
+
+def test_without_a_day_it_begins_today(ready, monkeypatch):
+    monkeypatch.setenv("DAY", "")
+
+    run_page(ready)
+
+    assert Sit.objects.get().local_date >= timezone.now().date()
