@@ -118,7 +118,7 @@ REST_KNOX = {"TOKEN_TTL": timedelta(days=90), "AUTH_HEADER_PREFIX": "Token"}
 OAUTH2_PROVIDER = {
     "SCOPES": {
         "offers": "Read shared properties, their stands, sessions and offers",
-        "sits": "Read, book and cancel the outfitter's own sits",
+        "sits": "Read and cancel the outfitter's own sits and, with offers, book them",
         "webhooks": "Register receivers of events that the other scopes may read",
     },
     "DEFAULT_SCOPES": ["offers"],
