@@ -13,6 +13,7 @@ from shapely.geometry import shape
 
 from properties.land import settings as layered_settings
 from properties.land.closed_parts import LandSettings, reached_by
+from properties.land.closure_words import as_ending
 from properties.land.models import Closure, Property
 from properties.land.queries import setting_layers
 from properties.sessions.kinds import SessionKind
@@ -72,7 +73,7 @@ def _sentence(what: str, row: Closure, today: date) -> str:
     )
     begins = f" from {row.first_on:%A %d %B}" if row.first_on > today else ""
     until = f"until {row.last_on:%A %d %B %Y}"
-    return f"{what}{session}{begins} {until}: {row.reason.rstrip(' .')}."
+    return f"{what}{session}{begins} {until}: {as_ending(row.reason)}"
 
 
 def _is_closed_by(row: Closure, place: Place | None, margin_m: float) -> bool:

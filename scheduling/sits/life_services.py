@@ -12,6 +12,7 @@ from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.closure_words import as_ending
 from properties.land.local_dates import shown_clock_on
 from properties.people.youth_services import is_youth
 from properties.wind.queries import observed_sector
@@ -226,7 +227,10 @@ def _check_still_open(sit: Sit) -> None:
             [
                 Refusal(
                     code="property_closed" if whole else "part_closed",
-                    sentence=f"Since this sit was booked, {ground} was closed: {closure.reason}.",
+                    sentence=(
+                        f"Since this sit was booked, {ground} was closed: "
+                        f"{as_ending(closure.reason)}"
+                    ),
                     facts={"reason": closure.reason},
                 )
             ]
@@ -234,7 +238,7 @@ def _check_still_open(sit: Sit) -> None:
     if sit.stand.is_open and sit.stand.retired_at is None:
         return
     why = sit.stand.closed_reason or "no reason is recorded"
-    sentence = f"{sit.stand.name} has been closed since this sit was booked: {why}."
+    sentence = f"{sit.stand.name} has been closed since this sit was booked: {as_ending(why)}"
     raise refused([Refusal(code="stand_closed", sentence=sentence, facts={"reason": why})])
 
 

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, Q
 
+from properties.land.closure_words import as_ending
 from properties.land.models import Closure, Property
 from properties.sessions.local_time import local_date_of, local_day
 from scheduling.sits.closure_models import ClosedSit
@@ -93,7 +94,7 @@ def _sentence(row: Closure) -> str:
         row.session_kind, ""
     )
     until = f"until the end of {row.last_on:%A %d %B %Y}"
-    return f"{what}{session} {until}: {row.reason.rstrip(' .')}."
+    return f"{what}{session} {until}: {as_ending(row.reason)}"
 
 
 def _closes(row: Closure, starts_at: datetime, ends_at: datetime, zone: ZoneInfo) -> bool:

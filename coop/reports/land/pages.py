@@ -6,6 +6,7 @@ from django.utils.translation import ngettext
 from coop.reports import wording
 from coop.reports.land.today import TRACKING, ClosedToday, LandToday, PersonToday
 from coop.reports.rendering import rendered
+from properties.land.closure_words import as_ending
 
 
 def write_today_page(today: LandToday) -> str:
@@ -43,7 +44,7 @@ def _closed(one: ClosedToday) -> str:
         "morning": _("in the mornings until %(until)s"),
         "evening": _("in the evenings until %(until)s"),
     }.get(one.session_kind, _("until the end of %(until)s"))
-    return f"{what} {when % {'until': wording.day(one.until)}}: {one.reason}."
+    return f"{what} {when % {'until': wording.day(one.until)}}: {as_ending(one.reason)}"
 
 
 def _person(one: PersonToday, zone: str) -> dict[str, str]:

@@ -130,6 +130,17 @@ def test_nobody_checks_in_on_ground_closed_since_they_booked(stage):
     assert codes_of(refusal.value) == ["part_closed"]
 
 
+def test_a_reason_entered_with_a_full_stop_is_refused_with_one(stage):
+    sit = booked(stage)
+    close(stage, reason="Cattle moved.")
+
+    with pytest.raises(Refused) as refusal:
+        check_in(actor=stage.cast.actor(stage.cast.member), sit=sit, now=sit.starts_at)
+
+    (told,) = refusal.value.members["refusals"]
+    assert told["sentence"] == "Since this sit was booked, North was closed: Cattle moved."
+
+
 def test_a_seat_held_on_closed_ground_is_held_no_more_and_its_holder_is_told(stage):
     entry = WaitingEntry.objects.create(
         property=stage.cast.north,

@@ -85,7 +85,7 @@ def test_the_page_to_print_says_the_same_in_words(stage):
         property=stage.cast.north,
         first_on=DAY,
         last_on=DAY,
-        reason="Cattle are moved",
+        reason="Cattle are moved.",
         part=square(-91.5, 43.2),
         session_kind="morning",
     )
@@ -98,6 +98,8 @@ def test_the_page_to_print_says_the_same_in_words(stage):
     assert "Guest of Mia Member" in text
     assert "Blue pick-up ABC 123" in text
     assert "A part of the ground is closed in the mornings until" in text
+    assert "Cattle are moved." in text
+    assert "Cattle are moved.." not in text
     assert "not checked in" in text
     assert stage.cast.member.phone not in text
 
