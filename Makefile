@@ -3,6 +3,7 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
+BIND ?=
 
 .PHONY: help demo test bench race faults fuzz serve lint schema lock clean
 
@@ -27,8 +28,8 @@ faults: $(VENV)/.tests  ## kill, restart, fill and misset what it stands on; ONL
 fuzz: $(VENV)/.tests  ## ask every operation what nobody thought of, as everybody: it prints how many requests
 	FUZZ_EXAMPLES=10 $(BIN)/pytest -q -n auto --dist worksteal tests/fuzz
 
-serve: $(VENV)/.runtime  ## serve the API, with a worker beside it
-	$(BIN)/python manage.py serve
+serve: $(VENV)/.runtime  ## serve the API, with a worker beside it; BIND=127.0.0.1:8001 takes another port
+	$(BIN)/python manage.py serve $(BIND:%=--bind %)
 
 lint: $(VENV)/.tests  ## style, types, import contracts, migrations, OpenAPI
 	$(BIN)/ruff check .
