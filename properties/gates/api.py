@@ -154,7 +154,7 @@ class GateViewSet(mixins.ListModelMixin, DetailViewSet):
             land=gate.property,
             gates=[gate],
             on=today,
-            why="looked up by a manager",
+            why=f"looked up as {queries.keeper_words(self.actor, gate.property_id)}",
             now=self.now,
         )
         if not shown:

@@ -7,7 +7,7 @@ from uuid import UUID
 from django.db.models import QuerySet
 
 from coop.access.actors import Actor
-from coop.access.roles import Action
+from coop.access.roles import Action, roles_allowed
 from coop.access.scoping import scoped
 from coop.audit.models import AuditEvent
 from properties.gates.models import DrivingDirections, Gate, GateCode, ParkingPlace
@@ -35,6 +35,12 @@ def codes_holding_on(*, gate_ids: Iterable[UUID], on: date) -> Mapping[UUID, Gat
         gate__in=list(gate_ids), holds_from__lte=on, replaced_at=None
     ).order_by("holds_from")
     return {row.gate_id: row for row in rows}
+
+
+def keeper_words(actor: Actor, property_id: UUID) -> str:
+    """By which roles somebody may read the codes of a property at any time, in words."""
+    roles = actor.roles_on(property_id) & roles_allowed(Action.GATE_CODE_READ)
+    return " and ".join(sorted(role.value for role in roles)) or actor.kind.value
 
 
 def code_readings_of(*, gate: Gate) -> QuerySet[AuditEvent]:

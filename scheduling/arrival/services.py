@@ -3,9 +3,10 @@
 from datetime import datetime
 
 from coop.access.actors import Actor
-from coop.access.roles import Action, roles_allowed
+from coop.access.roles import Action
 from coop.api.problems import Problem
 from properties.gates.models import Gate, Lock
+from properties.gates.queries import keeper_words
 from properties.gates.services import ShownCode, show_codes
 from properties.land.local_dates import local_date_on
 from scheduling.arrival.queries import is_of_sit
@@ -60,9 +61,5 @@ def _why(actor: Actor, sit: Sit) -> str:
     if actor.person_id == sit.person_id:
         return f"booked {where}"
     sits = f"for the sit of {sit.person.name} {where}"
-    return f"as host, {sits}" if is_of_sit(actor, sit) else f"as {_keeper(actor, sit)}, {sits}"
-
-
-def _keeper(actor: Actor, sit: Sit) -> str:
-    roles = actor.roles_on(sit.property_id) & roles_allowed(Action.GATE_CODE_READ)
-    return " and ".join(sorted(role.value for role in roles)) or actor.kind.value
+    role = "host" if is_of_sit(actor, sit) else keeper_words(actor, sit.property_id)
+    return f"as {role}, {sits}"

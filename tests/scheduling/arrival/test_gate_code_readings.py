@@ -54,6 +54,13 @@ def test_who_reads_a_members_code_by_role_is_on_record_as_that_and_not_as_booked
     assert readings(stage, gate) == [(reader.name, f"as {role}, for the sit of Mia Member {WHERE}")]
 
 
+@pytest.mark.parametrize("role", ["manager", "coordinator"])
+def test_who_looks_a_code_up_at_the_gate_is_on_record_by_the_role_that_lets_them(stage, gate, role):
+    reader = getattr(stage.cast, role)
+    assert stage.cast.client(reader).get(f"/api/v1/gates/{gate.id}/code/").status_code == 200
+    assert readings(stage, gate) == [(reader.name, f"looked up as {role}")]
+
+
 def test_whoever_is_booked_is_on_record_as_booked(stage, gate):
     assert read_codes(stage, booked(stage), stage.cast.member).status_code == 200
     assert readings(stage, gate) == [("Mia Member", f"booked {WHERE}")]
