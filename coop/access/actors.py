@@ -7,7 +7,7 @@ from uuid import UUID
 
 from django.core.exceptions import PermissionDenied
 
-from coop.access.roles import Action, Role, roles_allowed
+from coop.access.roles import Action, Role, roles_allowed, scope_of
 
 
 class ActorKind(StrEnum):
@@ -15,6 +15,14 @@ class ActorKind(StrEnum):
     APPLICATION = "application"
     SYSTEM = "system"
     ANONYMOUS = "anonymous"
+
+
+class OutOfScope(PermissionDenied):
+    """An application's token lacks ``scope``, whatever its role allows."""
+
+    def __init__(self, scope: str) -> None:
+        super().__init__(f"needs the scope {scope}")
+        self.scope = scope
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,12 +84,17 @@ class Actor:
     def require(self, action: Action, property_id: UUID) -> None:
         """Raise :class:`PermissionDenied` unless the action may be taken on the property."""
         if not self.may(action, property_id):
-            raise PermissionDenied(f"{action} is not allowed to you on this property")
+            raise self._denied(action, "on this property")
 
     def require_in_cooperative(self, action: Action, cooperative_id: UUID) -> None:
         """Raise :class:`PermissionDenied` unless the action may be taken on the cooperative."""
         if not self.may_in_cooperative(action, cooperative_id):
-            raise PermissionDenied(f"{action} is not allowed to you in this cooperative")
+            raise self._denied(action, "in this cooperative")
+
+    def require_somewhere(self, action: Action) -> None:
+        """Raise :class:`PermissionDenied` unless the action may be taken on some property."""
+        if not self.may_somewhere(action):
+            raise self._denied(action, "anywhere")
 
     def may_somewhere(self, action: Action) -> bool:
         """Whether this actor may take ``action`` on any property at all."""
@@ -106,6 +119,12 @@ class Actor:
 
     def _in_scope(self, action: Action) -> bool:
         return self.actions is None or action in self.actions
+
+    def _denied(self, action: Action, where: str) -> PermissionDenied:
+        scope = None if self._in_scope(action) else scope_of(action)
+        if scope is not None:
+            return OutOfScope(scope)
+        return PermissionDenied(f"{action} is not allowed to you {where}")
 
 
 ANONYMOUS = Actor(kind=ActorKind.ANONYMOUS, id="", name="anonymous")

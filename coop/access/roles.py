@@ -281,3 +281,8 @@ SCOPES: dict[str, frozenset[Action]] = {
 def roles_allowed(action: Action) -> frozenset[Role]:
     """The roles that may take ``action``; empty for one that is not in the table."""
     return PERMISSIONS.get(action, frozenset())
+
+
+def scope_of(action: Action) -> str | None:
+    """The OAuth 2 scope that lets an application take ``action``; ``None`` where none does."""
+    return next((scope for scope, actions in SCOPES.items() if action in actions), None)

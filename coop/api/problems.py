@@ -15,6 +15,7 @@ from rest_framework import exceptions, status
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
+from coop.access.actors import OutOfScope
 from coop.api.model_errors import items_of, told
 from coop.sealing.seals import CannotOpen
 from coop.telemetry.metrics import REFUSALS
@@ -187,6 +188,8 @@ def _translate(error: Exception) -> Problem | None:
         return NotFound("Nothing is found here, or nothing that you may see.")
     if isinstance(error, ValidationError):
         return _invalid(error)
+    if isinstance(error, OutOfScope):
+        return NotAllowed(f"This needs the scope {error.scope}: ask for a token that has it.")
     if isinstance(error, PermissionDenied):
         return NotAllowed("Your role does not allow this.")
     if isinstance(error, IntegrityError):

@@ -19,7 +19,7 @@ from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.idempotency import answer_once
 from coop.api.preconditions import edit_matched, etag_of
-from coop.api.problems import InvalidInput, NotAllowed, NotFound, Problem, problem_response
+from coop.api.problems import InvalidInput, NotFound, Problem, problem_response
 from coop.api.sparse import PARAMETER, only_fields
 from coop.api.uniqueness import leave_uniqueness_to_the_service
 from coop.records import VersionedRecord
@@ -82,8 +82,7 @@ class ActorViewSet(viewsets.GenericViewSet):
 
     def require_somewhere(self) -> None:
         """Refuse whoever may not take this call's action on any property; for what has none."""
-        if not self.actor.may_somewhere(self.needed):
-            raise NotAllowed("Your role does not allow this.")
+        self.actor.require_somewhere(self.needed)
 
     def find(self, rows: QuerySet[Row], identifier: str | UUID) -> Row:
         """One row of an already narrowed queryset; a stranger's answer is not found."""
