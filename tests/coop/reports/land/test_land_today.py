@@ -104,9 +104,9 @@ def test_the_page_to_print_says_the_same_in_words(stage):
     assert stage.cast.member.phone not in text
 
 
-def tracked_from(stage, sit):
-    """Mia hit a deer from Oak half an hour into her sit and did not find it."""
-    hit_at = sit.starts_at + timedelta(minutes=30)
+def tracked_from(stage, sit, minutes=30):
+    """Mia hit a deer from Oak so many minutes into her sit and did not find it."""
+    hit_at = sit.starts_at + timedelta(minutes=minutes)
     fields = {
         "hit_at": hit_at,
         "longitude": stage.oak.longitude,
@@ -179,11 +179,11 @@ def test_whoever_is_checked_in_and_on_foot_is_counted_once(stage):
 
 def test_whoever_looks_for_two_deer_is_counted_once_by_the_latest_word(stage):
     sit = somebody_there(stage)
-    first, second = tracked_from(stage, sit), tracked_from(stage, sit)
+    first, second = tracked_from(stage, sit), tracked_from(stage, sit, minutes=40)
     later = on_foot(stage, first, stage.ben, 4, stage.ben)
     on_foot(stage, second, stage.ben, 2, stage.ben)
 
-    rows = day(stage, first.hit_at).data["there_now"]
+    rows = day(stage, second.hit_at).data["there_now"]
 
     (row,) = [row for row in rows if row["name"] == "Ben Second"]
     assert datetime.fromisoformat(row["gone_by"]) == later.back_by
