@@ -214,7 +214,7 @@ def _describe(path: str, method: str, operation: dict[str, Any]) -> None:
                 "description": "Any value of your own; the same key and body act once.",
             }
         )
-    if method in ("put", "patch"):
+    if method == "patch":
         operation.setdefault("parameters", []).append(
             {
                 "in": "header",
@@ -235,6 +235,6 @@ def _statuses(path: str, method: str) -> list[str]:
         statuses.append("409")
     if method == "post":
         statuses.append("422")
-    if method in ("put", "patch"):
+    if method == "patch":
         statuses += ["412", "428"]
     return statuses
