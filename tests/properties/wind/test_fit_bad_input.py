@@ -219,9 +219,10 @@ def test_a_changed_table_falls_back_to_the_defaults_and_is_checked():
     assert changed.presence_of(kind="bedding", session="evening", part="hunt") == 0.1
     default = SETTINGS.presence_of(kind="food_plot", session="evening", part="hunt")
     assert changed.presence_of(kind="food_plot", session="evening", part="hunt") == default
-    with pytest.raises(InvalidSetting, match="from zero up"):
-        resolve(
-            WindSettings,
-            {"wind": {"presence": {"bedding/evening/hunt": "many"}}},
-            group_name="wind",
-        )
+    for wrong, told in (("many", "must be a number"), (-0.1, "from zero up")):
+        with pytest.raises(InvalidSetting, match=told):
+            resolve(
+                WindSettings,
+                {"wind": {"presence": {"bedding/evening/hunt": wrong}}},
+                group_name="wind",
+            )
