@@ -9,10 +9,10 @@ from typing import IO, Any
 from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.parsers import JSONParser
 
+from coop.storable import is_storable
+
 DEEPEST = 100
 """Levels of lists and objects within each other; maps, the deepest of what is read, have eight."""
-# Text that one database or another does not store.
-_UNSTORABLE = re.compile("[\0\ud800-\udfff]")
 # Where none of these stands, every text can be stored and every number is one.
 _SUSPECT = re.compile(rb"\\u(?:0000|[dD][89a-fA-F])|[0-9][eE]|[0-9]{300}")
 _Fault = tuple[str, str, str]
@@ -54,11 +54,11 @@ def _faults(value: Any) -> Iterator[_Fault]:
             if isinstance(each, dict | list) and depth == DEEPEST:
                 yield _too_deep(pointer)
             elif isinstance(each, dict):
-                yield from (_no_text(pointer) for name in each if _UNSTORABLE.search(name))
+                yield from (_no_text(pointer) for name in each if not is_storable(name))
                 below += [(f"{pointer}/{name}", inner) for name, inner in each.items()]
             elif isinstance(each, list):
                 below += [(f"{pointer}/{index}", inner) for index, inner in enumerate(each)]
-            elif isinstance(each, str) and _UNSTORABLE.search(each):
+            elif isinstance(each, str) and not is_storable(each):
                 yield _no_text(pointer)
             elif isinstance(each, float) and not math.isfinite(each):
                 yield pointer, "No number is as large as that.", "no_number"

@@ -7,16 +7,16 @@ layers over the defaults.
 """
 
 import dataclasses
-import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
+
+from coop.storable import is_storable
 
 Group = TypeVar("Group")
 LARGEST = 2**53
 """Whole numbers up to here are the same in every reader of JSON (RFC 8259, section 6: IEEE 754
 binary64)."""
-_UNSTORABLE = re.compile("[\0\ud800-\udfff]")
 
 
 class InvalidSetting(ValueError):
@@ -170,7 +170,7 @@ def _like(pointer: str, example: Any, value: Any) -> Any:
 def _text(pointer: str, value: Any) -> str:
     if not isinstance(value, str):
         raise InvalidSetting(pointer, "must be a text")
-    if _UNSTORABLE.search(value):
+    if not is_storable(value):
         raise InvalidSetting(pointer, "a text cannot hold a NUL or half a surrogate pair")
     return value
 

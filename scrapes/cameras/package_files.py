@@ -3,20 +3,18 @@
 import contextlib
 import io
 import json
-import re
 import zipfile
 from collections.abc import Iterator
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 from typing import IO, Any, cast
 
+from coop.storable import is_storable_json
 from scrapes.cameras.observation_rows import ImportRefused, shown
 from scrapes.cameras.settings import ImportSettings
 from scrapes.cameras.tables import UNREADABLE, bounded_text
 
 DESCRIPTION = "datapackage.json"
-# As JSON writes them: what PostgreSQL stores in no text.
-_UNSTORABLE = re.compile(r"\\u0000|[\ud800-\udfff]")
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -111,7 +109,7 @@ def read_description(files: PackageFiles, *, settings: ImportSettings) -> dict[s
         raise ImportRefused("description_invalid", f"{DESCRIPTION} is not JSON.") from error
     if not isinstance(description, dict):
         raise ImportRefused("description_invalid", f"{DESCRIPTION} must be an object.")
-    if _UNSTORABLE.search(json.dumps(description, ensure_ascii=False)):
+    if not is_storable_json(description):
         raise ImportRefused(
             "description_invalid", f"{DESCRIPTION} holds a NUL or half a surrogate pair."
         )
