@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Any
 
+from properties.land.years import can_be_meant
+
 COLUMNS = ("reference", "kind", "starts_at", "ends_at", "value")
 _FIGURES = {
     "thunder": ("thunder_chance", 0.0, 1.0),
@@ -110,8 +112,7 @@ def _instant(name: str, text: str) -> datetime:
         raise ValueError(f"{name} {text!r} is no instant of ISO 8601") from None
     if found.utcoffset() is None:
         raise ValueError(f"{name} {text!r} carries no offset")
-    # Years at the calendar's ends leave no room to change the offset.
-    if not 1900 < found.year < 2200:
+    if not can_be_meant(found.year):
         raise ValueError(f"the year of {name} {text!r} cannot be meant")
     return found.astimezone(UTC)
 

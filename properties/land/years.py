@@ -1,6 +1,12 @@
-"""Years that begin in a month of their own, as seasons' do, named by the year they begin in."""
+"""Years: those that begin in a month of their own, as seasons' do, and those that can be meant.
 
+A year is named by the calendar year in which it begins.
+"""
+
+import re
 from datetime import date
+
+_MONTH_DAY = re.compile(r"[0-9]{2}-[0-9]{2}")
 
 
 def year_of(day: date, *, first_month: int) -> int:
@@ -11,3 +17,26 @@ def year_of(day: date, *, first_month: int) -> int:
 def first_day_of(year: int, *, first_month: int) -> date:
     """The day on which such a year begins."""
     return date(year, first_month, 1)
+
+
+def checked_month_day(text: str) -> str:
+    """``MM-DD`` of a day that every year has; raises ValueError for anything else."""
+    # fromisoformat() alone would take a week, such as W10, as well.
+    if _MONTH_DAY.fullmatch(text) is None:
+        raise ValueError(f"“{text}” is no day of the year; write it as 08-15")
+    date.fromisoformat(f"2001-{text}")  # raises for a day that a common year lacks
+    return text
+
+
+def day_in_year(month_day: str, year: int, *, first_month: int) -> date:
+    """The day ``MM-DD`` in a year that begins in ``first_month``."""
+    month, day = (int(part) for part in month_day.split("-"))
+    return date(year if month >= first_month else year + 1, month, day)
+
+
+def can_be_meant(year: int) -> bool:
+    """Whether a calendar year in a file can be meant.
+
+    Years at the calendar's ends leave no room to change an offset or to add a duration.
+    """
+    return 1900 < year < 2200

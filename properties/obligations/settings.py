@@ -1,9 +1,9 @@
 """Settings of what members owe. Nothing is asked of anybody until a cooperative says so."""
 
 from dataclasses import dataclass
-from datetime import date
 
 from properties.land.settings import InvalidSetting, setting
+from properties.land.years import checked_month_day
 
 GROUP = "obligations"
 
@@ -52,7 +52,7 @@ class ObligationSettings:
 
     def __post_init__(self) -> None:
         try:
-            date.fromisoformat(f"2001-{self.work_due}")
+            checked_month_day(self.work_due)
         except ValueError:
             raise InvalidSetting(f"{GROUP}/work_due", "must be a day MM-DD") from None
 

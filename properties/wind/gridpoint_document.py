@@ -12,6 +12,8 @@ from typing import Any, NamedTuple
 
 import orjson
 
+from properties.land.years import can_be_meant
+
 MAX_DOCUMENT_BYTES = 5_000_000
 MAX_SPAN = timedelta(days=31)
 
@@ -237,7 +239,6 @@ def read_instant(text: Any, pointer: str) -> datetime:
         raise UnreadableForecast(pointer, "not a time in ISO 8601") from error
     if instant is None:
         raise UnreadableForecast(pointer, "the time has no offset")
-    # Years at the calendar's ends leave no room to add a duration.
-    if not 1900 < instant.year < 2200:
+    if not can_be_meant(instant.year):
         raise UnreadableForecast(pointer, f"the year {instant.year} cannot be meant")
     return instant

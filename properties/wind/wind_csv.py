@@ -25,6 +25,7 @@ from dataclasses import dataclass
 from datetime import UTC, datetime, tzinfo
 from typing import BinaryIO
 
+from properties.land.years import can_be_meant
 from properties.wind.weather_hours import (
     ImpossibleWeather,
     PlausibleWeather,
@@ -260,8 +261,7 @@ def _instant(text: str, zone: tzinfo | None) -> datetime:
         written = datetime.fromisoformat(text)
     except ValueError as error:
         raise _BadRow("malformed_time", f"time {text} does not exist") from error
-    # Years at the calendar's ends leave no room to change the offset.
-    if not 1900 < written.year < 2200:
+    if not can_be_meant(written.year):
         raise _BadRow("malformed_time", f"the year of {text} cannot be meant")
     if written.tzinfo is not None:
         return written.astimezone(UTC)

@@ -4,8 +4,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 
-from properties.land.years import first_day_of, year_of
-from properties.obligations.years import day_in_year
+from properties.land.years import day_in_year, first_day_of, year_of
 from scheduling.rules.facts import MemberFacts, SitProposal, WorkAsked
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
@@ -58,7 +57,7 @@ def work_standing(member: MemberFacts, asked: WorkAsked, day: date) -> WorkStand
     year = year_of(day, first_month=asked.year_first_month)
     begins = first_day_of(year, first_month=asked.year_first_month)
     ends = first_day_of(year + 1, first_month=asked.year_first_month)
-    due_on = day_in_year(asked.due, year, asked.year_first_month)
+    due_on = day_in_year(asked.due, year, first_month=asked.year_first_month)
     owes = member.joined_on is not None and member.joined_on <= due_on
     owed_h = asked.hours if owes else 0.0
     done_h = sum(hours for on, hours in member.work if begins <= on < ends)

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from properties.land.settings import InvalidSetting, setting
+from properties.land.years import checked_month_day
 
 GROUP = "sits"
 
@@ -146,8 +147,10 @@ class SitSettings:
             if not all(isinstance(kind, str) and kind for kind in getattr(self, name)):
                 raise InvalidSetting(f"{GROUP}/{name}", "must be a list of kinds of paper")
         for name in ("rut_from", "rut_until"):
-            if _date_in(f"2000-{getattr(self, name)}") is None:
-                raise InvalidSetting(f"{GROUP}/{name}", "must be a day MM-DD")
+            try:
+                checked_month_day(getattr(self, name))
+            except ValueError:
+                raise InvalidSetting(f"{GROUP}/{name}", "must be a day MM-DD") from None
         if not set(self.prime_weekdays) <= set(range(1, 8)):
             raise InvalidSetting(f"{GROUP}/prime_weekdays", "must be numbers from 1 to 7")
         for text in self.dark_dates:

@@ -12,9 +12,10 @@ from coop.access.roles import Action
 from coop.api.problems import Problem
 from coop.audit import writing
 from properties.land.models import Property
+from properties.land.years import checked_month_day
 from scheduling.worklist.findings import CAMERA, ERRAND, INSPECTION, origin_of
 from scheduling.worklist.models import WorkItem, WorkState, WorkTemplate
-from scheduling.worklist.weeks import Anchor, checked_month_day, week_on
+from scheduling.worklist.weeks import Anchor, week_on
 
 Row = TypeVar("Row", WorkItem, WorkTemplate)
 

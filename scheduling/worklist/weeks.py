@@ -10,10 +10,9 @@ from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import StrEnum
 
-from properties.land.years import year_of
+from properties.land.years import day_in_year, year_of
 
 _WEEK = re.compile(r"^(\d{4})-W(\d{2})$")
-_MONTH_DAY = re.compile(r"^(\d{2})-(\d{2})$")
 
 
 class Anchor(StrEnum):
@@ -52,15 +51,6 @@ def week_name(day: date) -> str:
     return f"{year:04}-W{week:02}"
 
 
-def checked_month_day(text: str) -> str:
-    """``MM-DD`` of a day that every year has; raises ValueError for anything else."""
-    match = _MONTH_DAY.match(text)
-    if match is None:
-        raise ValueError(f"“{text}” is no day of the year; write it as 08-15")
-    date(2001, int(match[1]), int(match[2]))  # raises for a day that a common year lacks
-    return text
-
-
 def anchored_on(
     anchor: Anchor,
     *,
@@ -80,8 +70,7 @@ def anchored_on(
         return year_of(day, first_month=first_month) == season_year
 
     if anchor is Anchor.DAY:
-        month, day = (int(part) for part in month_day.split("-"))
-        return date(season_year if month >= first_month else season_year + 1, month, day)
+        return day_in_year(month_day, season_year, first_month=first_month)
     if anchor is Anchor.PEAK:
         return next((day for day in peaks if within(day)), None)
     mine = [span for span in seasons if within(span.first_on)]

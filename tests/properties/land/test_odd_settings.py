@@ -43,6 +43,8 @@ def test_an_odd_value_is_refused_or_of_the_kind_that_the_room_reads(group):
         ({"sits": {"prime_weekdays": [[6]]}}, "sits/prime_weekdays/0: must be a number"),
         ({"tracking": {"dog_rules": "\ud800"}}, "tracking/dog_rules: a text cannot hold"),
         ({"sits": {"check_in_opens_h": 10**400}}, "sits/check_in_opens_h: must lie between"),
+        ({"sits": {"rut_from": "W10-1"}}, "sits/rut_from: must be a day MM-DD"),
+        ({"obligations": {"work_due": "W10"}}, "obligations/work_due: must be a day MM-DD"),
         ({"sits": 5}, "sits: must be an object"),
         ([], "must be an object of groups"),
     ],

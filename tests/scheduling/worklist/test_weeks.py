@@ -12,7 +12,6 @@ from scheduling.worklist.weeks import (
     Anchor,
     Span,
     anchored_on,
-    checked_month_day,
     monday_of,
     week_name,
     week_on,
@@ -83,12 +82,6 @@ def test_a_day_of_the_year_lies_on_either_side_of_new_year():
     assert anchored(Anchor.DAY, month_day="02-01") == date(2026, 2, 1)
     assert anchored(Anchor.DAY, month_day="07-01") == date(2025, 7, 1)
     assert anchored(Anchor.DAY, month_day="06-30") == date(2026, 6, 30)
-
-
-@pytest.mark.parametrize("text", ["02-29", "13-01", "8-15", "00-10", "x"])
-def test_a_day_that_some_year_lacks_is_no_day_of_the_year(text):
-    with pytest.raises(ValueError, match=r".+"):
-        checked_month_day(text)
 
 
 def test_the_common_year_has_each_line_once_and_all_the_work_that_a_manager_names():
