@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from properties.land.closure_words import as_ending
 from properties.regulations.kinds import OrangeWhen, RegulationKind
 
 WEEKDAYS = ("Monday", "Tuesday", "Wednesday", "Thursday", "Friday", "Saturday", "Sunday")
@@ -36,7 +37,7 @@ def orange_on(
     one carries oneself: the more careful guess. Common practice, no source.
     """
     when = OrangeWhen(value["when"]) if value else OrangeWhen.FIREARM_SEASON
-    what = str(value.get("what", "")) if value else ""
+    what = str(value.get("what", "")).strip(" .") if value else ""
     open_now = ", ".join(sorted(firearm_seasons))
     if when is OrangeWhen.ALWAYS:
         said = "By this property's settings everybody wears hunter orange on every day."
@@ -56,7 +57,7 @@ def orange_on(
         when is OrangeWhen.FIREARM_SEASON and bool(open_now)
     )
     if is_required and what:
-        said = f"{said} {what.rstrip('. ')}."
+        said = f"{said} {as_ending(what)}"
     return Orange(is_required=is_required, sentence=said, source_url=source_url)
 
 

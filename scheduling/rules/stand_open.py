@@ -4,6 +4,7 @@ import math
 from collections.abc import Iterator
 from typing import Any
 
+from properties.land.closure_words import as_ending
 from scheduling.rules.facts import Closure, SessionFacts, SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
@@ -18,12 +19,12 @@ RETIRED = Objection(
 STAND_CLOSED = Objection(
     code="stand_closed",
     title="Stand closed",
-    template="{stand} on {property} is closed {period}: {reason}.",
+    template="{stand} on {property} is closed {period}: {reason}",
 )
 PROPERTY_CLOSED = Objection(
     code="property_closed",
     title="Ground closed",
-    template="{property}, where {stand} stands, is closed {period}: {reason}.",
+    template="{property}, where {stand} stands, is closed {period}: {reason}",
 )
 
 PART_CLOSED = Objection(
@@ -31,7 +32,7 @@ PART_CLOSED = Objection(
     title="Part of the ground closed",
     template=(
         "The part of {property} where {stand} stands, or where the way to it leads, is closed "
-        "{period}: {reason}."
+        "{period}: {reason}"
     ),
 )
 
@@ -79,7 +80,7 @@ def _shown(closure: Closure) -> dict[str, Any]:
     only = f"in its {closure.session_kind.value} sessions " if closure.session_kind else ""
     return {
         "period": f"{only}{since}{until}",
-        "reason": closure.reason.rstrip(". ") or "no reason is recorded",
+        "reason": as_ending(closure.reason),
         "closed_from": closure.starts_at,
         "closed_until": closure.ends_at,
     }

@@ -68,7 +68,7 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
         _check_hour(sit, now)
         _check_still_open(sit)
     else:
-        _check_time(at, sit, now, not_before=_check_in_opens(sit))
+        _check_time(at, sit, now, not_before=_check_in_opens(sit), what="check-in opens")
         if at >= sit.ends_at:
             raise ValidationError({"at": f"The session ended at {shown_clock(sit.ends_at, sit)}."})
     _check_supervised(sit)
@@ -85,15 +85,21 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
 
 @transaction.atomic
 def check_out(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = None) -> Sit:
-    """Say that the hunter is down and away; a manager may enter it by telephone."""
+    """Say that the hunter is down and away, with guests who are still there.
+
+    A manager may enter it by telephone. Raises :class:`WrongOrder`, and ``ValidationError`` for
+    an ``at`` that cannot be, also where one of the guests came only afterwards.
+    """
     sit = locked_own(actor, sit)
     _require_state(sit, SitState.CHECKED_IN, "checked out")
-    assert sit.checked_in_at is not None
+    leaving = (sit, *guest_sits(sit, SitState.CHECKED_IN))
+    last = max(leaving, key=_came_at)
     if at is not None:
-        _check_time(at, sit, now, not_before=sit.checked_in_at)
+        what = f"{last.person.name} checked in"
+        _check_time(at, sit, now, not_before=_came_at(last), what=what)
     # A clock that was set back keeps nobody from saying that they are down.
-    true_at = at or max(now, sit.checked_in_at)
-    for each in (sit, *guest_sits(sit, SitState.CHECKED_IN)):
+    true_at = at or max(now, _came_at(last))
+    for each in leaving:
         changes = {
             "state": SitState.CHECKED_OUT,
             "checked_out_at": true_at,
@@ -211,11 +217,17 @@ def _check_hour(sit: Sit, now: datetime) -> None:
         raise NotTheHour(f"The session ended at {ended}; send the true time as `at`.")
 
 
-def _check_time(at: datetime, sit: Sit, now: datetime, *, not_before: datetime) -> None:
+def _came_at(sit: Sit) -> datetime:
+    assert sit.checked_in_at is not None
+    return sit.checked_in_at
+
+
+def _check_time(at: datetime, sit: Sit, now: datetime, *, not_before: datetime, what: str) -> None:
+    """``what`` happens at ``not_before``: said to whoever sends an earlier time."""
     if at > now:
         raise ValidationError({"at": "Lies in the future."})
     if at < not_before:
-        raise ValidationError({"at": f"Lies before {shown_clock(not_before, sit)}."})
+        raise ValidationError({"at": f"Lies before {shown_clock(not_before, sit)}, when {what}."})
 
 
 def _check_still_open(sit: Sit) -> None:
@@ -237,7 +249,7 @@ def _check_still_open(sit: Sit) -> None:
         )
     if sit.stand.is_open and sit.stand.retired_at is None:
         return
-    why = sit.stand.closed_reason or "no reason is recorded"
+    why = sit.stand.closed_reason
     sentence = f"{sit.stand.name} has been closed since this sit was booked: {as_ending(why)}"
     raise refused([Refusal(code="stand_closed", sentence=sentence, facts={"reason": why})])
 

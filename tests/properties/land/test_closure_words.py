@@ -14,6 +14,8 @@ from properties.land.closure_words import as_ending
         ("Cattle moved..", "Cattle moved."),
         ("Cattle moved. Keep out.", "Cattle moved. Keep out."),
         ("Bull out!", "Bull out!"),
+        ("", "no reason is recorded."),
+        (" .", "no reason is recorded."),
     ],
 )
 def test_a_reason_ends_with_one_full_stop_however_it_was_entered(entered, told):

@@ -11,6 +11,8 @@ def test_what_is_worn_ends_in_one_full_stop():
 
     assert orange_on(asked, firearm_seasons=()).sentence.endswith(" Hat and vest (invented).")
     assert "(Hat and vest (invented))." in regulation_words("orange", asked)
+    loud = orange_on({**asked, "what": "Hat and vest!"}, firearm_seasons=())
+    assert loud.sentence.endswith(" Hat and vest!")
 
 
 def test_the_caution_leads_to_the_page_that_the_manager_entered_with_the_value():

@@ -85,6 +85,14 @@ def test_a_stand_closed_already_is_closed_until_it_is_opened_and_no_start_is_mad
     assert refusal.facts["closed_from"] is None
 
 
+@pytest.mark.parametrize(
+    ("entered", "end"), [("Bull out!", ": Bull out!"), ("", ": no reason is recorded.")]
+)
+def test_the_sentence_ends_once_however_the_reason_was_entered(entered, end):
+    refusal = judged(**with_stand(closures=(Closure(reason=entered),)))["stand_closed"]
+    assert refusal.sentence.endswith(end)
+
+
 def test_an_all_day_sit_meets_a_closure_of_its_morning_only():
     there = session_at(morning())
     closure = Closure(starts_at=there.starts_at, ends_at=there.ends_at, reason="cattle")
