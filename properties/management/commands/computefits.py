@@ -6,8 +6,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
-from properties.land.models import Property
-from properties.management.commands._property import property_named
+from properties.management.commands._property import properties_chosen
 from properties.wind import fit_services
 
 
@@ -31,9 +30,7 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         now = options["at"] or timezone.now()
-        chosen = options["property"]
-        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
-        for land in lands:
+        for land in properties_chosen(options["property"]):
             first_on, last_on = fit_services.horizon(land, now)
             done = fit_services.compute_fits(
                 land=land,

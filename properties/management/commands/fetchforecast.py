@@ -7,7 +7,7 @@ from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
 
 from properties.land.models import Property
-from properties.management.commands._property import property_named
+from properties.management.commands._property import properties_chosen
 from properties.wind.forecast_client import (
     ForecastRefused,
     ForecastServiceMisconfigured,
@@ -32,10 +32,8 @@ class Command(BaseCommand):
             raise CommandError(
                 "COOP_WEATHER_USER_AGENT is not set: name your application and a contact."
             )
-        chosen = options["property"]
-        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
         failed = 0
-        for land in lands:
+        for land in properties_chosen(options["property"]):
             failed += not self._fetch(land)
         if failed:
             raise CommandError(f"{failed} forecasts could not be taken in; see above.")

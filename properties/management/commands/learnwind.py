@@ -5,8 +5,7 @@ from typing import Any
 from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
-from properties.land.models import Property
-from properties.management.commands._property import property_named
+from properties.management.commands._property import properties_chosen
 from properties.wind.learning_services import learn_stand_winds
 
 
@@ -22,8 +21,6 @@ class Command(BaseCommand):
         parser.add_argument("--property", help="name or id of one property; default: all")
 
     def handle(self, *_args: Any, **options: Any) -> None:
-        chosen = options["property"]
-        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
-        for land in lands:
+        for land in properties_chosen(options["property"]):
             learned = learn_stand_winds(land=land, now=timezone.now())
             self.stdout.write(f"{land.name}: {learned.reconciliation}.")

@@ -6,8 +6,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from coop.access.actors import system_actor
-from properties.land.models import Property
-from properties.management.commands._property import property_named
+from properties.management.commands._property import properties_chosen
 from scheduling.sits.waiting_services import WORK_WAITING_LIST
 from scheduling.sits.waiting_work import work_waiting_list
 
@@ -23,9 +22,7 @@ class Command(BaseCommand):
         parser.add_argument("--property", help="name or id; every property when left out")
 
     def handle(self, *_args: Any, **options: Any) -> None:
-        chosen = options["property"]
-        lands = [property_named(chosen)] if chosen else Property.objects.filter(retired_at=None)
-        for land in lands:
+        for land in properties_chosen(options["property"]):
             done = work_waiting_list(
                 property_id=land.id, actor=system_actor(WORK_WAITING_LIST), now=timezone.now()
             )

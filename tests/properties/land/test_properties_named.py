@@ -1,7 +1,9 @@
 """Which property a command means: by its id, by its name, or all that stand."""
 
+from io import StringIO
+
 import pytest
-from django.core.management import CommandError
+from django.core.management import CommandError, call_command
 
 from properties.land.models import Property
 from properties.management.commands._property import properties_chosen, property_named
@@ -53,3 +55,16 @@ def test_without_a_name_all_that_stand_are_meant_in_order(cast):
     assert [(land.cooperative.name, land.name) for land in chosen] == sorted(
         (land.cooperative.name, land.name) for land in chosen
     )
+
+
+@pytest.mark.parametrize("command", ["computefits", "learnwind", "workwaitinglist"])
+def test_a_command_goes_through_all_that_stand_or_the_one_named(cast, command):
+    Property.objects.filter(id=cast.south.id).update(retired_at=NOW)
+
+    def told(*more):
+        out = StringIO()
+        call_command(command, *more, stdout=out)
+        return [line.partition(":")[0] for line in out.getvalue().splitlines()]
+
+    assert told() == [land.name for land in properties_chosen(None)]
+    assert told("--property", "north") == ["North"]
