@@ -63,11 +63,6 @@ class ClosureSerializer(serializers.ModelSerializer[Closure]):
             "session_kind": {"help_text": "Only these sessions of the days; empty: all day"}
         }
 
-    def validate(self, attrs: dict[str, Any]) -> dict[str, Any]:
-        if attrs["last_on"] < attrs["first_on"]:
-            raise serializers.ValidationError({"last_on": "Lies before the first day."})
-        return attrs
-
     def get_is_part(self, row: Closure) -> bool:
         return row.part is not None
 

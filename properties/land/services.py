@@ -135,6 +135,8 @@ def close_property(
     the property's calendar, or later. Raises ``ValidationError`` by field.
     """
     actor.require(Action.CLOSURE_WRITE, land.id)
+    if last_on < first_on:
+        raise ValidationError({"last_on": "Lies before the first day."})
     if last_on < local_date_on(land, now):
         raise ValidationError({"last_on": "Has passed already."})
     closure = Closure(

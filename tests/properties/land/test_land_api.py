@@ -194,4 +194,5 @@ def test_a_closure_that_ends_before_it_begins_is_refused_at_its_last_day(cast):
     answer = cast.client(cast.manager).post("/api/v1/closures/", closure)
 
     assert answer.status_code == 400
-    assert [error["pointer"] for error in answer.data["errors"]] == ["#/last_on"]
+    told = [(error["pointer"], error["detail"]) for error in answer.data["errors"]]
+    assert told == [("#/last_on", "Lies before the first day.")]
