@@ -1,7 +1,5 @@
 """Incidents that managers released, as landowners read them over HTTP."""
 
-from zoneinfo import ZoneInfo
-
 import django_filters
 from django.db.models import QuerySet
 from rest_framework import mixins, serializers
@@ -13,7 +11,7 @@ from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet
 from properties.incidents import queries
 from properties.incidents.models import Incident, IncidentKind
-from properties.sessions.local_time import local_date_of
+from properties.land.local_dates import local_date_on
 
 
 class ToldIncidentSerializer(serializers.ModelSerializer[Incident]):
@@ -28,8 +26,7 @@ class ToldIncidentSerializer(serializers.ModelSerializer[Incident]):
         read_only_fields = fields
 
     def get_happened_on(self, incident: Incident) -> str:
-        zone = ZoneInfo(incident.property.time_zone)
-        return local_date_of(incident.happened_at, zone).isoformat()
+        return local_date_on(incident.property, incident.happened_at).isoformat()
 
 
 class ToldIncidentFilter(FilterSet):

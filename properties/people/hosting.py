@@ -33,17 +33,18 @@ def companions(person_ids: Collection[UUID]) -> Mapping[UUID, Companion]:
         return {}
     youth = {row.person_id: row for row in YouthRecord.objects.filter(person__in=person_ids)}
     return {
-        person.id: Companion(
-            person_id=person.id,
-            name=person.name,
-            host_id=person.host_id,
-            is_retired=person.retired_at is not None,
-            supervisor_ids=frozenset(
-                {youth[person.id].supervisor_id, youth[person.id].other_supervisor_id}
-                if person.id in youth
-                else ()
-            ),
-            youth_until=youth[person.id].youth_until if person.id in youth else None,
-        )
+        person.id: _companion(person, youth.get(person.id))
         for person in Person.objects.filter(id__in=person_ids)
     }
+
+
+def _companion(person: Person, youth: YouthRecord | None) -> Companion:
+    supervisors = {youth.supervisor_id, youth.other_supervisor_id} if youth else ()
+    return Companion(
+        person_id=person.id,
+        name=person.name,
+        host_id=person.host_id,
+        is_retired=person.retired_at is not None,
+        supervisor_ids=frozenset(supervisors),
+        youth_until=youth.youth_until if youth else None,
+    )

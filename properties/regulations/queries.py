@@ -5,7 +5,6 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import Q, QuerySet
 
@@ -18,7 +17,6 @@ from properties.regulations.kinds import RegulationKind
 from properties.regulations.models import Regulation
 from properties.regulations.words import Orange, orange_on
 from properties.sessions.confirmation import is_unconfirmed
-from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
 from properties.sessions.queries import is_season_unconfirmed
 from properties.sessions.weapons import FIREARMS
@@ -106,15 +104,13 @@ def _page_of(orange: Regulation | None, seasons: Iterable[Season]) -> str:
 
 def is_value_unconfirmed(regulation: Regulation, *, now: datetime) -> bool:
     """Whether it is more than a year since somebody entered or confirmed the value."""
-    zone = ZoneInfo(regulation.property.time_zone)
-    return is_value_unconfirmed_on(regulation, local_date_of(now, zone))
+    return is_value_unconfirmed_on(regulation, local_date_on(regulation.property, now))
 
 
 def is_value_unconfirmed_on(regulation: Regulation, day: date) -> bool:
     """The same as of a local date."""
-    zone = ZoneInfo(regulation.property.time_zone)
     read_at = max(at for at in (regulation.entered_at, regulation.confirmed_at) if at is not None)
-    return is_unconfirmed(local_date_of(read_at, zone), today=day)
+    return is_unconfirmed(local_date_on(regulation.property, read_at), today=day)
 
 
 def pictures_seen_until(*, actor: Actor, land: Property, now: datetime) -> datetime:

@@ -4,7 +4,6 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from datetime import date, datetime
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 
@@ -12,13 +11,13 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.sessions import seasons, windows
 from properties.sessions.confirmation import is_unconfirmed
 from properties.sessions.dated_light import DatedLight, LightSource, SettingsByDay
 from properties.sessions.kinds import SessionKey
-from properties.sessions.local_time import local_date_of
 from properties.sessions.models import Season
 from properties.sessions.place import Place
 from properties.sessions.settings import SessionSettings
@@ -54,9 +53,9 @@ def is_season_unconfirmed(season: Season, *, now: datetime) -> bool:
     """Whether nobody entered or confirmed it within a year, or it names no page."""
     if not season.source_url:
         return True
-    zone = ZoneInfo(season.property.time_zone)
+    land = season.property
     read_at = max(season.entered_at or season.created_at, season.confirmed_at or season.created_at)
-    return is_unconfirmed(local_date_of(read_at, zone), today=local_date_of(now, zone))
+    return is_unconfirmed(local_date_on(land, read_at), today=local_date_on(land, now))
 
 
 def place_of(land: Property) -> Place:
