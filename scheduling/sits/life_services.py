@@ -12,17 +12,14 @@ from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
-from properties.land.closure_words import as_ending
 from properties.land.local_dates import shown_clock_on
-from properties.people.youth_services import is_youth
 from properties.wind.queries import observed_sector
-from scheduling.rules.refusal import Refusal
 from scheduling.sits import notices
-from scheduling.sits.closed_ground import closure_over
+from scheduling.sits.check_in_refusals import check_still_open, check_supervised
 from scheduling.sits.harvest_place_services import lock_land, settle_all
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import SeatClaim, Sit, SitState
-from scheduling.sits.problems import NotTheHour, WrongOrder, refused
+from scheduling.sits.problems import NotTheHour, WrongOrder
 
 SIT_CANCELLED = "sit.cancelled"
 SIT_CHANGED = "sit.changed"
@@ -66,12 +63,12 @@ def check_in(*, actor: Actor, sit: Sit, now: datetime, at: datetime | None = Non
     _require_state(sit, SitState.BOOKED, "checked in")
     if at is None:
         _check_hour(sit, now)
-        _check_still_open(sit)
+        check_still_open(sit)
     else:
         _check_time(at, sit, now, not_before=_check_in_opens(sit), what="check-in opens")
         if at >= sit.ends_at:
             raise ValidationError({"at": f"The session ended at {shown_clock(sit.ends_at, sit)}."})
-    _check_supervised(sit)
+    check_supervised(sit)
     changes = {
         "state": SitState.CHECKED_IN,
         "checked_in_at": at or now,
@@ -228,48 +225,6 @@ def _check_time(at: datetime, sit: Sit, now: datetime, *, not_before: datetime, 
         raise ValidationError({"at": "Lies in the future."})
     if at < not_before:
         raise ValidationError({"at": f"Lies before {shown_clock(not_before, sit)}, when {what}."})
-
-
-def _check_still_open(sit: Sit) -> None:
-    closure = closure_over(sit)
-    if closure is not None:
-        whole = closure.part is None
-        ground = sit.property.name if whole else f"the part of {sit.property.name} with this stand"
-        raise refused(
-            [
-                Refusal(
-                    code="property_closed" if whole else "part_closed",
-                    sentence=(
-                        f"Since this sit was booked, {ground} was closed: "
-                        f"{as_ending(closure.reason)}"
-                    ),
-                    facts={"reason": closure.reason},
-                )
-            ]
-        )
-    if sit.stand.is_open and sit.stand.retired_at is None:
-        return
-    why = sit.stand.closed_reason
-    sentence = f"{sit.stand.name} has been closed since this sit was booked: {as_ending(why)}"
-    raise refused([Refusal(code="stand_closed", sentence=sentence, facts={"reason": why})])
-
-
-def _check_supervised(sit: Sit) -> None:
-    """A young hunter who came along is there once the adult is."""
-    if sit.host_id is None:
-        return
-    beside = Sit.objects.filter(
-        person=sit.host_id,
-        stand=sit.stand_id,
-        local_date=sit.local_date,
-        span=sit.span,
-        is_supervising=True,
-    )
-    if not is_youth(sit.person_id, on=sit.local_date):
-        return
-    if not beside.filter(state=SitState.CHECKED_IN).exists():
-        sentence = "The adult who supervises this young hunter checks in first, in the same stand."
-        raise refused([Refusal(code="youth_alone", sentence=sentence)])
 
 
 def shown_clock(instant: datetime, sit: Sit) -> str:

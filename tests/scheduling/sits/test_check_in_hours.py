@@ -7,7 +7,7 @@ import pytest
 from scheduling.sits import life_services
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit
-from tests.scheduling.sits.stage import booked
+from tests.scheduling.sits.stage import booked, make_guest
 
 MINUTE = timedelta(minutes=1)
 
@@ -87,3 +87,48 @@ def test_a_clock_that_was_set_back_keeps_nobody_from_saying_that_they_are_down(a
     row = Sit.objects.get(id=sit.id)
     assert row.checked_out_at == row.checked_in_at == sit.starts_at
     assert row.check_out_entered_at == sit.starts_at - timedelta(hours=1)
+
+
+@pytest.fixture
+def with_later_guest(stage, at_now):
+    """The sit of a host who came a minute before the session, and of their guest, at its start."""
+    guest = make_guest(stage.cast.member)
+    host_sit = booked(stage, guests=[guest])
+    guest_sit = Sit.objects.get(person=guest)
+    mia = stage.cast.actor(stage.cast.member)
+    begins = host_sit.starts_at
+    life_services.check_in(actor=mia, sit=guest_sit, now=begins)
+    life_services.check_in(actor=mia, sit=host_sit, now=begins, at=begins - MINUTE)
+    return host_sit, guest_sit
+
+
+def test_a_sent_check_out_before_a_guest_came_names_the_time_and_the_guest(
+    at_now, stage, with_later_guest
+):
+    host_sit, guest_sit = with_later_guest
+    client = stage.cast.client(stage.cast.member)
+    at_now.move_to(host_sit.ends_at)
+    early = {"at": (host_sit.starts_at - MINUTE).isoformat()}
+
+    answer = client.post(f"/api/v1/sits/{host_sit.id}/check-out/", early)
+
+    assert (answer.status_code, pointers(answer)) == (400, ["#/at"])
+    shown = life_services.shown_clock(host_sit.starts_at, host_sit)
+    says = f"Lies before {shown}, when {guest_sit.person.name} checked in."
+    assert answer.json()["errors"][0]["detail"] == says
+    assert set(Sit.objects.values_list("state", flat=True)) == {"checked_in"}
+    assert client.post(f"/api/v1/sits/{guest_sit.id}/check-out/", {}).status_code == 200
+    assert client.post(f"/api/v1/sits/{host_sit.id}/check-out/", early).status_code == 200
+
+
+def test_a_clock_that_was_set_back_keeps_no_later_guest_from_leaving_with_their_host(
+    at_now, stage, with_later_guest
+):
+    host_sit, guest_sit = with_later_guest
+    at_now.move_to(host_sit.starts_at - timedelta(hours=1))
+
+    answer = stage.cast.client(stage.cast.member).post(f"/api/v1/sits/{host_sit.id}/check-out/", {})
+
+    assert answer.status_code == 200, answer.content
+    guest_sit.refresh_from_db()
+    assert (guest_sit.state, guest_sit.checked_out_at) == ("checked_out", host_sit.starts_at)
