@@ -4,12 +4,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.db.models import Count, Sum
 from django.db.models.functions import Coalesce
 
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.sectors import SECTOR_NAMES
@@ -122,7 +122,7 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
 
 def horizon(land: Property, *, settings: RotationSettings, now: datetime) -> tuple[date, date]:
     """Local dates from tomorrow on, as far as the settings plan."""
-    today = now.astimezone(ZoneInfo(land.time_zone)).date()
+    today = local_date_on(land, now)
     return today + timedelta(days=1), today + timedelta(days=settings.horizon_days)
 
 

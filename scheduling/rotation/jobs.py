@@ -17,6 +17,7 @@ from coop.jobs import services as jobs
 from coop.jobs.models import JobRun, JobState
 from coop.outbox.services import on_fact
 from properties.land import settings as layered_settings
+from properties.land.local_dates import local_date_on
 from properties.land.models import Cooperative, Property
 from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
 from properties.wind.jobs import FITS_COMPUTED
@@ -88,7 +89,7 @@ def _queue_when_settled(ids: Mapping[str, str], now: datetime) -> JobRun | None:
     if land.retired_at is not None:
         return None
     lands = group_with(land)
-    if not has_something_to_plan(lands, today=now.astimezone(ZoneInfo(land.time_zone)).date()):
+    if not has_something_to_plan(lands, today=local_date_on(land, now)):
         return None
     settings = layered_settings.resolve(RotationSettings, land.cooperative.settings)
     return _queue_unless_waiting(lands, now + timedelta(minutes=settings.settle_minutes))

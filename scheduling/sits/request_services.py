@@ -5,7 +5,6 @@ from copy import copy
 from datetime import date, datetime
 from typing import Any
 from uuid import UUID
-from zoneinfo import ZoneInfo
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
@@ -14,6 +13,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
+from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.people.hosting import companions
 from properties.people.models import Person
@@ -109,7 +109,7 @@ def _check_sits_here(person: Person, land: Property) -> None:
 
 
 def _check(request: SitRequest, now: datetime) -> None:
-    today = now.astimezone(ZoneInfo(request.property.time_zone)).date()
+    today = local_date_on(request.property, now)
     if request.last_on < request.first_on:
         raise ValidationError({"last_on": "Must not lie before first_on."})
     if request.last_on < today:
