@@ -1,10 +1,11 @@
-"""ETag and If-Match (RFC 9110) on what several people edit."""
+"""Entity tags (RFC 9110): If-Match on what several people edit, If-None-Match on what is kept."""
 
 from collections.abc import Callable
 from typing import TypeVar
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, transaction
+from django.utils.http import parse_etags
 from rest_framework.exceptions import APIException
 from rest_framework.request import Request
 
@@ -17,6 +18,12 @@ Row = TypeVar("Row", bound=VersionedRecord)
 def etag_of(row: VersionedRecord) -> str:
     """The strong entity tag of a row: its version, in quotes."""
     return f'"{row.version}"'
+
+
+def is_still_the_same(request: Request, etag: str) -> bool:
+    """Whether ``If-None-Match`` names what is answered now; weak tags count too (13.1.2)."""
+    named = parse_etags(request.headers.get("If-None-Match", ""))
+    return named == ["*"] or etag in {tag.removeprefix("W/") for tag in named}
 
 
 def edit_matched(
@@ -50,7 +57,8 @@ def _unmet(sent: str | None, etag: str) -> Problem | None:
         return PreconditionRequired(
             f"Read the object, then send its ETag back as If-Match (now {etag})."
         )
-    if {"*", etag} & {tag.strip() for tag in sent.split(",")}:
+    named = parse_etags(sent)
+    if named == ["*"] or etag in named:
         return None
     return PreconditionFailed(
         "Somebody changed it since you read it; read it again and repeat your change.",

@@ -12,6 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import FilterSet
+from coop.api.preconditions import is_still_the_same
 from coop.api.problems import NoPaper
 from coop.api.rendering import PAGE_HEADERS, FastJSONRenderer, PageRenderer, PaperRenderer
 from coop.api.views import ActorViewSet, DetailViewSet
@@ -179,7 +180,7 @@ class PropertyEmergencyViewSet(ActorViewSet):
         sheet = sheet_of(land)
         form = request.accepted_renderer.format if request.accepted_renderer else "json"
         headers = _kept_headers(land, etag_of_sheet(sheet, form=str(form)))
-        if headers["ETag"] in _tags(request):
+        if is_still_the_same(request, headers["ETag"]):
             return Response(status=304, headers=headers)
         if form == PageRenderer.format:
             page = sheet_page(sheet)
@@ -198,8 +199,3 @@ def _kept_headers(land: Property, etag: str) -> dict[str, Any]:
     # Whoever has no signal is shown the last one they have (RFC 5861) rather than nothing.
     kept = f"private, max-age={kept_s}, stale-if-error=2592000"
     return {**PAGE_HEADERS, "Cache-Control": kept, "ETag": etag, "Vary": "Authorization, Accept"}
-
-
-def _tags(request: Request) -> set[str]:
-    sent = request.headers.get("If-None-Match", "")
-    return {tag.strip().removeprefix("W/") for tag in sent.split(",")}

@@ -15,6 +15,7 @@ from coop.access.actors import ActorKind
 from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.fields import VisibleField
+from coop.api.preconditions import is_still_the_same
 from coop.api.rendering import ReadyJSONRenderer
 from coop.api.sparse import PARAMETER
 from coop.api.views import ActorViewSet
@@ -163,8 +164,7 @@ class OfferViewSet(ActorViewSet):
 
 def _response(request: Request, answer: Answer) -> Response:
     headers = {"ETag": answer.etag, "Cache-Control": "private, no-cache", "Vary": "Authorization"}
-    sent = request.headers.get("If-None-Match", "")
-    if answer.etag in {tag.strip().removeprefix("W/") for tag in sent.split(",")}:
+    if is_still_the_same(request, answer.etag):
         return Response(status=304, headers=headers)
     is_cut = PARAMETER in request.GET
     return Response(orjson.loads(answer.body) if is_cut else answer.body, headers=headers)

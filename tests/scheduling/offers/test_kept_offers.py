@@ -120,10 +120,13 @@ def test_whoever_may_read_more_properties_than_before_is_answered_for_all_of_the
 def test_the_entity_tag_answers_whether_it_is_still_the_same(stage, ben):
     first = ask(ben, stage)
     same = ben.get(OFFERS, query_of(stage), HTTP_IF_NONE_MATCH=f'"other", W/{first["ETag"]}')
+    whatever = ben.get(OFFERS, query_of(stage), HTTP_IF_NONE_MATCH="*")
+    untagged = ben.get(OFFERS, query_of(stage), HTTP_IF_NONE_MATCH=first["ETag"].strip('"'))
     booked(stage)
     other = ben.get(OFFERS, query_of(stage), HTTP_IF_NONE_MATCH=first["ETag"])
 
     assert (same.status_code, same.content, same["ETag"]) == (304, b"", first["ETag"])
+    assert (whatever.status_code, untagged.status_code) == (304, 200)
     assert (other.status_code, other.content) == (200, anew(ben, stage))
     assert first["Cache-Control"] == "private, no-cache"
 
