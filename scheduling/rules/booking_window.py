@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
-from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, when
+from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, at_stand
 from scheduling.rules.snapshot import BookingFacts
 
 TOO_FAR_AHEAD = Objection(
@@ -45,17 +45,15 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
             days_ahead=days_ahead,
             book_ahead_days=limits.house.book_ahead_days,
         )
+    zone = ZoneInfo(place.time_zone)
     for there in facts.sessions_of(proposal):
         minutes_left = (there.starts_at - facts.now).total_seconds() / 60
-        if facts.now < there.ends_at and minutes_left >= limits.house.late_booking_minutes:
-            continue
-        named = {"stand": stand.name, **when(there.session)}
-        zone = ZoneInfo(place.time_zone)
         if facts.now >= there.ends_at:
-            yield SESSION_OVER.refuse(**named, ends_at=there.ends_at.astimezone(zone))
-        else:
+            ends_at = there.ends_at.astimezone(zone)
+            yield SESSION_OVER.refuse(**at_stand(stand, there.session), ends_at=ends_at)
+        elif minutes_left < limits.house.late_booking_minutes:
             yield TOO_LATE.refuse(
-                **named,
+                **at_stand(stand, there.session),
                 late_booking_minutes=limits.house.late_booking_minutes,
                 starts_at=there.starts_at.astimezone(zone),
             )

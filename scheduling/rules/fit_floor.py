@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator
 
-from scheduling.rules.facts import FitFacts, SitProposal
+from scheduling.rules.facts import SitProposal
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
-from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, when
+from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, at_stand
 from scheduling.rules.snapshot import BookingFacts
 
 BELOW_FLOOR = Objection(
@@ -41,30 +41,26 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
     stand = facts.stand(proposal.stand_id)
     for there in facts.sessions_of(proposal):
         fit = facts.fit(stand.stand_id, there.session)
-        if _suits(fit, limits):
-            continue
-        named = {"stand": stand.name, **when(there.session)}
         if fit is None or fit.is_unknown:
-            reason = (fit and fit.reason) or "no forecast reaches it"
-            yield WIND_UNKNOWN.refuse(**named, reason=reason)
+            if not limits.house.sit_without_forecast:
+                reason = (fit and fit.reason) or "no forecast reaches it"
+                yield WIND_UNKNOWN.refuse(**at_stand(stand, there.session), reason=reason)
             continue
         if fit.fit < limits.fit_floor:
-            reason = fit.reason or _blamed(fit.worst_feature, fit.worst_hour)
-            yield BELOW_FLOOR.refuse(**named, fit=fit.fit, floor=limits.fit_floor, reason=reason)
+            yield BELOW_FLOOR.refuse(
+                **at_stand(stand, there.session),
+                fit=fit.fit,
+                floor=limits.fit_floor,
+                reason=fit.reason or _blamed(fit.worst_feature, fit.worst_hour),
+            )
         if fit.worst_place > limits.worst_place_cap:
             yield WORST_PLACE.refuse(
-                **named,
+                **at_stand(stand, there.session),
                 feature=fit.worst_feature or "a place not named",
                 hour=f" at {fit.worst_hour}" if fit.worst_hour else "",
                 worst_place=fit.worst_place,
                 cap=limits.worst_place_cap,
             )
-
-
-def _suits(fit: FitFacts | None, limits: Limits) -> bool:
-    if fit is None or fit.is_unknown:
-        return limits.house.sit_without_forecast
-    return fit.fit >= limits.fit_floor and fit.worst_place <= limits.worst_place_cap
 
 
 def _blamed(feature: str, hour: str) -> str:

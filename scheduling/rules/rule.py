@@ -12,7 +12,7 @@ from properties.sessions.kinds import SessionKey
 from scheduling.rules.refusal import Refusal
 
 if TYPE_CHECKING:
-    from scheduling.rules.facts import SitProposal
+    from scheduling.rules.facts import SitProposal, StandFacts
     from scheduling.rules.limits import Limits
     from scheduling.rules.snapshot import BookingFacts
 
@@ -66,6 +66,11 @@ class Objection:
 def when(session: SessionKey) -> dict[str, Any]:
     """The facts ``local_date`` and ``session`` by which a sentence names a session."""
     return {"local_date": session.local_date, "session": session.kind.value}
+
+
+def at_stand(stand: StandFacts, session: SessionKey) -> dict[str, Any]:
+    """The facts of :func:`when`, and ``stand``, its name."""
+    return {"stand": stand.name, **when(session)}
 
 
 def _json_value(value: Any) -> Any:

@@ -1,12 +1,11 @@
 """Weather in which stands close: gusts, thunder, fire danger, water, ice."""
 
 from collections.abc import Iterator
-from typing import Any
 
 from scheduling.rules.facts import SessionFacts, SitProposal, StandFacts
 from scheduling.rules.limits import Limits
 from scheduling.rules.refusal import Refusal
-from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, when
+from scheduling.rules.rule import AppliesTo, LooksAt, Objection, Rule, at_stand
 from scheduling.rules.snapshot import BookingFacts
 
 GUST = Objection(
@@ -60,7 +59,7 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         yield from _wind_and_thunder(stand, there, gust_mps, limits)
         yield from _fire_and_water(stand, there, limits)
         if there.has_ice and stand.is_elevated and limits.house.ice_closes_elevated:
-            yield ICE.refuse(**_named(stand, there))
+            yield ICE.refuse(**at_stand(stand, there.session))
 
 
 def _wind_and_thunder(
@@ -68,31 +67,27 @@ def _wind_and_thunder(
 ) -> Iterator[Refusal]:
     limit_mps = limits.house.gust_limit_mps
     if stand.is_elevated and gust_mps is not None and gust_mps > limit_mps:
-        yield GUST.refuse(**_named(stand, there), gust_mps=gust_mps, limit_mps=limit_mps)
+        yield GUST.refuse(**at_stand(stand, there.session), gust_mps=gust_mps, limit_mps=limit_mps)
     chance, limit = there.thunder_chance, limits.house.thunder_chance_limit
     if chance is not None and chance >= limit:
-        yield THUNDER.refuse(**_named(stand, there), chance=chance, limit=limit)
+        yield THUNDER.refuse(**at_stand(stand, there.session), chance=chance, limit=limit)
 
 
 def _fire_and_water(stand: StandFacts, there: SessionFacts, limits: Limits) -> Iterator[Refusal]:
     level, limit = there.fire_danger, limits.house.fire_danger_limit
     if level is not None and level >= limit:
-        yield FIRE_DANGER.refuse(**_named(stand, there), level=level, limit=limit)
+        yield FIRE_DANGER.refuse(**at_stand(stand, there.session), level=level, limit=limit)
     stage_m, flood_stage_m = there.river_stage_m, stand.flood_stage_m
     margin_m = limits.house.flood_margin_m
     if stage_m is None or flood_stage_m is None:
         return
     if stage_m >= flood_stage_m - margin_m:
         yield FLOOD.refuse(
-            **_named(stand, there),
+            **at_stand(stand, there.session),
             stage_m=stage_m,
             flood_stage_m=flood_stage_m,
             margin_m=margin_m,
         )
-
-
-def _named(stand: StandFacts, there: SessionFacts) -> dict[str, Any]:
-    return {"stand": stand.name, **when(there.session)}
 
 
 RULE = Rule(
