@@ -19,8 +19,8 @@ from coop.jobs import services as jobs
 from coop.jobs.models import JobRun, JobState
 from coop.records import new_id
 from properties.land.models import Property
-from scheduling.sync.export_kinds import KINDS, ExportKind, Told
-from scheduling.sync.export_rows import ExportFormat, export_lines
+from scheduling.sync.export_kinds import KINDS, ExportKind
+from scheduling.sync.export_rows import ExportFormat, Told, export_lines
 
 KEPT = timedelta(days=7)
 CHUNK = 500
@@ -108,7 +108,7 @@ def run_export(kind: ExportKind, job: registry.JobContext) -> dict[str, Any]:
     total = rows.count()
     told = _told(kind, rows, actor, job, total)
     with tempfile.TemporaryFile() as made:
-        for line in export_lines(told, form=form, members=list(kind.members())):
+        for line in export_lines(told, form=form, members=kind.members()):
             made.write(line)
         made.seek(0)
         default_storage.delete(asked["file"])

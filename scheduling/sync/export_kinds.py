@@ -2,7 +2,7 @@
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date, datetime, time, timedelta
+from datetime import date
 from typing import Any
 from zoneinfo import ZoneInfo
 
@@ -12,12 +12,12 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.sessions.local_time import local_day
 from scheduling.sits.harvest_serializers import HarvestSerializer
 from scheduling.sits.models import Harvest, Sit
 from scheduling.sits.queries import harvests_visible_to, sits_visible_to
 from scheduling.sits.serializers import SIT_ROWS
-
-Told = Mapping[str, Any]
+from scheduling.sync.export_rows import Told
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -57,8 +57,7 @@ def _sits(actor: Actor, land: Property, first_on: date, last_on: date) -> QueryS
 
 def _harvests(actor: Actor, land: Property, first_on: date, last_on: date) -> QuerySet[Any, Any]:
     zone = ZoneInfo(land.time_zone)
-    begins_at = datetime.combine(first_on, time.min, tzinfo=zone)
-    ends_at = datetime.combine(last_on + timedelta(days=1), time.min, tzinfo=zone)
+    begins_at, ends_at = local_day(first_on, zone)[0], local_day(last_on, zone)[1]
     taken = harvests_visible_to(actor=actor).filter(
         property=land, taken_at__gte=begins_at, taken_at__lt=ends_at
     )

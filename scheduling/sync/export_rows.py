@@ -1,8 +1,8 @@
-"""Sits as lines of JSON or as a table: rows as the list tells them, in; bytes, out."""
+"""Rows as lines of JSON or as a table: as the list tells them, in; bytes, out."""
 
 import csv
 import io
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from enum import StrEnum
 from typing import Any
 
@@ -27,7 +27,7 @@ EXPORT_FORMATS = [(form.value, form.value) for form in ExportFormat]
 
 
 def export_lines(
-    rows: Iterable[Told], *, form: ExportFormat, members: list[str]
+    rows: Iterable[Told], *, form: ExportFormat, members: Sequence[str]
 ) -> Iterator[bytes]:
     """The file in pieces: RFC 4180 with a header of ``members``, or an object a line, UTF-8."""
     if form is ExportFormat.CSV:
@@ -35,7 +35,7 @@ def export_lines(
     return (orjson.dumps(row, option=OPTIONS | orjson.OPT_APPEND_NEWLINE) for row in rows)
 
 
-def _table(rows: Iterable[Told], members: list[str]) -> Iterator[bytes]:
+def _table(rows: Iterable[Told], members: Sequence[str]) -> Iterator[bytes]:
     yield _line(members)
     for row in rows:
         # The values of JSON, so that an instant is written as in every answer.
@@ -50,7 +50,7 @@ def _cell(value: Any) -> Any:
     return inert(value)
 
 
-def _line(cells: list[Any]) -> bytes:
+def _line(cells: Sequence[Any]) -> bytes:
     line = io.StringIO()
     csv.writer(line).writerow(cells)
     return line.getvalue().encode()
