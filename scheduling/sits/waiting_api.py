@@ -10,7 +10,6 @@ from rest_framework import mixins, serializers
 from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.status import HTTP_201_CREATED
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
@@ -162,6 +161,10 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
             "stand", "person", "offered_stand", "property__cooperative"
         )
 
+    def get_serializer_class(self) -> type[WaitingEntrySerializer]:
+        is_whole = self.action in ("retrieve", "create")
+        return WaitingEntryDetailSerializer if is_whole else WaitingEntrySerializer
+
     def get_serializer_context(self) -> dict[str, Any]:
         return {**super().get_serializer_context(), "places_of_days": self.places_of_days}
 
@@ -177,7 +180,7 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
     @extend_schema(responses=WaitingEntryDetailSerializer)
     def retrieve(self, request: Request, pk: str) -> Response:
         """One place on the list, with what would refuse it as things stand."""
-        return self._whole(self.find(self.get_queryset(), pk))
+        return super().retrieve(request, pk)
 
     @extend_schema(
         request=WaitSerializer,
@@ -211,7 +214,7 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
             now=self.now,
             **fields,
         )
-        return self._whole(entry, status=HTTP_201_CREATED)
+        return self.answer(entry, status=201, location=f"/api/v1/waiting-list/{entry.id}/")
 
     @extend_schema(request=None)
     @action(detail=True, methods=["post"])
@@ -229,10 +232,3 @@ class WaitingListViewSet(mixins.ListModelMixin, DetailViewSet):
         shown = SitSerializer(sit, context=self.get_serializer_context())
         headers = {"ETag": etag_of(sit), "Location": f"/api/v1/sits/{sit.id}/"}
         return Response(shown.data, status=201, headers=headers)
-
-    def _whole(self, entry: WaitingEntry, *, status: int = 200) -> Response:
-        shown = WaitingEntryDetailSerializer(entry, context=self.get_serializer_context())
-        headers = {"ETag": etag_of(entry)}
-        if status == HTTP_201_CREATED:
-            headers["Location"] = f"/api/v1/waiting-list/{entry.id}/"
-        return Response(shown.data, status=status, headers=headers)
