@@ -15,7 +15,7 @@ from django.conf import settings
 )
 def test_make_serve_hands_on_where_to_listen(given, ending):
     told = subprocess.run(
-        ["make", "-n", "serve", *given],
+        ["make", "--no-print-directory", "-n", "serve", *given],
         cwd=settings.BASE_DIR,
         capture_output=True,
         text=True,

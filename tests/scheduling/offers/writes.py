@@ -23,42 +23,24 @@ from properties.sessions.models import Season
 from properties.sessions.services import delete_season
 from properties.stands.services import close_stand, exclude, record_inspection
 from properties.wind.fit_services import compute_fits
-from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.report_services import report_sit
 from tests.cast import NOW, square
 from tests.properties.leases.plots import leased
 from tests.properties.regulations.entries import entered
-from tests.scheduling.sits.stage import DAY, Stage, booked, sat
+from tests.scheduling.sits.stage import DAY, Stage, booked, booked_for_client, sat
 from tests.scheduling.sits.test_conditions import told
-from tests.scheduling.sits.test_waiting_list import waits
+from tests.scheduling.sits.waiting import waits
 from tests.scheduling.sync.winds import forecast_comes
 
 Write = Callable[[], Any]
 Prepare = Callable[[Stage], Write]
 
 by_system = {"actor": system_actor("test"), "now": NOW}
-CLIENT = {
-    "reference": "C-1",
-    "name": "Clio Client",
-    "email": "",
-    "phone": "",
-    "emergency_contact_name": "Kin",
-    "emergency_contact_phone": "555-0100",
-    "papers": [{"kind": kind} for kind in ("licence", "hunter_education", "waiver")],
-}
 
 
 def _client(stage: Stage) -> Write:
-    return partial(
-        book_for_client,
-        actor=stage.cast.application(),
-        stand=stage.creek,
-        local_date=DAY,
-        span="evening",
-        client=CLIENT,
-        now=NOW,
-    )
+    return partial(booked_for_client, stage)
 
 
 def _report(stage: Stage) -> Write:

@@ -14,7 +14,7 @@ from properties.sessions.kinds import SessionKind
 from properties.sessions.models import Season
 from properties.stands.models import Stand
 from properties.wind.models import SessionFit
-from scheduling.sits.booking_services import book_sit
+from scheduling.sits.booking_services import book_for_client, book_sit
 from scheduling.sits.life_services import check_in, check_out
 from scheduling.sits.models import Sit
 from tests.cast import NOW, Cast, make_member, make_stand
@@ -22,6 +22,16 @@ from tests.cast import NOW, Cast, make_member, make_stand
 DAY = date(2025, 11, 8)
 EAST_WIND = [0, 0, 1000, 0, 0, 0, 0, 0]
 KINDS = (SessionKind.MORNING, SessionKind.EVENING)
+CLIENT = {
+    "reference": "C-1",
+    "name": "Clio Client",
+    "email": "",
+    "phone": "",
+    "emergency_contact_name": "Kin",
+    "emergency_contact_phone": "555-0100",
+    "papers": [{"kind": kind} for kind in ("licence", "hunter_education", "waiver")],
+}
+"""Whom an outfitter books a sit for, with all the papers that a property asks for."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -123,6 +133,18 @@ def booked(
         span=span,
         now=now,
         **more,
+    )
+
+
+def booked_for_client(stage: Stage, stand: Stand | None = None, *, day: date = DAY) -> Sit:
+    """The evening that the cast's outfitter books for a client: at the creek, unless told."""
+    return book_for_client(
+        actor=stage.cast.application(),
+        stand=stand or stage.creek,
+        local_date=day,
+        span="evening",
+        client=CLIENT,
+        now=NOW,
     )
 
 

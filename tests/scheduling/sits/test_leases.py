@@ -11,15 +11,21 @@ from coop.outbox.models import Message
 from properties.leases.term_services import close_after_term
 from properties.sessions.models import Season
 from scheduling.rotation.gather import gather
-from scheduling.sits.booking_services import Overrule, book_for_client, book_sit
+from scheduling.sits.booking_services import Overrule, book_sit
 from scheduling.sits.facts_queries import sit_facts
 from scheduling.sits.life_services import check_in
 from scheduling.sits.models import Sit
 from tests.cast import NOW
 from tests.properties.leases.plots import leased
 from tests.properties.regulations.entries import entered
-from tests.scheduling.sits.stage import DAY, booked, codes_of, facts_handled, make_guest
-from tests.scheduling.sits.test_releases import CLIENT
+from tests.scheduling.sits.stage import (
+    DAY,
+    booked,
+    booked_for_client,
+    codes_of,
+    facts_handled,
+    make_guest,
+)
 
 SITS = "/api/v1/sits/"
 
@@ -67,14 +73,7 @@ def test_guests_and_clients_sit_where_the_lease_names_them(stage):
 
     assert refused(stage, guests=[make_guest(stage.cast.member)]) == ["people_not_in_lease"]
     with pytest.raises(Refused) as caught:
-        book_for_client(
-            actor=stage.cast.application(),
-            stand=stage.oak,
-            local_date=DAY,
-            span="evening",
-            client=CLIENT,
-            now=NOW,
-        )
+        booked_for_client(stage, stage.oak)
     assert codes_of(caught.value) == ["people_not_in_lease"]
     assert not Sit.objects.exists()
 

@@ -9,20 +9,10 @@ from properties.people.models import PropertyShare, RoleGrant
 from properties.people.outfitter_services import revoke_share
 from properties.people.role_services import grant_role, revoke_role
 from properties.stands.services import close_stand, open_stand
-from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import check_in
 from scheduling.sits.models import SeatClaim, Sit
 from tests.cast import NOW
-from tests.scheduling.sits.stage import DAY, booked, facts_handled, make_guest
-
-CLIENT = {
-    "reference": "C-17",
-    "name": "Cleo Client",
-    "email": "",
-    "emergency_contact_name": "Kin of Cleo",
-    "emergency_contact_phone": "555-0177",
-    "papers": [{"kind": "licence", "expires_on": None}, {"kind": "waiver", "expires_on": None}],
-}
+from tests.scheduling.sits.stage import DAY, booked, booked_for_client, facts_handled, make_guest
 
 
 def close_north(stage, first_on=DAY, last_on=DAY):
@@ -130,14 +120,7 @@ def test_whoever_keeps_another_role_that_lets_them_sit_keeps_their_sits(stage):
 def test_a_share_that_ends_takes_the_outfitters_sits_and_tells_the_outfitter(stage):
     stage.cast.outfitter.contact_email = "office@outfitter.example"
     stage.cast.outfitter.save()
-    sit = book_for_client(
-        actor=stage.cast.application(),
-        stand=stage.oak,
-        local_date=DAY,
-        span="evening",
-        client=CLIENT,
-        now=NOW,
-    )
+    sit = booked_for_client(stage, stage.oak)
 
     revoke_share(
         actor=stage.cast.actor(stage.cast.coordinator),

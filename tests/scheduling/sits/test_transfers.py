@@ -10,7 +10,6 @@ from coop.api.problems import Refused
 from coop.audit.models import AuditEvent
 from coop.jobs import registry
 from properties.people.models import Paper, RoleGrant
-from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin
 from scheduling.sits.problems import SeatTaken, WrongOrder
@@ -25,8 +24,14 @@ from scheduling.sits.transfer_services import (
     withdraw_offer,
 )
 from tests.cast import NOW, make_member
-from tests.scheduling.sits.stage import DAY, booked, codes_of, facts_handled, make_guest
-from tests.scheduling.sits.test_releases import CLIENT
+from tests.scheduling.sits.stage import (
+    DAY,
+    booked,
+    booked_for_client,
+    codes_of,
+    facts_handled,
+    make_guest,
+)
 from tests.scheduling.sits.transfers import LATER, OFFERS, accepted, offered, told
 
 
@@ -233,14 +238,7 @@ def test_a_sit_with_guests_and_a_guests_or_clients_sit_stay_where_they_are(stage
 
     manager = stage.cast.actor(stage.cast.manager)
     of_guest = Sit.objects.get(person=guest)
-    of_client = book_for_client(
-        actor=stage.cast.application(),
-        stand=stage.creek,
-        local_date=DAY,
-        span="evening",
-        client=CLIENT,
-        now=NOW,
-    )
+    of_client = booked_for_client(stage)
     for kept in (of_guest, of_client):
         with pytest.raises(ValidationError, match="stays with that person"):
             transfer_sit(actor=manager, sit=kept, receiver=stage.ben, reason="Swap", now=NOW)

@@ -18,39 +18,18 @@ from properties.people.role_services import revoke_role
 from properties.stands.services import close_stand
 from properties.wind.fit_services import compute_fits
 from properties.wind.models import ForecastIssue
-from scheduling.sits.booking_services import book_for_client
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.transfer_services import transfer_sit
 from scheduling.sync.change_services import KEPT, forget_changes, number_changes
 from scheduling.sync.models import Change, ChangeCount
 from tests.cast import NOW, grant
-from tests.scheduling.sits.stage import DAY, booked, facts_handled
+from tests.scheduling.sits.stage import DAY, booked, booked_for_client, facts_handled
 from tests.scheduling.sync.following import Copy, listed
 from tests.scheduling.sync.winds import forecast_comes
 
 pytestmark = pytest.mark.usefixtures("at_now")
 OFFERS = "/api/v1/offers/changes/"
-CLIENT = {
-    "reference": "C-1",
-    "name": "Clio Client",
-    "email": "",
-    "phone": "",
-    "emergency_contact_name": "Kin",
-    "emergency_contact_phone": "555-0100",
-    "papers": [{"kind": kind} for kind in ("licence", "hunter_education", "waiver")],
-}
-
-
-def for_client(stage, day=DAY):
-    return book_for_client(
-        actor=stage.cast.application(),
-        stand=stage.creek,
-        local_date=day,
-        span="evening",
-        client=CLIENT,
-        now=NOW,
-    )
 
 
 def clients(stage):
@@ -79,7 +58,7 @@ def test_copies_stay_equal_to_the_lists_whatever_happens(stage, seed):
         if what == "book":
             booked(stage, person, chance.choice((stage.oak, stage.creek)), day=day)
         elif what == "client":
-            for_client(stage, day)
+            booked_for_client(stage, day=day)
         elif waiting:
             sit = chance.choice(waiting)
             if what == "cancel":
@@ -162,7 +141,7 @@ def test_every_write_of_a_sit_is_noted_with_it_and_undone_with_it(stage):
 
 
 def test_an_application_whose_share_has_ended_begins_anew_and_sees_nothing(stage):
-    for_client(stage)
+    booked_for_client(stage)
     client = stage.cast.application_client("sits")
     copy = Copy(client)
     copy.follow()

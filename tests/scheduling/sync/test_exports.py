@@ -16,9 +16,8 @@ from scheduling.sits.models import Sit
 from scheduling.sync.export_jobs import KEPT, remove_old_files
 from scheduling.sync.export_kinds import SITS
 from tests.cast import NOW, grant
-from tests.scheduling.sits.stage import DAY, booked
+from tests.scheduling.sits.stage import DAY, booked, booked_for_client
 from tests.scheduling.sync.following import listed
-from tests.scheduling.sync.test_changes import for_client
 
 pytestmark = pytest.mark.usefixtures("at_now")
 EXPORTS = "/api/v1/sit-exports/"
@@ -81,7 +80,7 @@ def test_the_days_are_included_and_others_left_out(stage):
 
 
 def test_everybody_gets_what_they_see_and_nobody_anothers_file(stage):
-    booked(stage), for_client(stage, DAY + timedelta(days=1))
+    booked(stage), booked_for_client(stage, day=DAY + timedelta(days=1))
     cast = stage.cast
     callers = {
         "manager": (cast.client(cast.manager), 2),
@@ -146,7 +145,7 @@ def test_a_range_out_of_order_or_too_long_is_bad_input(stage):
 
 
 def test_an_application_that_may_only_read_sits_gets_its_own_and_nothing_of_the_land(stage):
-    booked(stage), for_client(stage, DAY + timedelta(days=1))
+    booked(stage), booked_for_client(stage, day=DAY + timedelta(days=1))
     client = stage.cast.application_client("sits")
     assert client.get("/api/v1/properties/").json()["results"] == []
 
@@ -162,7 +161,7 @@ def test_an_application_that_may_only_read_sits_gets_its_own_and_nothing_of_the_
 
 
 def test_an_application_that_may_not_read_sits_gets_no_file_of_them(stage):
-    for_client(stage, DAY)
+    booked_for_client(stage, day=DAY)
     body = {"property": str(stage.cast.north.id), "first_on": "2025-11-01", "last_on": "2025-11-30"}
 
     for scopes, status in (("offers", 403), ("webhooks", 400)):
