@@ -43,6 +43,19 @@ class RotationPlan(VersionedRecord):
     published_at = models.DateTimeField(null=True, blank=True)
     published_by = models.CharField(max_length=200, blank=True)
 
+    class Meta:
+        constraints = [
+            # Whoever may not see drafts is shown plans by this instant.
+            models.CheckConstraint(
+                condition=models.Q(
+                    state__in=[PlanState.PUBLISHED, PlanState.SUPERSEDED],
+                    published_at__isnull=False,
+                )
+                | models.Q(state__in=[PlanState.DRAFT, PlanState.STALE], published_at__isnull=True),
+                name="plan_is_published_at_an_instant",
+            ),
+        ]
+
 
 class PlannedSeat(Record):
     """One member in one stand in one session of a plan.

@@ -2,6 +2,7 @@
 
 import pytest
 import time_machine
+from django.db import IntegrityError, transaction
 
 from coop.access.roles import Role
 from properties.people.models import Person
@@ -44,6 +45,27 @@ def stale_draft(stage) -> RotationPlan:
     plan.refresh_from_db()
     assert (plan.state, plan.seats.count()) == (PlanState.STALE, 2)
     return plan
+
+
+@pytest.mark.parametrize(
+    ("state", "published_at"),
+    [
+        (PlanState.PUBLISHED, None),
+        (PlanState.SUPERSEDED, None),
+        (PlanState.DRAFT, NOW),
+        (PlanState.STALE, NOW),
+    ],
+)
+def test_no_plan_is_stored_whose_state_and_publication_disagree(stage, state, published_at):
+    wish(stage, stage.cast.member, 2)
+    plan = compute(stage)
+
+    stored = RotationPlan.objects.filter(id=plan.id)
+    with (
+        pytest.raises(IntegrityError, match="plan_is_published_at_an_instant"),
+        transaction.atomic(),
+    ):
+        stored.update(state=state, published_at=published_at)
 
 
 def test_a_draft_gone_stale_is_read_by_its_makers_and_by_no_member(stage):
