@@ -107,7 +107,7 @@ def rows() -> Iterable[Row]:
                 what=f"round {number} is done",
             )
         ends.over.set()
-        until(lambda: not worker.is_busy(), within_s=60, what="nothing is left to do")
+        until(_nothing_is_left, within_s=60, what="nothing is left to do")
     yield at_least("kills_workers_killed", sum(killed.values()), "children in mid-work", 50)
     yield exactly("kills_kinds", len(killed), "ways to kill", 2)
     yield from _effects(rounds, ends)
@@ -201,9 +201,6 @@ class KeptWorker:
         self.process.kill()
         self.process = self._start()
         return "worker and children"
-
-    def is_busy(self) -> bool:
-        return JobRun.objects.filter(state__in=[JobState.QUEUED, JobState.RUNNING]).exists()
 
     def _start(self) -> machine.Process:
         return machine.worker(
@@ -320,6 +317,13 @@ def _done(made: Round) -> bool:
         and letters.count() == len(made.messages)
         and events.count() == len(made.deliveries)
     )
+
+
+def _nothing_is_left() -> bool:
+    """Neither a job nor a letter that a job wrote as its last deed."""
+    runs = JobRun.objects.filter(state__in=[JobState.QUEUED, JobState.RUNNING])
+    letters = Message.objects.filter(state=MessageState.WAITING)
+    return not runs.exists() and not letters.exists()
 
 
 def _endpoints(cast: Cast, address: str) -> list[WebhookEndpoint]:
