@@ -1,7 +1,7 @@
 """Filters: a parameter nobody knows is an error, not silence."""
 
 from collections.abc import Set
-from datetime import MAXYEAR, MINYEAR, UTC, datetime
+from datetime import UTC, datetime
 from typing import Any
 
 import django_filters
@@ -11,10 +11,9 @@ from rest_framework import serializers
 from rest_framework.filters import BaseFilterBackend, SearchFilter
 from rest_framework.request import Request
 
+from coop.api.instants import has_days_everywhere
 from coop.api.problems import InvalidInput
 from coop.api.sparse import PARAMETER
-
-_FIRST_YEAR, _LAST_YEAR = MINYEAR + 1, MAXYEAR - 1
 
 
 class InstantField(django_filters.fields.IsoDateTimeField):
@@ -25,7 +24,7 @@ class InstantField(django_filters.fields.IsoDateTimeField):
         instant: datetime | None = super().to_python(value)
         if instant is None:
             return None
-        if not _FIRST_YEAR <= instant.year <= _LAST_YEAR:
+        if not has_days_everywhere(instant):
             raise ValidationError(self.error_messages["invalid"], code="invalid")
         return instant.astimezone(UTC)
 

@@ -18,6 +18,7 @@ from coop.access.actors import ANONYMOUS, Actor
 from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.idempotency import answer_once
+from coop.api.instants import refuse_far_instants
 from coop.api.preconditions import edit_matched, etag_of
 from coop.api.problems import InvalidInput, NotFound, Problem, problem_response
 from coop.api.sparse import PARAMETER, only_fields
@@ -116,7 +117,9 @@ class ActorViewSet(viewsets.GenericViewSet):
         )
         leave_uniqueness_to_the_service(serializer)
         serializer.is_valid(raise_exception=True)
-        return dict(serializer.validated_data)
+        values = dict(serializer.validated_data)
+        refuse_far_instants(values)
+        return values
 
     def _render_outside(self, problem: Problem) -> HttpResponseBase:
         response = problem_response(problem)

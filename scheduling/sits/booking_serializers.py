@@ -9,6 +9,7 @@ from coop.api.fields import VisibleField
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SPAN_WORDS
 from properties.stands.queries import stands_visible_to
+from scheduling.sits.asking import SessionDateField
 from scheduling.sits.models import SitSpan
 from scheduling.sits.serializers import WEAPONS
 
@@ -52,7 +53,7 @@ class BookingSerializer(serializers.Serializer[Any]):
     """A seat asked for: by a member, by a manager for somebody, by an outfitter for a client."""
 
     stand = VisibleField(stands_visible_to)
-    local_date = serializers.DateField(help_text="The property's local date")
+    local_date = SessionDateField(help_text="The property's local date")
     span = serializers.ChoiceField(choices=SitSpan.choices, help_text=SPAN_WORDS)
     weapon = serializers.ChoiceField(choices=WEAPONS, required=False, allow_blank=True)
     person = VisibleField(persons_visible_to, required=False, help_text="You, when left out")

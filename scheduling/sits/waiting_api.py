@@ -20,6 +20,7 @@ from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SPAN_WORDS
 from properties.stands.queries import stands_visible_to
 from scheduling.sits import waiting_queries, waiting_services
+from scheduling.sits.asking import SessionDateField
 from scheduling.sits.models import SitSpan
 from scheduling.sits.serializers import WEAPONS, SitSerializer
 from scheduling.sits.waiting_cautions import cautions_of
@@ -116,7 +117,7 @@ class WaitSerializer(serializers.Serializer[Any]):
     stand = VisibleField(
         stands_visible_to, required=False, allow_null=True, help_text="Any stand, when left out"
     )
-    local_date = serializers.DateField(help_text="The property's local date")
+    local_date = SessionDateField(help_text="The property's local date")
     span = serializers.ChoiceField(choices=SitSpan.choices, help_text=SPAN_WORDS)
     person = VisibleField(
         persons_visible_to, required=False, help_text="You, when left out; others (managers)"

@@ -6,6 +6,9 @@ import pytest
 from django.core.exceptions import ValidationError
 
 from coop.api.filters import InstantField
+from coop.api.instants import refuse_far_instants
+from coop.api.problems import InvalidInput
+from tests.scrapes.sites.places import make_scrape
 
 
 @pytest.mark.parametrize(
@@ -53,3 +56,27 @@ def test_what_has_no_day_in_some_time_zone_is_refused(text):
 )
 def test_no_list_fails_on_the_offset_of_an_instant(cast, query):
     assert cast.client(cast.coordinator).get(f"/api/v1/{query}").status_code in (200, 400)
+
+
+@pytest.mark.parametrize("instant", ["0001-01-01T00:00:00Z", "9999-12-31T23:59:59Z"])
+def test_an_instant_that_has_no_day_somewhere_is_named_where_it_was_sent(cast, instant):
+    client, scrape = cast.client(cast.manager), make_scrape(cast.north)
+    on_it = {"property": str(cast.north.id), "person": str(cast.member.id)}
+    asked = [
+        ("scent-applications/", {"scrape": str(scrape.id), "scent": "gland"}, "applied_at"),
+        ("harvests/", {**on_it, "harvest_class": "antlerless"}, "taken_at"),
+    ]
+    for path, body, name in asked:
+        answer = client.post(f"/api/v1/{path}", {**body, name: instant})
+
+        assert answer.status_code == 400
+        assert [error["pointer"] for error in answer.json()["errors"]] == [f"#/{name}"]
+
+
+def test_instants_are_looked_for_however_deep_they_lie():
+    far = datetime(9999, 12, 31, tzinfo=UTC)
+    with pytest.raises(InvalidInput) as caught:
+        refuse_far_instants({"a": [{"b": far}, {"b": datetime(2025, 1, 1, tzinfo=UTC)}], "c": far})
+
+    pointers = [error["pointer"] for error in caught.value.members["errors"]]
+    assert pointers == ["#/a/0/b", "#/c"]

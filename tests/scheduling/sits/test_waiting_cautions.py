@@ -6,7 +6,7 @@ import pytest
 
 from coop.api.problems import Refused
 from properties.land.models import Property
-from properties.stands.services import close_stand, open_stand
+from properties.stands.services import close_stand, open_stand, retire_stand
 from scheduling.sits.waiting_models import WaitingEntry
 from scheduling.sits.waiting_services import wait_for_seat
 from tests.cast import NOW
@@ -90,6 +90,22 @@ def test_of_any_stand_nothing_is_told_while_one_would_do(stage, taken, at_now):
     give_fits(stage.creek, [DAY], fit=0.1, fits=False, verdict="unfit")
     read = stage.cast.client(stage.ben).get(f"{WAITING}{entry['id']}/").json()
     assert told(read) == [("Oak", "fit_below_floor"), ("Creek", "fit_below_floor")]
+
+
+@pytest.mark.parametrize(("waited_for", "left"), [("creek", {"Creek"}), (None, {"Oak", "Creek"})])
+def test_a_place_on_the_list_is_still_read_when_no_stand_is_in_use_any_more(
+    stage, at_now, waited_for, left
+):
+    for stand in (stage.oak, stage.creek):
+        give_fits(stand, [DAY], fit=0.2, fits=False, verdict="unfit")
+    entry = asked(stage, stand=waited_for)
+    for stand in (stage.oak, stage.creek):
+        retire_stand(actor=stage.cast.actor(stage.cast.manager), stand=stand, now=NOW)
+
+    read = stage.cast.client(stage.ben).get(f"{WAITING}{entry['id']}/")
+
+    assert read.status_code == 200, read.content
+    assert {stand for stand, code in told(read.json()) if code == "stand_retired"} == left
 
 
 def test_a_list_of_many_who_wait_does_not_judge_each(stage, taken, at_now):

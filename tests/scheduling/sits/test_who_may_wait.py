@@ -86,3 +86,17 @@ def test_an_all_day_wait_takes_both_sessions(stage, taken):
 
     assert Sit.objects.get(state="booked").span == "all_day"
     assert SeatClaim.objects.count() == 2
+
+
+@pytest.mark.parametrize("day", ["9999-12-31", "0001-01-01"])
+@pytest.mark.parametrize("path", ["waiting-list/", "sits/"])
+def test_a_day_without_a_known_sun_is_bad_input(stage, path, day):
+    where = {"property": str(stage.cast.north.id), "stand": str(stage.oak.id)}
+    body = {"local_date": day, "span": "evening"} | where
+    if path == "sits/":
+        del body["property"]
+
+    answer = stage.cast.client(stage.cast.member).post(f"/api/v1/{path}", body)
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"] == "#/local_date"
