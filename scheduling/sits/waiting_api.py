@@ -107,8 +107,7 @@ class WaitingEntryDetailSerializer(WaitingEntrySerializer):
     def get_cautions(self, entry: WaitingEntry) -> Any:
         if entry.state not in OPEN_STATES:
             return []
-        stands = waiting_services.stands_waited_for(entry.property, entry.stand)
-        found = cautions_of(entry, stands=stands, now=self.context["view"].now)
+        found = cautions_of(entry, now=self.context["view"].now)
         return WaitingCautionSerializer(found, many=True).data
 
 

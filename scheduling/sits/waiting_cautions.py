@@ -4,7 +4,6 @@ The wind may turn and a stand be opened again, so nobody is kept off the list fo
 """
 
 from collections import Counter
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
@@ -26,11 +25,11 @@ class Caution:
     refusal: Refusal
 
 
-def cautions_of(entry: WaitingEntry, *, stands: Sequence[Stand], now: datetime) -> list[Caution]:
+def cautions_of(entry: WaitingEntry, *, now: datetime) -> list[Caution]:
     """Each objection that stays where everybody else gives way, by stand.
 
-    Empty where one of the ``stands`` has none: a seat given up there would be theirs. The entry
-    comes with its person and its property, whose cooperative is read with it.
+    Empty where one of the stands waited for has none: a seat given up there would be theirs. The
+    entry comes with its stand, its person and its property, whose cooperative is read with it.
     """
     land = entry.property
     facts = sit_facts(
@@ -42,7 +41,7 @@ def cautions_of(entry: WaitingEntry, *, stands: Sequence[Stand], now: datetime) 
         now=now,
     )
     judged = judgements(
-        stands,
+        _waited_for(entry),
         sessions_of_span(entry.local_date, entry.span),
         party=Party(person=entry.person),
         weapon=entry.weapon,
@@ -54,6 +53,14 @@ def cautions_of(entry: WaitingEntry, *, stands: Sequence[Stand], now: datetime) 
     return [
         Caution(stand=each.stand, refusal=refusal) for each in judged for refusal in each.objections
     ]
+
+
+def _waited_for(entry: WaitingEntry) -> list[Stand]:
+    """The stand named, also one retired since, else all in use: where none is, all there were."""
+    if entry.stand is not None:
+        return [entry.stand]
+    stands = list(Stand.objects.filter(property=entry.property_id).order_by("id"))
+    return [stand for stand in stands if stand.retired_at is None] or stands
 
 
 def as_if_others_gave_way(facts: SitFacts, *, person_id: UUID) -> SitFacts:

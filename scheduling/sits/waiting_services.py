@@ -63,7 +63,7 @@ def wait_for_seat(
         now=now,
     )
     judged = judgements(
-        stands_waited_for(land, stand),
+        _stands(land, stand),
         sessions_of_span(local_date, span),
         party=Party(person=person),
         weapon=weapon,
@@ -200,7 +200,7 @@ def _require_own(actor: Actor, entry: WaitingEntry) -> None:
         actor.require(Action.SIT_MANAGE, entry.property_id)
 
 
-def stands_waited_for(land: Property, stand: Stand | None) -> list[Stand]:
+def _stands(land: Property, stand: Stand | None) -> list[Stand]:
     """The stand named, or all that are in use. Raises ``ValidationError`` where there is none."""
     if stand is None:
         stands = list(Stand.objects.filter(property=land, retired_at=None).order_by("id"))
