@@ -6,7 +6,7 @@ from django.core.management.base import BaseCommand, CommandParser
 from django.utils import timezone
 
 from coop.access.actors import system_actor
-from properties.land.models import Property
+from properties.management.commands._property import properties_chosen
 from scheduling.sits.jobs import LOOKS_BACK_DAYS, OBSERVE_WINDS, observe_winds
 
 
@@ -19,19 +19,12 @@ class Command(BaseCommand):
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
-        parser.add_argument(
-            "--property", help="name of one property (all that are not retired when left out)"
-        )
+        parser.add_argument("--property", help="name or id; every property when left out")
 
     def handle(self, *args: Any, **options: Any) -> None:
-        lands = Property.objects.filter(retired_at=None).order_by("name")
-        if options["property"]:
-            lands = lands.filter(name=options["property"])
-        for land in lands:
+        for land in properties_chosen(options["property"]):
             done = observe_winds(land=land, actor=system_actor(OBSERVE_WINDS), now=timezone.now())
             self.stdout.write(
                 f"{land.name}: {done.looked_at} sits looked at, {done.filled} filled, "
                 f"{done.still_unknown} still unknown"
             )
-        if not lands:
-            self.stdout.write("no such property")

@@ -183,7 +183,7 @@ def test_the_command_writes_files_and_ends_with_what_it_did(cast, tmp_path, caps
     make_poor_month(cast)
     call_command("writereports", month="2025-10", out=tmp_path)
     first = capsys.readouterr().out
-    call_command("writereports", month="2025-10", property="North")
+    call_command("writereports", month="2025-10", property=str(cast.north.id))
     second = capsys.readouterr().out
 
     assert "3 properties read: 3 editions written, 0 unchanged, 0 skipped; 9 files." in first

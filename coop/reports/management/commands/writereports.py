@@ -5,7 +5,6 @@ from typing import Any
 
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
-from django.db.models import QuerySet
 from django.utils import timezone
 from django.utils.text import slugify
 
@@ -15,6 +14,7 @@ from coop.reports.edition_files import write_edition_files
 from coop.reports.models import MonthlyReport
 from coop.reports.periods import month_of
 from properties.land.models import Property
+from properties.management.commands._property import properties_chosen
 
 
 class Command(BaseCommand):
@@ -28,7 +28,7 @@ class Command(BaseCommand):
 
     def add_arguments(self, parser: CommandParser) -> None:
         parser.add_argument("--month", required=True, help="the month, as 2025-10")
-        parser.add_argument("--property", help="name of one property; all when left out")
+        parser.add_argument("--property", help="name or id; every property when left out")
         parser.add_argument("--out", type=Path, help="directory for the files; made when missing")
 
     def handle(self, *_args: Any, **options: Any) -> None:
@@ -36,7 +36,7 @@ class Command(BaseCommand):
             month = month_of(options["month"])
         except ValueError as problem:
             raise CommandError(str(problem)) from problem
-        lands = self._properties(options["property"])
+        lands = properties_chosen(options["property"])
         counts = {"new": 0, "kept": 0, "files": 0, "skipped": 0}
         without_pdf: set[str] = set()
         for number, land in enumerate(lands, start=1):
@@ -67,15 +67,6 @@ class Command(BaseCommand):
             f"{counts['kept']} unchanged, {counts['skipped']} skipped; "
             f"{counts['files']} files."
         )
-
-    def _properties(self, name: str | None) -> list[Property]:
-        rows: QuerySet[Property] = Property.objects.filter(retired_at=None)
-        if name:
-            rows = rows.filter(name=name)
-        lands = list(rows.select_related("cooperative").order_by("cooperative__name", "name"))
-        if name and not lands:
-            raise CommandError(f"No property is called “{name}”.")
-        return lands
 
     def _write_files(self, out: Path, land: Property, report: MonthlyReport) -> int:
         stem = f"{slugify(land.name) or land.id}-{report.month:%Y-%m}"
