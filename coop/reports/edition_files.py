@@ -1,10 +1,28 @@
 """An edition of a report as files in a folder, for the commands that write reports."""
 
 import json
+from collections import Counter
+from collections.abc import Iterable, Mapping
 from pathlib import Path
+from uuid import UUID
+
+from django.utils.text import slugify
 
 from coop.reports.models import MonthlyReport, SeasonReport
 from coop.whole_files import whole_file
+
+
+def file_stems(names: Iterable[tuple[UUID, str]]) -> Mapping[UUID, str]:
+    """How the files of each begin, by id: its name, and its id where the name does not tell it.
+
+    ``names`` are those of all who may ever write into one folder, whoever is written now.
+    """
+    slugs = {one_id: slugify(name) for one_id, name in names}
+    alike = Counter(slugs.values())
+    return {
+        one_id: slug if slug and alike[slug] == 1 else f"{slug}-{one_id}".lstrip("-")
+        for one_id, slug in slugs.items()
+    }
 
 
 def write_edition_files(

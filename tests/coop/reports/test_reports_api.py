@@ -2,6 +2,7 @@
 
 import csv
 import io
+import json
 from datetime import UTC, datetime
 
 import pytest
@@ -10,6 +11,7 @@ from django.core.management import CommandError, call_command
 from coop.jobs.models import JobRun
 from coop.jobs.services import enqueue_due, run_job
 from coop.reports.models import LandNote, MonthlyReport
+from properties.land.models import Property
 from tests.coop.reports.months import make_poor_month
 
 pytestmark = pytest.mark.usefixtures("without_paper")
@@ -193,6 +195,18 @@ def test_the_command_writes_files_and_ends_with_what_it_did(cast, tmp_path, caps
         "north-2025-10.html",
         "north-2025-10-appendix.html",
         "north-2025-10.json",
+    }
+
+
+def test_two_properties_of_one_name_have_files_of_their_own(cast, tmp_path):
+    Property.objects.filter(id=cast.foreign.id).update(name="north!")
+    call_command("writereports", month="2025-10", out=tmp_path)
+
+    written = {path.name: json.loads(path.read_text()) for path in tmp_path.glob("*.json")}
+    assert {name: figures["property_name"] for name, figures in written.items()} == {
+        f"north-{cast.north.id}-2025-10.json": "North",
+        f"north-{cast.foreign.id}-2025-10.json": "north!",
+        "south-2025-10.json": "South",
     }
 
 

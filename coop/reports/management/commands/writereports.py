@@ -6,11 +6,10 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
-from django.utils.text import slugify
 
 from coop.access.actors import system_actor
 from coop.reports import services
-from coop.reports.edition_files import write_edition_files
+from coop.reports.edition_files import file_stems, write_edition_files
 from coop.reports.models import MonthlyReport
 from coop.reports.periods import month_of
 from properties.land.models import Property
@@ -37,6 +36,7 @@ class Command(BaseCommand):
         except ValueError as problem:
             raise CommandError(str(problem)) from problem
         lands = properties_chosen(options["property"])
+        stems = file_stems(Property.objects.filter(retired_at=None).values_list("id", "name"))
         counts = {"new": 0, "kept": 0, "files": 0, "skipped": 0}
         without_pdf: set[str] = set()
         for number, land in enumerate(lands, start=1):
@@ -59,7 +59,7 @@ class Command(BaseCommand):
                 f"[{number}/{len(lands)}] {land.name}: edition {written.report.edition} {state}"
             )
             if options["out"]:
-                counts["files"] += self._write_files(options["out"], land, written.report)
+                counts["files"] += self._write_files(options["out"], stems[land.id], written.report)
         for reason in sorted(without_pdf):
             self.stdout.write(reason)
         self.stdout.write(
@@ -68,9 +68,8 @@ class Command(BaseCommand):
             f"{counts['files']} files."
         )
 
-    def _write_files(self, out: Path, land: Property, report: MonthlyReport) -> int:
-        stem = f"{slugify(land.name) or land.id}-{report.month:%Y-%m}"
-        written = write_edition_files(out, stem=stem, report=report)
+    def _write_files(self, out: Path, stem: str, report: MonthlyReport) -> int:
+        written = write_edition_files(out, stem=f"{stem}-{report.month:%Y-%m}", report=report)
         for place in written:
             self.stdout.write(f"    {place}")
         return len(written)

@@ -6,10 +6,9 @@ from typing import Any
 from django.core.exceptions import ValidationError
 from django.core.management.base import BaseCommand, CommandError, CommandParser
 from django.utils import timezone
-from django.utils.text import slugify
 
 from coop.access.actors import system_actor
-from coop.reports.edition_files import write_edition_files
+from coop.reports.edition_files import file_stems, write_edition_files
 from coop.reports.models import SeasonReport
 from coop.reports.season.services import write_season
 from properties.land.models import Cooperative
@@ -33,6 +32,7 @@ class Command(BaseCommand):
 
     def handle(self, *_args: Any, **options: Any) -> None:
         cooperatives = self._cooperatives(options["cooperative"])
+        stems = file_stems(Cooperative.objects.values_list("id", "name"))
         counts = {"new": 0, "kept": 0, "skipped": 0, "files": 0}
         for cooperative in cooperatives:
             try:
@@ -52,7 +52,9 @@ class Command(BaseCommand):
             if written.report.pdf_missing_reason:
                 self.stdout.write(written.report.pdf_missing_reason)
             if options["out"]:
-                counts["files"] += self._write_files(options["out"], written.report)
+                counts["files"] += self._write_files(
+                    options["out"], stems[cooperative.id], written.report
+                )
         self.stdout.write(
             f"{len(cooperatives)} cooperatives read: {counts['new']} editions written, "
             f"{counts['kept']} unchanged, {counts['skipped']} skipped; {counts['files']} files."
@@ -65,9 +67,8 @@ class Command(BaseCommand):
             raise CommandError(f"No cooperative is called “{name}”.")
         return found
 
-    def _write_files(self, out: Path, report: SeasonReport) -> int:
-        stem = f"{slugify(report.cooperative.name) or report.cooperative_id}-{report.season_year}"
-        written = write_edition_files(out, stem=stem, report=report)
+    def _write_files(self, out: Path, stem: str, report: SeasonReport) -> int:
+        written = write_edition_files(out, stem=f"{stem}-{report.season_year}", report=report)
         for place in written:
             self.stdout.write(f"    {place}")
         return len(written)
