@@ -76,6 +76,8 @@ def value_words(value: Any) -> str:
 
 def _entry_words(key: str, inner: Any) -> str:
     if isinstance(inner, list | tuple):
+        if not inner:
+            return key
         return _("%(what)s (also %(names)s)") % {"what": key, "names": _listed(inner)}
     return f"{_spaced(key)} {value_words(inner)}"
 

@@ -31,6 +31,7 @@ def test_a_setting_that_no_room_knows_any_more_is_told_without_a_unit():
         ("since_last_picture", "since last picture"),
         (["licence", "hunter_education"], "licence, hunter education"),
         ({"mule deer": ["", "doe"]}, "mule deer (also unnamed, doe)"),
+        ({"mule deer": [], "roe": ["doe"]}, "mule deer; roe (also doe)"),
         ({"food_plot": 0.5}, "food plot 0.5"),
     ],
 )
