@@ -37,9 +37,9 @@ def cancelled_key(sit: Sit) -> str:
     return f"sit-cancelled:{sit.id}"
 
 
-def closed_under_key(sit: Sit) -> str:
-    """How the keys of the letters begin that tell a hunter on a stand of its closing."""
-    return f"closed-while-out:{sit.id}"
+def closed_under_key(sit: Sit, closing: str) -> str:
+    """How the keys of the letters begin that tell a hunter on a stand of one ``closing`` of it."""
+    return f"closed-while-out:{sit.id}:{closing}"
 
 
 def tell_of_cancelled(sit: Sit, *, reason: str, now: datetime) -> None:
@@ -59,11 +59,14 @@ def tell_of_cancelled(sit: Sit, *, reason: str, now: datetime) -> None:
     )
 
 
-def tell_of_closed_under_hunter(sit: Sit, *, reason: str, now: datetime) -> None:
-    """Tell somebody who is checked in that their stand or ground was closed meanwhile."""
+def tell_of_closed_under_hunter(sit: Sit, *, closing: str, reason: str, now: datetime) -> None:
+    """Tell somebody who is checked in that their stand or ground was closed meanwhile.
+
+    Once for each ``closing``: ground that was lifted may be closed again for a graver reason.
+    """
     tell_seat_holder(
         sit,
-        once_key=closed_under_key(sit),
+        once_key=closed_under_key(sit, closing),
         subject=f"{sit.stand.name} has been closed while you are there",
         text=(
             f"{sit.stand.name} on {sit.property.name} was closed at "

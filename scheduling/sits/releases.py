@@ -35,13 +35,13 @@ def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
         return
     _lock_property(closure.property_id)
     what = "The property" if closure.part is None else "This part of the property"
-    reason = f"{what} is closed: {closure.reason}"
+    reason, closing = f"{what} is closed: {closure.reason}", str(closure.id)
     inside = sits_on(closure)
     ended = _release_coming(inside, reason=reason, now=now)
-    out = _tell_hunters_out(inside, reason=reason, now=now)
+    out = _tell_hunters_out(inside, closing=closing, reason=reason, now=now)
     take_back_seats(closure, reason=reason, now=now)
     for sit, was_out in [*((sit, False) for sit in ended), *((sit, True) for sit in out)]:
-        key = notices.closed_under_key(sit) if was_out else notices.cancelled_key(sit)
+        key = notices.closed_under_key(sit, closing) if was_out else notices.cancelled_key(sit)
         ClosedSit.objects.get_or_create(
             closure=closure,
             sit=sit,
@@ -72,7 +72,8 @@ def stand_closed(ids: Mapping[str, str], now: datetime) -> None:
     reason = f"The stand is closed: {why}"
     sits = Sit.objects.filter(stand=stand)
     _release_coming(sits, reason=reason, now=now)
-    _tell_hunters_out(sits, reason=reason, now=now)
+    # Run again, it finds the stand as this closing left it.
+    _tell_hunters_out(sits, closing=f"stand-{stand.version}", reason=reason, now=now)
 
 
 def role_revoked(ids: Mapping[str, str], now: datetime) -> None:
@@ -129,10 +130,12 @@ def _release_coming(sits: QuerySet[Sit], *, reason: str, now: datetime) -> list[
     return released
 
 
-def _tell_hunters_out(sits: QuerySet[Sit], *, reason: str, now: datetime) -> list[Sit]:
+def _tell_hunters_out(
+    sits: QuerySet[Sit], *, closing: str, reason: str, now: datetime
+) -> list[Sit]:
     out = list(_locked(sits.filter(state=SitState.CHECKED_IN)))
     for sit in out:
-        notices.tell_of_closed_under_hunter(sit, reason=reason, now=now)
+        notices.tell_of_closed_under_hunter(sit, closing=closing, reason=reason, now=now)
     return out
 
 

@@ -9,6 +9,8 @@ from properties.people.models import PropertyShare, RoleGrant
 from properties.people.outfitter_services import revoke_share
 from properties.people.role_services import grant_role, revoke_role
 from properties.stands.services import close_stand, open_stand
+from scheduling.sits import releases
+from scheduling.sits.closed_ground import outcome_of
 from scheduling.sits.life_services import check_in
 from scheduling.sits.models import SeatClaim, Sit
 from tests.cast import NOW
@@ -75,6 +77,48 @@ def test_a_closed_stand_cancels_its_coming_sits_and_warns_who_is_up_there(stage)
     assert "while" in Message.objects.get(recipient=stage.cast.member.email).subject
     assert "Cracked rung" in texts[stage.cast.member.email]
     assert "Cracked rung" in texts[stage.ben.email]
+
+
+def reasons_told(person, *reasons):
+    """Of each letter to somebody, as they were written, the reasons in it."""
+    letters = Message.objects.filter(recipient=person.email).order_by("created_at", "id")
+    return [[reason for reason in reasons if reason in letter.text] for letter in letters]
+
+
+def test_who_is_on_a_stand_hears_of_each_closing_of_it_and_of_each_once(stage):
+    out, manager = booked(stage), stage.cast.actor(stage.cast.manager)
+    now = out.starts_at
+    check_in(actor=stage.cast.actor(stage.cast.member), sit=out, now=now)
+    for reason in ("Cracked rung", "Wasps"):
+        close_stand(actor=manager, stand=stage.oak, reason=reason, now=now)
+        facts_handled(now)
+        releases.stand_closed({"stand": str(stage.oak.id)}, now)
+        open_stand(actor=manager, stand=stage.oak, reason="Mended", now=now)
+
+    told = reasons_told(out.person, "Cracked rung", "Wasps")
+    assert told == [["Cracked rung"], ["Wasps"]]
+
+
+def test_who_is_out_hears_of_each_closure_and_each_counts_its_own_letter(stage):
+    out, manager = booked(stage), stage.cast.actor(stage.cast.manager)
+    now = out.starts_at
+    check_in(actor=stage.cast.actor(stage.cast.member), sit=out, now=now)
+    for reason in ("Logging", "Fire"):
+        closure = close_property(
+            actor=manager,
+            land=stage.cast.north,
+            first_on=DAY,
+            last_on=DAY,
+            reason=reason,
+            now=now,
+        )
+        facts_handled(now)
+        releases.ground_closed({"closure": str(closure.id)}, now)
+        (met,) = outcome_of(closure).met
+        assert len(met.letters) == 1
+        lift_closure(actor=manager, closure=closure, now=now)
+
+    assert reasons_told(out.person, "Logging", "Fire") == [["Logging"], ["Fire"]]
 
 
 def test_a_stand_opened_again_before_the_fact_was_handled_keeps_its_sits(stage):
