@@ -9,7 +9,7 @@ from collections import Counter
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from enum import IntEnum
+from enum import IntEnum, StrEnum
 from typing import Any
 
 from scheduling.sits.settings import SitSettings
@@ -28,6 +28,15 @@ class Rung(IntEnum):
 
 
 LAST_RUNG = Rung.EMERGENCY_CONTACT
+
+
+class Answer(StrEnum):
+    """What alarmed managers are told, each once for a ladder: who is on it may be searching."""
+
+    ACKNOWLEDGED = "acknowledged"
+    LATER = "later"
+    OVER = "over"
+
 
 Marks = Mapping[int, datetime]
 """The instant at which each rung of the present ladder was raised; absent where it was not."""

@@ -7,7 +7,7 @@ from properties.land.models import Property
 from properties.people.models import Person
 from scheduling.sits import notices
 from scheduling.sits.models import Sit, SitState
-from scheduling.sits.overdue_ladder import Rung
+from scheduling.sits.overdue_ladder import Answer, Rung
 
 NO_RESCUE = (
     "This software searches for nobody. Follow your cooperative's search plan, and call the "
@@ -43,11 +43,11 @@ def ask(sit: Sit, rung: Rung, *, expected_by: datetime, now: datetime) -> None:
         _ask_to_call(sit, expected_by, now)
 
 
-def tell_answered(sit: Sit, *, how: str, now: datetime) -> None:
-    """Tell managers who were alarmed that they need not worry on; once for each ladder."""
+def tell_answered(sit: Sit, answer: Answer, *, how: str, now: datetime) -> None:
+    """Tell managers who were alarmed what came of it; each answer once for each ladder."""
     _to_managers(
         sit,
-        once_key=f"overdue-answered:{sit.id}:{sit.ladder_number}",
+        once_key=f"overdue-answered:{sit.id}:{sit.ladder_number}:{answer}",
         subject=f"Answered: {sit.person.name}, {sit.stand.name}",
         text=f"{sit.person.name}, {_where(sit)}: {how}",
         now=now,

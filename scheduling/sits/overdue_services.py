@@ -17,6 +17,7 @@ from scheduling.sits.life_services import guest_sits, locked, locked_own, shown_
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.overdue_ladder import (
+    Answer,
     Ladder,
     Pace,
     Rung,
@@ -63,7 +64,8 @@ def acknowledge(*, actor: Actor, sit: Sit, now: datetime) -> Sit:
     for each in (sit, *guest_sits(sit, *OUT_THERE)):
         if marks_of(each):
             _change(actor, each, answered(by=actor.name, now=now), now)
-            _stand_down(each, f"{actor.name} has acknowledged the notice.", now)
+            how = f"{actor.name} has acknowledged the notice."
+            _stand_down(each, Answer.ACKNOWLEDGED, how, now)
     return sit
 
 
@@ -81,7 +83,8 @@ def say_back_by(*, actor: Actor, sit: Sit, back_by: datetime, now: datetime) -> 
     latest = shown_clock(now + timedelta(hours=settings.tracking_longest_h), sit)
     check_back_by(back_by, settings=settings, at_most=f"at the latest {latest}", now=now)
     for each in (sit, *guest_sits(sit, SitState.CHECKED_IN)):
-        _stand_down(each, f"tracking a deer, back by {shown_clock(back_by, each)}.", now)
+        how = f"tracking a deer, back by {shown_clock(back_by, each)}."
+        _stand_down(each, Answer.LATER, how, now)
         changes = asked_again(ladder_number=each.ladder_number, back_by=back_by)
         _change(actor, each, {"tracked_at": each.tracked_at or now, **changes}, now)
     return sit
@@ -106,7 +109,7 @@ def checked_out(ids: Mapping[str, str], now: datetime) -> None:
         SitState.CANCELLED: "the sit has been cancelled.",
     }.get(SitState(sit.state), "checked out; down and away.")
     if sit.state not in OUT_THERE:
-        _stand_down(sit, how, now)
+        _stand_down(sit, Answer.OVER, how, now)
 
 
 @transaction.atomic
@@ -141,9 +144,9 @@ def _raise_rung(sit_id: UUID, actor: Actor, now: datetime) -> Rung | None:
     return due
 
 
-def _stand_down(sit: Sit, how: str, now: datetime) -> None:
+def _stand_down(sit: Sit, answer: Answer, how: str, now: datetime) -> None:
     if managers_are_alarmed(marks_of(sit)):
-        overdue_notices.tell_answered(sit, how=how, now=now)
+        overdue_notices.tell_answered(sit, answer, how=how, now=now)
 
 
 def _require_out_there(sit: Sit) -> None:

@@ -7,7 +7,7 @@ from properties.land.models import Closure
 from properties.people.models import Person
 from scheduling.sits import notices
 from scheduling.sits.models import Sit
-from scheduling.sits.overdue_ladder import Rung
+from scheduling.sits.overdue_ladder import Answer, Rung
 from scheduling.sits.overdue_notices import NO_RESCUE, call_contact, reached_at, shown_at
 from scheduling.tracking.models import Outcome, Tracker, Tracking
 
@@ -104,11 +104,11 @@ def ask(tracker: Tracker, rung: Rung, *, now: datetime) -> None:
     )
 
 
-def tell_answered(tracker: Tracker, *, how: str, now: datetime) -> None:
-    """Tell managers who were alarmed that they need not worry on; once for each ladder."""
+def tell_answered(tracker: Tracker, answer: Answer, *, how: str, now: datetime) -> None:
+    """Tell managers who were alarmed what came of it; each answer once for each ladder."""
     _to_managers(
         tracker,
-        once_key=f"tracker-answered:{tracker.id}:{tracker.ladder_number}",
+        once_key=f"tracker-answered:{tracker.id}:{tracker.ladder_number}:{answer}",
         subject=f"Answered: {name_of(tracker)}, tracking a deer",
         text=f"{name_of(tracker)}, tracking a deer on {tracker.tracking.property.name}: {how}",
         now=now,

@@ -17,6 +17,7 @@ from properties.people.queries import holders_of, members_of
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit, SitState
 from scheduling.sits.overdue_ladder import (
+    Answer,
     Ladder,
     Pace,
     Rung,
@@ -79,7 +80,7 @@ def leave(*, actor: Actor, tracker: Tracker, now: datetime) -> Tracker:
     """Back, and off the ground. Raises :class:`WrongOrder` for who has said so already."""
     tracker = _locked_own(actor, tracker)
     _require_out(tracker)
-    _stand_down(tracker, "is back.", now)
+    _stand_down(tracker, Answer.OVER, "is back.", now)
     _change(actor, tracker, {"left_at": now}, now)
     return tracker
 
@@ -92,7 +93,7 @@ def be_back_later(
     tracker = _locked_own(actor, tracker)
     _require_out(tracker)
     _check_back_by(tracker.tracking, back_by, now)
-    _stand_down(tracker, "has said to be back later.", now)
+    _stand_down(tracker, Answer.LATER, "has said to be back later.", now)
     changes = asked_again(ladder_number=tracker.ladder_number, back_by=back_by)
     _change(actor, tracker, {"area": area or tracker.area, **changes}, now)
     _follow_sit(actor, tracker, now)
@@ -108,7 +109,8 @@ def acknowledge(*, actor: Actor, tracker: Tracker, now: datetime) -> Tracker:
         return tracker
     if not marks_of(tracker):
         raise WrongOrder("Nobody has asked about them yet.")
-    _stand_down(tracker, f"{actor.name} has acknowledged the notice.", now)
+    how = f"{actor.name} has acknowledged the notice."
+    _stand_down(tracker, Answer.ACKNOWLEDGED, how, now)
     _change(actor, tracker, answered(by=actor.name, now=now), now)
     return tracker
 
@@ -210,9 +212,9 @@ def _require_out(tracker: Tracker) -> None:
         raise WrongOrder("They are back already.")
 
 
-def _stand_down(tracker: Tracker, how: str, now: datetime) -> None:
+def _stand_down(tracker: Tracker, answer: Answer, how: str, now: datetime) -> None:
     if managers_are_alarmed(marks_of(tracker)):
-        notices.tell_answered(tracker, how=how, now=now)
+        notices.tell_answered(tracker, answer, how=how, now=now)
 
 
 def _change(actor: Actor, tracker: Tracker, changes: Mapping[str, Any], now: datetime) -> None:

@@ -19,7 +19,7 @@ from scheduling.sits.models import Sit
 from scheduling.sits.overdue_jobs import WATCH_OVERDUE
 from scheduling.sits.overdue_ladder import Rung
 from scheduling.sits.overdue_models import OverdueNotice
-from scheduling.sits.overdue_services import acknowledge, say_back_by, watch_overdue
+from scheduling.sits.overdue_services import acknowledge, checked_out, say_back_by, watch_overdue
 from scheduling.sits.problems import WrongOrder
 from tests.cast import NOW
 from tests.scheduling.sits.stage import booked, facts_handled, make_guest
@@ -126,6 +126,26 @@ def test_an_acknowledgement_ends_the_ladder(stage, sit, who):
         assert watch(sit, minutes).looked_at == 0
     assert len(rungs(sit)) == 2
     assert subjects_to(stage.cast.manager)[-1] == "Answered"
+
+
+def test_who_is_on_it_hears_once_that_the_hunter_is_down(stage, sit):
+    watch(sit, 30)
+    watch(sit, 60)
+    manager = stage.cast.actor(stage.cast.manager)
+    acknowledge(actor=manager, sit=sit, now=sit.ends_at + timedelta(hours=1))
+
+    down = sit.ends_at + timedelta(hours=2)
+    check_out(actor=stage.cast.actor(stage.cast.member), sit=sit, now=down)
+    facts_handled(down)
+    checked_out({"sit": str(sit.id)}, down)
+
+    answers = Message.objects.filter(
+        recipient=stage.cast.manager.email, subject__startswith="Answered"
+    ).order_by("created_at", "id")
+    assert [message.text.split(": ")[-1] for message in answers] == [
+        f"{stage.cast.manager.name} has acknowledged the notice.",
+        "checked out; down and away.",
+    ]
 
 
 def test_nobody_else_acknowledges_and_nobody_before_anybody_asked(stage, sit):

@@ -140,6 +140,23 @@ def test_an_answer_ends_the_questions_and_nobody_answers_before_one(evening, out
     assert rungs(out) == [(1, Rung.HUNTER)]
 
 
+def test_who_is_on_it_hears_that_the_tracker_is_back(evening, out):
+    watch(out, 30)
+    watch(out, 60)
+    for answer, minutes in (("acknowledge", 65), ("leave", 90)):
+        at = out.back_by + minutes * MINUTE
+        told = evening.call(evening.cast.manager, "post", f"trackers/{out.id}/{answer}/", at=at)
+        assert told.status_code == 200
+
+    answers = Message.objects.filter(
+        recipient=evening.cast.manager.email, subject__startswith="Answered"
+    ).order_by("created_at", "id")
+    assert [message.text.split(": ")[-1] for message in answers] == [
+        f"{evening.cast.manager.name} has acknowledged the notice.",
+        "is back.",
+    ]
+
+
 def test_the_end_of_the_tracking_forgets_nobody_who_is_still_out(evening, tracking, out):
     evening.end(tracking, "recovered")
     told = Message.objects.get(recipient=evening.ben.email, subject__endswith="is over")
