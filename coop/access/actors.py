@@ -65,6 +65,10 @@ class Actor:
     def person_id(self) -> UUID | None:
         return self.grants.person_id
 
+    def is_one_of(self, *person_ids: UUID | None) -> bool:
+        """Whether the actor is one of these persons; who is no person is not whoever is missing."""
+        return self.person_id is not None and self.person_id in person_ids
+
     def may(self, action: Action, property_id: UUID) -> bool:
         """Whether this actor may take ``action`` on a property."""
         if self.is_system:

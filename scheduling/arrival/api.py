@@ -95,7 +95,7 @@ class SitArrivalViewSet(ActorViewSet):
 
     def get_queryset(self) -> QuerySet[Sit]:
         return sits_visible_to(actor=self.actor).select_related(
-            "stand", "person", "property__cooperative"
+            "stand", "person", "outfitter", "property__cooperative"
         )
 
     @extend_schema(responses=ArrivalSerializer)

@@ -12,6 +12,7 @@ from properties.wind.models import SessionFit
 from properties.wind.ways import OtherWay
 from scheduling.sits.day_rules import vehicles_by_lease
 from scheduling.sits.models import Sit
+from scheduling.sits.queries import is_own_sit
 from scheduling.sits.uses_queries import sessions_of_sit
 
 _KEEP = "Hand them on to nobody; leave every gate as you found it, unless its note says otherwise."
@@ -42,9 +43,7 @@ def arrival_of(sit: Sit, *, actor: Actor, now: datetime) -> dict[str, Any]:
     said = DrivingDirections.objects.filter(property=land).first() or DrivingDirections(
         property=land
     )
-    knows_person = actor.person_id in (sit.person_id, sit.host_id) or actor.may(
-        Action.PERSON_CONTACT, land.id
-    )
+    knows_person = is_own_sit(actor, sit) or actor.may(Action.PERSON_CONTACT, land.id)
     return {
         "sit": sit.id,
         "property_name": land.name,
@@ -70,7 +69,7 @@ def arrival_of(sit: Sit, *, actor: Actor, now: datetime) -> dict[str, Any]:
 
 def is_of_sit(actor: Actor, sit: Sit) -> bool:
     """Whether somebody sits there themselves, or brings the guest who does."""
-    return actor.person_id is not None and actor.person_id in (sit.person_id, sit.host_id)
+    return actor.is_one_of(sit.person_id, sit.host_id)
 
 
 def _codes_notice(actor: Actor, sit: Sit) -> str:

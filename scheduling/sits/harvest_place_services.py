@@ -12,7 +12,7 @@ from uuid import UUID
 from django.core.exceptions import ValidationError
 from django.db import transaction
 
-from coop.access.actors import Actor, ActorKind
+from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import services as audit
 from properties.land.local_dates import local_date_on
@@ -25,6 +25,7 @@ from scheduling.sits.harvest_queries import counted_plans, harvest_settings_of
 from scheduling.sits.harvest_sharing import Asking, places_given
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import HarvestPlan, Sit, SitState
+from scheduling.sits.queries import is_own_sit
 
 _MAY_FILL = (SitState.BOOKED, SitState.CHECKED_IN, SitState.CHECKED_OUT)
 _OUT = (SitState.CHECKED_IN, SitState.CHECKED_OUT)
@@ -175,7 +176,7 @@ def want_place(*, actor: Actor, place: HarvestPlace, wanted: bool, now: datetime
     row = HarvestPlace.objects.filter(id=place.id).select_related("sit", "plan").first()
     if row is None:
         raise ValidationError({"wanted": "The sit is over or given back."})
-    if not _is_own(actor, row.sit):
+    if not is_own_sit(actor, row.sit):
         actor.require(Action.SIT_MANAGE, land.id)
     if row.wanted != wanted:
         before = audit.snapshot(row)
@@ -199,9 +200,3 @@ def settle_all(land_ids: Iterable[UUID], *, now: datetime) -> None:
     """Settle properties that the caller has locked, and tell whose places changed."""
     for land in Property.objects.filter(id__in=land_ids).select_related("cooperative"):
         harvest_notices.tell_of_places(settle_places(land, now=now), now)
-
-
-def _is_own(actor: Actor, sit: Sit) -> bool:
-    if actor.kind is ActorKind.APPLICATION:
-        return sit.outfitter is not None and str(sit.outfitter.application_id) == actor.id
-    return actor.person_id is not None and actor.person_id in (sit.person_id, sit.host_id)

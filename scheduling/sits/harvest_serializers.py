@@ -158,7 +158,7 @@ class HarvestSerializer(HarvestDataSerializer):
     def to_representation(self, instance: Harvest) -> dict[str, Any]:
         shown = super().to_representation(instance)
         actor = actor_of_view(dict(self.context))
-        is_own = actor.person_id in (instance.person_id, instance.person.host_id)
+        is_own = actor.is_one_of(instance.person_id, instance.person.host_id)
         if not (is_own or actor.may(Action.REPORT_READ, instance.property_id)):
             shown |= {**dict.fromkeys(self.null_to_members), "notes": ""}
         if not (is_own or actor.may(Action.SIT_MANAGE, instance.property_id)):

@@ -20,6 +20,7 @@ from scheduling.sits.harvest_place_services import lock_land, settle_all
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import SeatClaim, Sit, SitState
 from scheduling.sits.problems import NotTheHour, WrongOrder
+from scheduling.sits.queries import is_own_sit
 
 SIT_CANCELLED = "sit.cancelled"
 SIT_CHANGED = "sit.changed"
@@ -163,11 +164,9 @@ def sector_observed(sit: Sit, *, until: datetime) -> int | None:
 def _is_own(actor: Actor, sit: Sit) -> bool:
     if actor.is_system:
         return True
-    if actor.kind is ActorKind.APPLICATION:
-        return sit.outfitter is not None and str(sit.outfitter.application_id) == actor.id
-    if actor.person_id is None:
+    if actor.person_id is None and actor.kind is not ActorKind.APPLICATION:
         raise PermissionDenied("sits belong to persons and to outfitters")
-    return actor.person_id in (sit.person_id, sit.host_id)
+    return is_own_sit(actor, sit)
 
 
 def locked(sit: Sit) -> Sit:

@@ -31,6 +31,13 @@ def sits_visible_to(*, actor: Actor, action: Action = Action.SIT_READ) -> QueryS
     return Sit.objects.filter(own)
 
 
+def is_own_sit(actor: Actor, sit: Sit) -> bool:
+    """Whether they sit there, bring the guest who does, or booked it for a client."""
+    if actor.kind is ActorKind.APPLICATION:
+        return sit.outfitter is not None and str(sit.outfitter.application_id) == actor.id
+    return actor.is_one_of(sit.person_id, sit.host_id)
+
+
 def roster_of(*, actor: Actor, property_id: UUID, local_date: date) -> QuerySet[Sit]:
     """Everybody's sits on a property and day, as far as the actor may read the roster there."""
     seated = Sit.objects.filter(property=property_id, local_date=local_date)
@@ -58,8 +65,7 @@ def as_known(
     name: str, *, of: tuple[UUID | None, UUID | None], actor: Actor, property_id: UUID
 ) -> str:
     """A name as this actor may know it on a property; ``of`` are the person's id and host's."""
-    is_own = actor.person_id is not None and actor.person_id in of
-    if is_own or sees_full_names(actor=actor, property_id=property_id):
+    if actor.is_one_of(*of) or sees_full_names(actor=actor, property_id=property_id):
         return name
     return first_name(name)
 

@@ -83,7 +83,7 @@ class RosterViewSet(ActorViewSet):
         return {"standing": "member", "through": ""}
 
     def _vehicle(self, sit: Sit) -> str:
-        is_own = self.actor.person_id in (sit.person_id, sit.host_id)
+        is_own = self.actor.is_one_of(sit.person_id, sit.host_id)
         shown = queries.sees_full_names(actor=self.actor, property_id=sit.property_id)
         return queries.vehicle_of(sit) if is_own or shown else ""
 

@@ -66,7 +66,7 @@ def retire_tag(*, actor: Actor, tag: Tag, now: datetime) -> Tag:
 
 
 def _require_write(actor: Actor, person: Person) -> None:
-    if actor.person_id is not None and actor.person_id in (person.id, person.host_id):
+    if actor.is_one_of(person.id, person.host_id):
         return
     reach = persons_within_reach(actor=actor, action=Action.TAG_READ)
     if not reach.filter(id=person.id).exists():

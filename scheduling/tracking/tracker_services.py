@@ -57,7 +57,7 @@ def join(
         raise WrongOrder("This tracking has ended.")
     if (person is None) != bool(fields.get("name")):
         raise ValidationError({"name": "Either a person, or name and number of an outsider."})
-    if person is None or actor.person_id not in (person.id, person.host_id):
+    if person is None or not actor.is_one_of(person.id, person.host_id):
         require_in_charge(actor, tracking)
     _check_belongs(tracking, person)
     _check_back_by(tracking, fields["back_by"], now)
@@ -194,8 +194,7 @@ def _locked_own(actor: Actor, tracker: Tracker) -> Tracker:
     tracker = _locked(tracker.id)
     actor.require(Action.TRACKING_JOIN, tracker.tracking.property_id)
     person = tracker.person
-    is_own = person is not None and actor.person_id in (person.id, person.host_id)
-    if actor.person_id is None or not is_own:
+    if person is None or not actor.is_one_of(person.id, person.host_id):
         require_in_charge(actor, tracker.tracking)
     return tracker
 

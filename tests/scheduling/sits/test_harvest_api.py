@@ -2,12 +2,15 @@
 
 import csv
 import io
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
 
+from coop.access.actors import ANONYMOUS, ActorKind
 from scheduling.sits.harvest_models import Tag
 from scheduling.sits.harvest_queries import bucks_taken, planned_by_class
+from scheduling.sits.harvest_serializers import HarvestSerializer
 from scheduling.sits.models import Harvest, HarvestPlan
 from scheduling.sits.report_services import report_sit
 from tests.cast import NOW
@@ -272,3 +275,18 @@ def test_a_hunter_gives_their_place_up_over_http_and_the_list_tells_it(stage, ap
     assert (given.json()["wanted"], given.json()["held"]) == (False, False)
     again = api["member"].post(f"/api/v1/harvest-places/{place['id']}/ask-again/")
     assert again.json()["held"] is True
+
+
+@pytest.mark.parametrize("nobody", [ANONYMOUS, replace(ANONYMOUS, kind=ActorKind.APPLICATION)])
+def test_who_is_no_person_is_not_the_host_of_whoever_has_none(stage, nobody):
+    deer = Harvest.objects.create(
+        property=stage.cast.north,
+        person=stage.ben,
+        harvest_class="antlered",
+        taken_at=NOW,
+        notes="By the spring",
+    )
+
+    shown = HarvestSerializer(deer, context={"actor": nobody}).data
+
+    assert (shown["person"], shown["notes"], shown["person_name"]) == (None, "", "Ben")
