@@ -20,7 +20,7 @@ from scheduling.sits.closed_ground import sits_on, told_people
 from scheduling.sits.closure_models import ClosedSit, ClosureOutcome
 from scheduling.sits.life_services import release
 from scheduling.sits.models import Sit, SitState
-from scheduling.sits.waiting_services import take_back_seats
+from scheduling.sits.waiting_services import held_at, held_on, take_back_seats
 
 RELEASER = "release of sits"
 
@@ -39,7 +39,7 @@ def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
     inside = sits_on(closure)
     ended = _release_coming(inside, reason=reason, now=now)
     out = _tell_hunters_out(inside, closing=closing, reason=reason, now=now)
-    take_back_seats(closure, reason=reason, now=now)
+    take_back_seats(held_on(closure), reason=reason, now=now)
     for sit, was_out in [*((sit, False) for sit in ended), *((sit, True) for sit in out)]:
         key = notices.closed_under_key(sit, closing) if was_out else notices.cancelled_key(sit)
         ClosedSit.objects.get_or_create(
@@ -64,7 +64,8 @@ def _standing_closure(ids: Mapping[str, str]) -> Closure | None:
 
 
 def stand_closed(ids: Mapping[str, str], now: datetime) -> None:
-    """``stand.closed``: its coming sits end, unless it was opened again meanwhile."""
+    """``stand.closed``: its coming sits end and no seat there is held, unless it was opened again
+    meanwhile."""
     stand = Stand.objects.select_for_update(no_key=True).filter(id=ids["stand"]).first()
     if stand is None or (stand.is_open and stand.retired_at is None):
         return
@@ -74,6 +75,7 @@ def stand_closed(ids: Mapping[str, str], now: datetime) -> None:
     _release_coming(sits, reason=reason, now=now)
     # Run again, it finds the stand as this closing left it.
     _tell_hunters_out(sits, closing=f"stand-{stand.version}", reason=reason, now=now)
+    take_back_seats(held_at(stand), reason=reason, now=now)
 
 
 def role_revoked(ids: Mapping[str, str], now: datetime) -> None:

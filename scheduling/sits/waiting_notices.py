@@ -58,7 +58,7 @@ def tell_of_missed_offer(entry: WaitingEntry, *, now: datetime) -> None:
 
 
 def tell_of_taken_back(entry: WaitingEntry, *, reason: str, now: datetime) -> None:
-    """Tell somebody that the seat held for them is on ground that was closed."""
+    """Tell somebody that the stand, or the ground, of the seat held for them was closed."""
     tell_person(
         entry.person,
         once_key=f"waiting-taken-back:{entry.id}:{entry.version}",

@@ -1,10 +1,12 @@
 """Wait for a seat, leave the list, confirm a seat that was held."""
 
+from collections.abc import Iterable
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import transaction
+from django.db.models import QuerySet
 
 from coop.access.actors import Actor, system_actor
 from coop.access.roles import Action
@@ -142,16 +144,26 @@ def confirm_seat(*, actor: Actor, entry: WaitingEntry, now: datetime) -> Sit:
         return sit
 
 
-def take_back_seats(closure: Closure, *, reason: str, now: datetime) -> None:
-    """Seats held on ground that was closed are held no more; whoever waited goes on waiting."""
-    held = WaitingEntry.objects.filter(
-        property=closure.property_id,
-        state=WaitingState.OFFERED,
-        local_date__range=(closure.first_on, closure.last_on),
-        offered_stand__in=[stand.id for stand in stands_on(closure)],
+def held_on(closure: Closure) -> QuerySet[WaitingEntry]:
+    """Seats that are held on closed ground in the closed sessions."""
+    held = _held_at(stands_on(closure)).filter(
+        local_date__range=(closure.first_on, closure.last_on)
     )
     if closure.session_kind:
         held = held.filter(span__in=[closure.session_kind, SitSpan.ALL_DAY])
+    return held
+
+
+def held_at(stand: Stand) -> QuerySet[WaitingEntry]:
+    """Seats of a stand that are held, in any session."""
+    return _held_at([stand])
+
+
+def take_back_seats(held: QuerySet[WaitingEntry], *, reason: str, now: datetime) -> None:
+    """Seats where nobody may sit now are held no more; whoever waited goes on waiting.
+
+    Inside the caller's transaction.
+    """
     for entry in held.order_by("id"):
         entry = locked_entry(entry)
         if entry.state != WaitingState.OFFERED:
@@ -190,6 +202,12 @@ def change_entry(
         now=now,
         property_id=entry.property_id,
         reason=str(changes.get("outcome", "")),
+    )
+
+
+def _held_at(stands: Iterable[Stand]) -> QuerySet[WaitingEntry]:
+    return WaitingEntry.objects.filter(
+        state=WaitingState.OFFERED, offered_stand__in=[stand.id for stand in stands]
     )
 
 

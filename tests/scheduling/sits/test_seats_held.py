@@ -5,15 +5,16 @@ from datetime import timedelta
 import pytest
 
 from coop.api.problems import Refused
-from properties.stands.services import close_stand
+from properties.stands.services import close_stand, retire_stand
 from scheduling.rotation.gather import gather
 from scheduling.sits.booking_services import book_sit
 from scheduling.sits.models import Sit
 from scheduling.sits.problems import WrongOrder
+from scheduling.sits.waiting_models import WaitingEntry
 from scheduling.sits.waiting_services import confirm_seat, leave_list
 from scheduling.sits.waiting_work import Worked
 from tests.cast import NOW
-from tests.scheduling.sits.stage import DAY, booked, codes_of
+from tests.scheduling.sits.stage import DAY, booked, codes_of, facts_handled, give_fits
 from tests.scheduling.sits.waiting import (
     MINUTE,
     WAITING,
@@ -106,6 +107,28 @@ def test_an_offer_that_a_rule_refuses_at_the_last_moment_is_not_booked(stage, ta
 
     assert codes_of(refusal.value) == ["stand_closed"]
     assert not Sit.objects.filter(state="booked").exists()
+
+
+@pytest.mark.parametrize("ends", ["closed", "retired"])
+def test_whoever_a_seat_was_held_for_waits_on_when_its_stand_is_closed(stage, taken, ends):
+    give_fits(stage.oak, [DAY], fit=0.2, fits=False, verdict="unfit")
+    entry = waits(stage, stage.ben, stand=None)
+    now = shortly_before(taken)
+    cancelled(stage, taken, now)
+    work(stage, now)
+    held_at = WaitingEntry.objects.get(id=entry.id).offered_stand
+    manager = stage.cast.actor(stage.cast.manager)
+    if ends == "closed":
+        close_stand(actor=manager, stand=held_at, reason="Wasps", now=now)
+    else:
+        retire_stand(actor=manager, stand=held_at, now=now)
+
+    facts_handled(now)
+
+    entry.refresh_from_db()
+    assert (entry.state, entry.offered_stand, entry.answer_by) == ("waiting", None, None)
+    subject, urgent = mails(stage.ben)[-1]
+    assert (subject, urgent) == ("No longer held: Creek, 08 Nov 2025", True)
 
 
 def test_over_http_a_held_seat_is_confirmed(stage, taken, at_now):
