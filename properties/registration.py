@@ -2,6 +2,7 @@
 
 from coop.outbox.services import on_fact
 from coop.outbox.webhooks.services import WEBHOOK_DISABLED
+from properties import erasing
 from properties.emergency.settings import GROUP as EMERGENCY
 from properties.emergency.settings import EmergencySettings
 from properties.incidents import notices as incident_notices
@@ -51,3 +52,4 @@ def register() -> None:
     stand_events.register()
     incident_notices.register()
     wind_events.register()
+    erasing.register()

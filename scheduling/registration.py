@@ -7,6 +7,7 @@ from coop.outbox.services import on_fact
 from properties.land.settings import register_group
 from properties.wind import evidence
 from properties.wind import jobs as wind_jobs
+from scheduling import erasing
 from scheduling.errands import jobs as errand_jobs
 from scheduling.errands.settings import ErrandSettings
 from scheduling.herd.settings import GROUP as HERD
@@ -44,3 +45,4 @@ def register() -> None:
     rotation_readings.register()
     errand_jobs.register()
     worklist_jobs.register()
+    erasing.register()

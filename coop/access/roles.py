@@ -44,6 +44,7 @@ class Action(StrEnum):
     PERSON_CREATE = "person:create"
     PERSON_CONTACT = "person:contact"
     PERSON_WRITE = "person:write"
+    PERSON_ERASE = "person:erase"
     GUEST_WRITE = "guest:write"
     MEMBER_READ = "member:read"
     DUE_READ = "due:read"
@@ -167,6 +168,7 @@ PERMISSIONS: dict[Action, frozenset[Role]] = {
     Action.PERSON_CREATE: frozenset({_C}),
     Action.PERSON_CONTACT: frozenset({_C, _M}),
     Action.PERSON_WRITE: frozenset({_C, _M}),
+    Action.PERSON_ERASE: frozenset({_C}),
     Action.GUEST_WRITE: frozenset({_C, _M, _B}),
     Action.MEMBER_READ: frozenset({_C, _M}),
     # Beside the coordinator only the member reads what they owe.

@@ -27,8 +27,15 @@ class AuditEventSerializer(serializers.ModelSerializer[AuditEvent]):
             "before",
             "after",
             "request_id",
+            "emptied_at",
         ]
         read_only_fields = fields
+        extra_kwargs = {
+            "emptied_at": {
+                "help_text": "Since when name, reason, before or after are empty, because the "
+                "data of somebody they told of was erased"
+            }
+        }
 
 
 class AuditEventFilter(FilterSet):

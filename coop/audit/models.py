@@ -1,4 +1,4 @@
-"""The audit record. Database triggers refuse to change or delete a row."""
+"""The audit record. Database triggers refuse to change or delete a row, but for emptying it."""
 
 from django.db import models
 
@@ -6,7 +6,11 @@ from coop.records import Record
 
 
 class AuditEvent(Record):
-    """Who did what to which object, why, and what it was before and after."""
+    """Who did what to which object, why, and what it was before and after.
+
+    Where the data of somebody it told of was erased, name, reason, before and after may be
+    empty, and ``emptied_at`` says since when; nothing of it is ever another than it was.
+    """
 
     recorded_at = models.DateTimeField()
     actor_kind = models.CharField(max_length=20)
@@ -20,6 +24,7 @@ class AuditEvent(Record):
     before = models.JSONField(default=dict)
     after = models.JSONField(default=dict)
     request_id = models.CharField(max_length=64, blank=True)
+    emptied_at = models.DateTimeField(null=True, blank=True)
 
     class Meta:
         indexes = [

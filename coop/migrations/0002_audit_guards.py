@@ -1,10 +1,10 @@
 from django.db import migrations
 
-from coop.audit.guards import INSTALL, REMOVE
+from coop.audit.guards import FIRST_INSTALL, REMOVE
 
 
 def install(apps, schema_editor):
-    for statement in INSTALL[schema_editor.connection.vendor]:
+    for statement in FIRST_INSTALL[schema_editor.connection.vendor]:
         schema_editor.execute(statement)
 
 

@@ -6,7 +6,7 @@ from properties.land.settings import register_group
 
 
 def register() -> None:
-    from coop.reports import delivery, events, month_job, services
+    from coop.reports import delivery, erasing, events, month_job, services
     from coop.reports.season import job as season_job
     from coop.reports.settings import ReportSettings
 
@@ -17,3 +17,4 @@ def register() -> None:
     register_schedule(season_job.NAME, season_job.due_seasons)
     outbox.on_fact(services.REPORT_WRITTEN, delivery.report_written)
     events.register()
+    erasing.register()

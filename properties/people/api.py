@@ -16,7 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.preconditions import edit_matched
 from coop.api.views import DetailViewSet
 from properties.land.queries import cooperatives_visible_to
-from properties.people import invitations, queries, role_services, services
+from properties.people import erasure, invitations, queries, role_services, services
 from properties.people.models import Person, RoleGrant
 
 CONTACT_FIELDS = (
@@ -50,10 +50,11 @@ class PersonSerializer(serializers.ModelSerializer[Person]):
             *CONTACT_FIELDS,
             "version",
             "retired_at",
+            "erased_at",
             "created_at",
             "updated_at",
         ]
-        read_only_fields = ["id", "version", "retired_at", "created_at", "updated_at"]
+        read_only_fields = ["id", "version", "retired_at", "erased_at", "created_at", "updated_at"]
 
     def to_representation(self, instance: Person) -> dict[str, Any]:
         shown = super().to_representation(instance)
@@ -122,6 +123,12 @@ class InvitationSerializer(serializers.Serializer[Any]):
     expires_at = serializers.DateTimeField()
 
 
+class ErasureSerializer(serializers.Serializer[Any]):
+    name = serializers.CharField(
+        max_length=200, help_text="As it stands on record, so that nobody else is meant"
+    )
+
+
 class PersonViewSet(mixins.ListModelMixin, DetailViewSet):
     """Who belongs to a property. How to reach them is shown to managers and to themselves."""
 
@@ -132,6 +139,7 @@ class PersonViewSet(mixins.ListModelMixin, DetailViewSet):
         "create": Action.PERSON_CREATE,
         "partial_update": Action.PERSON_WRITE,
         "retire": Action.ROLE_WRITE,
+        "erase": Action.PERSON_ERASE,
         "invite": Action.PERSON_WRITE,
     }
     serializer_class = PersonSerializer
@@ -190,6 +198,25 @@ class PersonViewSet(mixins.ListModelMixin, DetailViewSet):
         person = self.find(self.get_queryset(), pk)
         return self._shown(
             role_services.retire_person(actor=self.actor, person=person, now=self.now)
+        )
+
+    @extend_schema(
+        request=ErasureSerializer,
+        examples=[
+            OpenApiExample("Whom it is about", value={"name": "Ada Example"}, request_only=True)
+        ],
+    )
+    @action(detail=True, methods=["post"])
+    def erase(self, request: Request, pk: str) -> Response:
+        """Erase the data of somebody who has left (coordinators). Nothing brings it back.
+
+        Sits, harvests and figures stay, of an "Erased person". `still_needed` (409) names under
+        `obstacles` what has to end first. See [Erasing a person](/docs/erasure/).
+        """
+        person = self.find(self.get_queryset(), pk)
+        name = self.read(ErasureSerializer)["name"]
+        return self._shown(
+            erasure.erase_person(actor=self.actor, person=person, name=name, now=self.now)
         )
 
     @extend_schema(request=None, responses={202: InvitationSerializer})

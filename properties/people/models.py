@@ -17,7 +17,8 @@ class Person(VersionedRecord, Retirable):
     """Somebody the cooperative knows: member, landowner, coordinator, guest, client.
 
     A guest or an outfitter's client has a ``host`` and no account. ``vehicle`` is what the
-    landowner finds parked: make, colour, plate.
+    landowner finds parked: make, colour, plate. Of whoever was erased (``erased_at``) nothing
+    is left but the row that their sits and harvests point at.
     """
 
     cooperative = models.ForeignKey(Cooperative, on_delete=models.PROTECT, related_name="persons")
@@ -39,8 +40,25 @@ class Person(VersionedRecord, Retirable):
     emergency_contact_name = models.CharField(max_length=200, blank=True)
     emergency_contact_phone = models.CharField(max_length=40, blank=True)
 
+    erased_at = models.DateTimeField(null=True, blank=True, editable=False)
+
     class Meta:
         indexes = [models.Index(fields=["cooperative", "name"], name="person_by_name")]
+        constraints = [
+            models.CheckConstraint(
+                condition=models.Q(erased_at=None)
+                | models.Q(
+                    user=None,
+                    retired_at__isnull=False,
+                    email="",
+                    phone="",
+                    vehicle="",
+                    emergency_contact_name="",
+                    emergency_contact_phone="",
+                ),
+                name="erased_person_keeps_no_data",
+            ),
+        ]
 
 
 class Member(VersionedRecord):

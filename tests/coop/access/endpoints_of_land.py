@@ -173,6 +173,11 @@ OF_LAND: dict[str, Endpoint] = {
         of=("person", "newcomer", "own_person"), body={}, also=OWNER_MAY
     ),
     "POST persons/{id}/retire/": Endpoint(of=("person", "newcomer", "own_person")),
+    "POST persons/{id}/erase/": Endpoint(
+        of=("person", "newcomer", "own_person"),
+        body={"name": "Nobody Example"},
+        refused={400: "not their name"},
+    ),
     "POST persons/{id}/invite/": Endpoint(
         of=("person", "newcomer", "own_person"), refused={400: "has an account, or no address"}
     ),
