@@ -11,6 +11,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from properties.land import settings as layered_settings
+from properties.land.closure_words import GROUND_CLOSED
 from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
 from properties.land.queries import setting_layers
@@ -22,7 +23,7 @@ from scheduling.errands.advice import (
     advice_for_places,
     coming_closures,
 )
-from scheduling.errands.closed_ground import CLOSED, closed_words, closures_at, is_open
+from scheduling.errands.closed_ground import closed_words, closures_at, is_open
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.errands.places import PlacedErrand, open_errands
 from scheduling.errands.settings import ErrandSettings
@@ -67,7 +68,7 @@ def _tells(errand: Errand, asked: Asked, zone: ZoneInfo, now: datetime) -> bool:
     """Whether the advice tells of the closures as they stand, and names an hour that is open."""
     said = closed_words(asked.closures, today=local_date_of(now, zone))
     if not said:
-        return not errand.advice.startswith(CLOSED)
+        return not errand.advice.startswith(GROUND_CLOSED)
     if not errand.advice.startswith(said) or errand.go_from is None:
         return False
     return is_open(errand.go_from, asked.closures, zone)

@@ -13,14 +13,12 @@ from shapely.geometry import shape
 
 from properties.land import settings as layered_settings
 from properties.land.closed_parts import LandSettings, reached_by
-from properties.land.closure_words import as_ending
+from properties.land.closure_words import GROUND_CLOSED, PART_CLOSED, closed_sentence
 from properties.land.models import Closure, Property
 from properties.land.queries import setting_layers
 from properties.sessions.kinds import SessionKind
 from scheduling.errands.places import Place
 
-CLOSED = "The ground is closed"
-_PART = "A part of the ground is closed"
 _MOST_LETTERS = 300
 _ALMOST_AN_HOUR = timedelta(minutes=59)
 _NOON = 12
@@ -58,22 +56,24 @@ def is_closed_all_day(on: date, closures: Sequence[Closure]) -> bool:
 
 def closed_words(closures: Iterable[Closure], *, today: date) -> str:
     """What an errand's advice says of the closures of its place; "" where there are none."""
-    told = " ".join(_sentence(CLOSED, row, today) for row in closures)
+    told = " ".join(_sentence(GROUND_CLOSED, row, today) for row in closures)
     return shorten(told, _MOST_LETTERS, placeholder=" …")
 
 
 def closure_sentence(row: Closure, *, today: date) -> str:
     """One closure as the walk of a day tells of it."""
-    return _sentence(CLOSED if row.part is None else _PART, row, today)
+    return _sentence(GROUND_CLOSED if row.part is None else PART_CLOSED, row, today)
 
 
 def _sentence(what: str, row: Closure, today: date) -> str:
-    session = {"morning": " in the mornings", "evening": " in the evenings"}.get(
-        row.session_kind, ""
+    return closed_sentence(
+        what,
+        first_on=row.first_on,
+        last_on=row.last_on,
+        session_kind=row.session_kind,
+        reason=row.reason,
+        today=today,
     )
-    begins = f" from {row.first_on:%A %d %B}" if row.first_on > today else ""
-    until = f"until {row.last_on:%A %d %B %Y}"
-    return f"{what}{session}{begins} {until}: {as_ending(row.reason)}"
 
 
 def _is_closed_by(row: Closure, place: Place | None, margin_m: float) -> bool:

@@ -6,12 +6,12 @@ evening.
 """
 
 from collections.abc import Iterable, Iterator, Mapping
-from datetime import datetime, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, Q
 
-from properties.land.closure_words import as_ending
+from properties.land.closure_words import GROUND_CLOSED, PART_CLOSED, closed_sentence
 from properties.land.models import Closure, Property
 from properties.sessions.local_time import local_date_of, local_day
 from scheduling.sits.closure_models import ClosedSit
@@ -37,10 +37,11 @@ def closed_words(land: Property, *, now: datetime, until: datetime | None = None
     The last sentence says to ask the landowner first; nothing is said where all is open.
     """
     zone = ZoneInfo(land.time_zone)
-    day_ends_at = local_day(local_date_of(now, zone), zone)[1] - timedelta(seconds=1)
+    today = local_date_of(now, zone)
+    day_ends_at = local_day(today, zone)[1] - timedelta(seconds=1)
     ends_at = max(day_ends_at, until or day_ends_at)
     told = [
-        _sentence(row)
+        _sentence(row, today)
         for row in sorted(land.closures.all(), key=lambda row: (row.first_on, row.id))
         if row.lifted_at is None and _closes(row, now, ends_at, zone)
     ]
@@ -50,6 +51,7 @@ def closed_words(land: Property, *, now: datetime, until: datetime | None = None
 def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
     """``property.closed``: who is on foot there meanwhile is told to leave, unless it was lifted.
 
+    Where it is closed only later, before they said to be back, they are told to be off it then.
     May run late or twice: each letter is written once for a closure and a tracker.
     """
     closure = (
@@ -58,9 +60,11 @@ def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
     if closure is None:
         return
     zone = ZoneInfo(closure.property.time_zone)
+    closed = _sentence(closure, local_date_of(now, zone))
+    is_now = _closes(closure, now, now, zone)
     for tracker in _out_on(closure.property):
-        if _closes(closure, now, max(now, tracker.back_by), zone):
-            notices.tell_closed(tracker, closure=closure, closed=_sentence(closure), now=now)
+        if is_now or _closes(closure, now, max(now, tracker.back_by), zone):
+            notices.tell_closed(tracker, closure=closure, closed=closed, is_now=is_now, now=now)
 
 
 def told_beside(closure: Closure, acted_at: datetime) -> list[str]:
@@ -88,13 +92,15 @@ def _out_on(land: Property) -> Iterable[Tracker]:
     )
 
 
-def _sentence(row: Closure) -> str:
-    what = "The ground is closed" if row.part is None else "A part of the ground is closed"
-    session = {"morning": " in the mornings", "evening": " in the evenings"}.get(
-        row.session_kind, ""
+def _sentence(row: Closure, today: date) -> str:
+    return closed_sentence(
+        GROUND_CLOSED if row.part is None else PART_CLOSED,
+        first_on=row.first_on,
+        last_on=row.last_on,
+        session_kind=row.session_kind,
+        reason=row.reason,
+        today=today,
     )
-    until = f"until the end of {row.last_on:%A %d %B %Y}"
-    return f"{what}{session} {until}: {as_ending(row.reason)}"
 
 
 def _closes(row: Closure, starts_at: datetime, ends_at: datetime, zone: ZoneInfo) -> bool:

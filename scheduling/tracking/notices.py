@@ -64,17 +64,24 @@ def closed_key(tracker: Tracker, closure: Closure) -> str:
     return f"closed-while-tracking:{closure.id}:{tracker.id}"
 
 
-def tell_closed(tracker: Tracker, *, closure: Closure, closed: str, now: datetime) -> None:
-    """Tell somebody on foot that the ground was closed meanwhile; once for each closure."""
+def tell_closed(
+    tracker: Tracker, *, closure: Closure, closed: str, is_now: bool, now: datetime
+) -> None:
+    """Tell somebody on foot that the ground was closed meanwhile; once for each closure.
+
+    ``closed`` says so. Without ``is_now`` it closes later, before they said to be back.
+    """
     land = tracker.tracking.property
+    closes = "has been" if is_now else "will be"
+    leave = "Leave the closed ground now" if is_now else "Be off that ground before then"
     for person in _reached_through(tracker):
         notices.tell_person(
             person,
             once_key=closed_key(tracker, closure),
-            subject=f"{land.name} has been closed while {_who(tracker, person)} on foot there",
+            subject=f"{land.name} {closes} closed while {_who(tracker, person)} on foot there",
             text=(
                 f"{closed}\n\n{name_of(tracker)} is tracking a deer on foot on {land.name} "
-                f"({tracker.area}) by the record. Leave the closed ground now, call your manager, "
+                f"({tracker.area}) by the record. {leave}, call your manager, "
                 "and say that you have left when you are off it. Ask the landowner first before "
                 "anybody goes on looking for the deer."
             ),

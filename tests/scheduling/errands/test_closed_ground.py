@@ -26,7 +26,7 @@ from tests.scheduling.errands.test_errand_walks import (
 from tests.scheduling.sits.stage import facts_handled
 
 TODAY = NOW.date()
-BURNT = "The ground is closed until Monday 03 November 2025: Burning the east."
+BURNT = "The ground is closed until the end of Monday 03 November 2025: Burning the east."
 
 
 @pytest.fixture
@@ -94,7 +94,8 @@ class TestAdvice:
             now=NOW + timedelta(hours=4),
         )
 
-        assert "closed in the mornings from Sunday 02 November until Monday 10" in errand.advice
+        said = "closed in the mornings from Sunday 02 November until the end of Monday 10"
+        assert said in errand.advice
         assert local(land, errand.go_from).date() == TOMORROW
         assert local(land, errand.go_from).hour >= 12
 

@@ -112,6 +112,13 @@ def test_a_closure_of_tomorrow_tells_whoever_will_be_out_past_midnight(evening, 
     facts_handled(now=evening.at)
     assert told() == [evening.ben.email]
 
+    (letter,) = Message.objects.filter(once_key__startswith="closed-while-tracking")
+    assert letter.subject == "North will be closed while you are on foot there"
+    days = f"from {tomorrow:%A %d %B} until the end of {tomorrow:%A %d %B %Y}"
+    assert letter.text.startswith(f"The ground is closed {days}: Burning.")
+    assert "Be off that ground before then" in letter.text
+    assert " now" not in letter.text
+
 
 def test_joining_on_closed_ground_is_allowed_and_says_what_is_closed_and_whom_to_ask(
     evening, tracking
