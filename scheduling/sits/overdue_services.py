@@ -83,11 +83,21 @@ def say_back_by(*, actor: Actor, sit: Sit, back_by: datetime, now: datetime) -> 
     latest = shown_clock(now + timedelta(hours=settings.tracking_longest_h), sit)
     check_back_by(back_by, settings=settings, at_most=f"at the latest {latest}", now=now)
     for each in (sit, *guest_sits(sit, SitState.CHECKED_IN)):
-        how = f"tracking a deer, back by {shown_clock(back_by, each)}."
-        _stand_down(each, Answer.LATER, how, now)
-        changes = asked_again(ladder_number=each.ladder_number, back_by=back_by)
-        _change(actor, each, {"tracked_at": each.tracked_at or now, **changes}, now)
+        _ask_later(actor, each, back_by, {"tracked_at": each.tracked_at or now}, now)
     return sit
+
+
+def follow_tracker(*, actor: Actor, sit: Sit, back_by: datetime, now: datetime) -> None:
+    """Ask after who is checked in, and their guests, no earlier than they said as trackers.
+
+    Whoever may say that they track says it of their sit too; the deer need not be of this sit.
+    Inside the caller's transaction, which has checked ``back_by``.
+    """
+    sit = locked(sit)
+    if sit.state != SitState.CHECKED_IN:
+        return
+    for each in (sit, *guest_sits(sit, SitState.CHECKED_IN)):
+        _ask_later(actor, each, back_by, {}, now)
 
 
 def check_back_by(back_by: datetime, *, settings: SitSettings, at_most: str, now: datetime) -> None:
@@ -142,6 +152,15 @@ def _raise_rung(sit_id: UUID, actor: Actor, now: datetime) -> Rung | None:
     )
     overdue_notices.ask(sit, due, expected_by=expected_by, now=now)
     return due
+
+
+def _ask_later(
+    actor: Actor, sit: Sit, back_by: datetime, more: Mapping[str, Any], now: datetime
+) -> None:
+    how = f"tracking a deer, back by {shown_clock(back_by, sit)}."
+    _stand_down(sit, Answer.LATER, how, now)
+    changes = asked_again(ladder_number=sit.ladder_number, back_by=back_by)
+    _change(actor, sit, {**more, **changes}, now)
 
 
 def _stand_down(sit: Sit, answer: Answer, how: str, now: datetime) -> None:

@@ -27,7 +27,7 @@ from scheduling.sits.overdue_ladder import (
     managers_are_alarmed,
     rung_due,
 )
-from scheduling.sits.overdue_services import check_back_by, say_back_by
+from scheduling.sits.overdue_services import check_back_by, follow_tracker
 from scheduling.sits.problems import WrongOrder
 from scheduling.tracking import notices
 from scheduling.tracking.models import Tracker, TrackerNotice, Tracking
@@ -171,7 +171,7 @@ def _follow_sit(actor: Actor, tracker: Tracker, now: datetime) -> None:
     for sit in seated:
         is_later = sit.back_by is None or sit.back_by < tracker.back_by
         if is_later and sit.ends_at < tracker.back_by:
-            say_back_by(actor=actor, sit=sit, back_by=tracker.back_by, now=now)
+            follow_tracker(actor=actor, sit=sit, back_by=tracker.back_by, now=now)
 
 
 def _check_belongs(tracking: Tracking, person: Person | None) -> None:

@@ -227,6 +227,20 @@ def test_one_joins_for_oneself_and_the_hunter_and_managers_for_others(evening, t
         assert evening.join(tracking, person).status_code in (400, 403)
 
 
+def test_the_hunter_says_of_somebody_checked_in_that_they_track(evening, tracking):
+    """Ben comes down from Creek to help, and stays out past the end of his own sit."""
+    sit = evening.near
+    check_in(actor=evening.cast.actor(evening.ben), sit=sit, now=sit.starts_at)
+    hours = (sit.ends_at - evening.at) / timedelta(hours=1) + 2
+
+    told = evening.join(tracking, evening.mia, hours=hours, person=str(evening.ben.id))
+
+    assert told.status_code == 201, told.content
+    sit.refresh_from_db()
+    assert sit.back_by == Tracker.objects.get(id=told.json()["id"]).back_by
+    assert sit.tracked_at is None, "the deer was not hit from his stand"
+
+
 def test_nobody_is_out_twice(evening, tracking, out):
     again = evening.join(tracking)
     assert (again.status_code, again.json()["code"]) == (409, "wrong_order")
