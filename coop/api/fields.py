@@ -1,9 +1,11 @@
-"""Serializer fields that see only what the caller may see."""
+"""Serializer fields: references that the caller may see, instants by a property's clock."""
 
 from collections.abc import Callable
+from datetime import datetime
 from typing import Any
 
 from django.db.models import QuerySet
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from coop.access.actors import Actor
@@ -29,3 +31,14 @@ class VisibleField(serializers.PrimaryKeyRelatedField):
     def get_queryset(self) -> QuerySet[Any]:
         actor: Actor = actor_of_view(self.context)
         return self._visible_to(actor=actor)
+
+
+@extend_schema_field(serializers.DateTimeField())
+class LocalInstantField(serializers.Field[Any, Any, Any, Any]):
+    """An instant told to the second, with the property's offset that it already carries.
+
+    The framework's own field would turn it back to UTC.
+    """
+
+    def to_representation(self, value: datetime) -> str:
+        return value.isoformat(timespec="seconds")

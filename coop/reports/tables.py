@@ -4,7 +4,9 @@ import csv
 import io
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, fields
+from datetime import datetime
 from typing import Any
+from zoneinfo import ZoneInfo
 
 from coop.printing.cells import inert
 
@@ -44,6 +46,7 @@ def columns_of(row_type: type[Any], section: str) -> Table:
 
 def _stays(figures: Figures) -> Rows:
     vehicles = {one["person"]: one["vehicle"] for one in figures["who"]["people"]}
+    zone = ZoneInfo(figures["time_zone"])
     for stay in figures["who"]["presences"]:
         yield (
             stay["on"],
@@ -52,9 +55,16 @@ def _stays(figures: Figures) -> Rows:
             stay["standing"],
             stay["through"],
             stay["what"],
-            stay["came_at"],
-            stay["left_at"],
+            _local(stay["came_at"], zone),
+            _local(stay["left_at"], zone),
         )
+
+
+def _local(instant: str | None, zone: ZoneInfo) -> str | None:
+    """A stored instant, which is UTC, by the clock of the property."""
+    if instant is None:
+        return None
+    return datetime.fromisoformat(instant).astimezone(zone).isoformat(timespec="seconds")
 
 
 def _calendar(figures: Figures) -> Rows:

@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from coop.api.fields import LocalInstantField
 from scheduling.sits.serializers import SitSerializer
 
 
@@ -49,8 +50,12 @@ class BriefingSerializer(serializers.Serializer[Any]):
     arc_from_deg = serializers.FloatField()
     arc_to_deg = serializers.FloatField()
     neighbours = NeighbourSerializer(many=True)
-    shooting_light_from = serializers.DateTimeField(allow_null=True)
-    shooting_light_until = serializers.DateTimeField(allow_null=True)
+    shooting_light_from = LocalInstantField(
+        allow_null=True, help_text="By the clock of the property"
+    )
+    shooting_light_until = LocalInstantField(
+        allow_null=True, help_text="By the clock of the property"
+    )
     light_notice = serializers.CharField()
     day_rules = serializers.ListField(
         child=serializers.CharField(),

@@ -4,7 +4,6 @@ from datetime import datetime, timedelta
 from typing import Any
 from zoneinfo import ZoneInfo
 
-from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from coop.api.rows import Computed, Rows
@@ -118,11 +117,3 @@ class TrueTimeSerializer(serializers.Serializer[Any]):
 
 class TrackingSerializer(serializers.Serializer[Any]):
     back_by = serializers.DateTimeField(help_text="When you will be back at the latest")
-
-
-@extend_schema_field(serializers.DateTimeField(allow_null=True))
-class LocalInstantField(serializers.Field[Any, Any, Any, Any]):
-    """An instant that already carries the property's offset."""
-
-    def to_representation(self, value: datetime) -> str:
-        return value.isoformat()

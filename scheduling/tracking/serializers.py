@@ -8,14 +8,13 @@ from zoneinfo import ZoneInfo
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.views import actor_of_view
 from properties.land.queries import properties_visible_to
 from properties.people.models import Person
 from properties.people.queries import persons_visible_to
 from scheduling.sits.models import HarvestClass
 from scheduling.sits.queries import name_shown, sees_full_names, sits_visible_to
-from scheduling.sits.serializers import LocalInstantField
 from scheduling.tracking.advice import HIT_KINDS, advice_for
 from scheduling.tracking.closed_ground import closed_words
 from scheduling.tracking.models import Neighbour, Outcome, Tracker, Tracking

@@ -12,7 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.asking import read_query
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.rendering import FastJSONRenderer, PageRenderer
 from coop.api.views import ActorViewSet
 from coop.reports.land import calendar
@@ -31,11 +31,11 @@ class PersonTodaySerializer(serializers.Serializer[Any]):
     vehicle = serializers.CharField(help_text="As far as anybody entered it")
     stand = serializers.CharField(help_text="Empty: on foot, tracking a deer")
     span = serializers.CharField(help_text="Empty: on foot, tracking a deer")
-    comes_at = serializers.DateTimeField()
-    gone_by = serializers.DateTimeField()
+    comes_at = LocalInstantField()
+    gone_by = LocalInstantField()
     state = serializers.CharField(help_text="The sit's; tracking: on foot without a check-in")
-    came_at = serializers.DateTimeField(allow_null=True)
-    left_at = serializers.DateTimeField(allow_null=True)
+    came_at = LocalInstantField(allow_null=True)
+    left_at = LocalInstantField(allow_null=True)
     is_there = serializers.BooleanField(
         help_text="Checked in and not checked out, or on foot and not left"
     )
@@ -55,14 +55,17 @@ class ClosedTodaySerializer(serializers.Serializer[Any]):
 
 
 class LandTodaySerializer(serializers.Serializer[Any]):
-    """Full names, guests, vehicles: it is their ground. Never a number or an address."""
+    """Full names, guests, vehicles: it is their ground; times by the clock there.
+
+    Never a number or an address.
+    """
 
     property_id = serializers.UUIDField()
     property_name = serializers.CharField()
     cooperative_name = serializers.CharField()
     time_zone = serializers.CharField()
     on = serializers.DateField(help_text="The property's local date")
-    asked_at = serializers.DateTimeField()
+    asked_at = LocalInstantField()
     there_now = PersonTodaySerializer(many=True)
     roster = PersonTodaySerializer(many=True)
     closed = ClosedTodaySerializer(many=True)

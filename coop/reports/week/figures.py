@@ -1,4 +1,7 @@
-"""Every figure of a manager's week ahead; lengths of time in h, speeds in m/s."""
+"""Every figure of a manager's week ahead; lengths of time in h, speeds in m/s.
+
+Instants of sits, errands and sessions carry the property's offset; those of a record are UTC.
+"""
 
 from collections.abc import Mapping
 from dataclasses import dataclass

@@ -5,6 +5,7 @@ from dataclasses import asdict
 from datetime import date, datetime, timedelta
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 from coop.printing.privacy import withheld
 from coop.reports import wording
@@ -55,6 +56,7 @@ def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
     )
     issue = latest_issue(land, known_at=now)
     errands = _errands(land, last_on)
+    zone = ZoneInfo(land.time_zone)
     return WeekFigures(
         property_name=land.name,
         cooperative_name=land.cooperative.name,
@@ -62,9 +64,9 @@ def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
         last_on=last_on,
         time_zone=land.time_zone,
         cut_off_at=now,
-        sits=tuple(_sit(sit) for sit in sits),
-        errands=tuple(_errand(errand, first_on) for errand in errands),
-        sessions=tuple(_sessions(facts, issue)),
+        sits=tuple(_sit(sit, zone) for sit in sits),
+        errands=tuple(_errand(errand, first_on, zone) for errand in errands),
+        sessions=tuple(_sessions(facts, issue, zone)),
         conflicts=_conflicts(facts, sits, errands),
         inspections=tuple(inspections_lapsing(facts, sits, last_on=last_on)),
         closures=tuple(_closures(land, first_on, last_on)),
@@ -86,7 +88,7 @@ def _sits(land: Property, first_on: date, last_on: date) -> list[Sit]:
     return list(rows.order_by("local_date", "starts_at", "stand__name", "person__name", "id"))
 
 
-def _sit(sit: Sit) -> SitAhead:
+def _sit(sit: Sit, zone: ZoneInfo) -> SitAhead:
     standing, through = standing_of(sit)
     return SitAhead(
         on=sit.local_date,
@@ -97,8 +99,8 @@ def _sit(sit: Sit) -> SitAhead:
         through=through,
         weapon=sit.weapon,
         state=sit.state,
-        comes_at=sit.starts_at,
-        gone_by=sit.ends_at,
+        comes_at=sit.starts_at.astimezone(zone),
+        gone_by=sit.ends_at.astimezone(zone),
     )
 
 
@@ -109,7 +111,7 @@ def _errands(land: Property, last_on: date) -> list[Errand]:
     )
 
 
-def _errand(errand: Errand, first_on: date) -> ErrandAhead:
+def _errand(errand: Errand, first_on: date, zone: ZoneInfo) -> ErrandAhead:
     thing = errand.scrape or errand.camera or errand.stand
     return ErrandAhead(
         kind=errand.kind,
@@ -117,12 +119,14 @@ def _errand(errand: Errand, first_on: date) -> ErrandAhead:
         due_on=errand.due_on,
         is_overdue=errand.due_on < first_on,
         assignee=errand.assignee.name if errand.assignee else "",
-        go_from=errand.go_from,
-        go_until=errand.go_until,
+        go_from=errand.go_from and errand.go_from.astimezone(zone),
+        go_until=errand.go_until and errand.go_until.astimezone(zone),
     )
 
 
-def _sessions(facts: SitFacts, issue: ForecastIssue | None) -> Iterable[SessionAhead]:
+def _sessions(
+    facts: SitFacts, issue: ForecastIssue | None, zone: ZoneInfo
+) -> Iterable[SessionAhead]:
     hours: Mapping[str, Sequence[Any]] = issue.hours if issue else {}
     names = {
         stand.id: stand.name
@@ -142,8 +146,8 @@ def _sessions(facts: SitFacts, issue: ForecastIssue | None) -> Iterable[SessionA
         yield SessionAhead(
             on=session.local_date,
             kind=session.kind.value,
-            starts_at=window.approach_from,
-            ends_at=window.exit_until,
+            starts_at=window.approach_from.astimezone(zone),
+            ends_at=window.exit_until.astimezone(zone),
             known_stands=len(fits),
             fit_stands=sum(fit.fits for _stand_id, fit in fits),
             best_stands=_best(fits, names),

@@ -80,6 +80,18 @@ def test_every_table_is_csv_with_its_own_columns(cast, report):
     assert client.get(url(report, "tables/secrets/")).status_code == 404
 
 
+def test_the_landowner_reads_who_came_and_left_by_the_clock_of_the_property(cast, report):
+    answer = cast.client(cast.landowner).get(url(report, "tables/who/"), HTTP_ACCEPT="text/csv")
+    told = [row["came_at"] for row in csv.DictReader(io.StringIO(answer.content.decode()))]
+    stored = [stay["came_at"] for stay in report.figures["who"]["presences"]]
+
+    came = [(one, kept) for one, kept in zip(told, stored, strict=True) if kept]
+    assert came
+    for one, kept in came:
+        assert one.endswith(("-05:00", "-06:00"))
+        assert datetime.fromisoformat(one) == datetime.fromisoformat(kept)
+
+
 def test_a_list_is_filtered_by_month_and_shows_no_pages(
     cast, report, django_assert_max_num_queries
 ):

@@ -235,6 +235,21 @@ def test_check_in_answers_with_the_stands_cautions_neighbours_and_light(stage, a
     assert b" is legal" not in answer.content
 
 
+def test_a_briefing_tells_the_light_by_the_propertys_clock_as_its_sessions_do(stage, at_now):
+    sit = booked(stage)
+    client = stage.cast.client(stage.cast.member)
+    address = f"/api/v1/properties/{stage.cast.north.id}/sessions/?first_on={sit.local_date}"
+    day = client.get(address).json()["days"][0]
+    at_now.move_to(sit.starts_at)
+
+    checked_in = client.post(f"{SITS}{sit.id}/check-in/", {}).json()["briefing"]
+
+    for told in (checked_in, client.get(f"{SITS}{sit.id}/briefing/").json()):
+        for name in ("shooting_light_from", "shooting_light_until"):
+            assert told[name] == day[name]
+            assert told[name].endswith("-06:00")
+
+
 def test_a_ground_blind_has_no_harness_caution(stage):
     stage.oak.kind = "ground_blind"
     stage.oak.save()

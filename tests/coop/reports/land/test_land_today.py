@@ -63,6 +63,20 @@ def test_a_landowner_reads_who_is_there_now_and_who_comes_today(stage):
         assert person.emergency_contact_phone not in str(seen)
 
 
+def test_times_are_by_the_clock_of_the_property(stage):
+    sit = somebody_there(stage)
+    check_out(actor=stage.cast.actor(stage.cast.member), sit=sit, now=sit.ends_at)
+
+    seen = day(stage, sit.ends_at + timedelta(minutes=5)).json()
+
+    mia = next(row for row in seen["roster"] if row["name"] == "Mia Member")
+    names = ("comes_at", "gone_by", "came_at", "left_at")
+    assert {value[-6:] for value in (seen["asked_at"], *(mia[name] for name in names))} == {
+        "-06:00"
+    }
+    assert datetime.fromisoformat(mia["came_at"]) == sit.starts_at.replace(microsecond=0)
+
+
 def test_whoever_checks_out_is_there_no_more_and_whoever_stays_too_long_is_late(stage):
     sit = somebody_there(stage)
     after = sit.ends_at + timedelta(hours=5)

@@ -151,6 +151,14 @@ def test_work_advised_at_the_hours_of_a_sit_is_told(stage):
     assert [conflict.code for conflict in figures.conflicts] == ["errand_during_sit"]
     (errand,) = figures.errands
     assert (errand.kind, errand.thing, errand.is_overdue) == ("trim", "Creek", False)
+    told = figures.as_dict()
+    row, session = told["sits"][0], told["sessions"][0]
+    instants = (
+        *(row["comes_at"], row["gone_by"], session["starts_at"], session["ends_at"]),
+        *(told["errands"][0]["go_from"], told["errands"][0]["go_until"]),
+    )
+    # NOW lies before the clocks go back in the night to 2 November.
+    assert {instant[-6:] for instant in instants} <= {"-05:00", "-06:00"}
     Errand.objects.update(go_from=sit.ends_at, go_until=sit.ends_at + timedelta(hours=1))
     assert codes(stage) == []
 
