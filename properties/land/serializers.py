@@ -2,6 +2,7 @@
 
 from typing import Any
 
+from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from coop.access.roles import Action
@@ -12,7 +13,28 @@ from properties.land.models import Cooperative, Feature, Property
 from properties.land.papers_asked import papers_asked
 
 
+@extend_schema_field(
+    {
+        "type": "object",
+        "additionalProperties": {
+            "type": ["object", "null"],
+            "additionalProperties": True,
+            "description": "A group: values by name; null takes back all of its values",
+        },
+        "description": "What this layer sets for itself, by group and name (/api/v1/settings/). "
+        "What is sent is laid over what is stored, by group and name: the rest stays, null takes "
+        "a value back to the layer above or the default, and a value that is an object or a list "
+        "is replaced whole. Every fault is told at its own place, as #/settings/wind/fit_floor.",
+        "example": {"house_rules": {"rest_days": 4, "book_ahead_days": None}},
+    }
+)
+class SettingsField(serializers.JSONField):
+    """The settings of one layer: stored ones out, a change of them in; the service checks it."""
+
+
 class CooperativeSerializer(serializers.ModelSerializer[Cooperative]):
+    settings = SettingsField(required=False)
+
     class Meta:
         model = Cooperative
         fields = ["id", "name", "settings", "version", "created_at", "updated_at"]
@@ -28,6 +50,7 @@ class PropertySerializer(serializers.ModelSerializer[Property]):
     required_guest_papers = serializers.SerializerMethodField(
         help_text="Kinds of paper that a member's guest holds on the day of a sit"
     )
+    settings = SettingsField(required=False)
 
     class Meta:
         model = Property

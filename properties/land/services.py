@@ -13,13 +13,13 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
-from properties.land import settings as layered_settings
 from properties.land.exchange import SHAPES, PlaceKind
 from properties.land.geodesy import area_m2
 from properties.land.geometry import InvalidGeometry, parse_geometry, to_geojson
 from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, ClosurePurpose, Cooperative, Feature, Property
 from properties.land.queries import boundary_of
+from properties.land.setting_columns import with_settings
 
 PROPERTY_CLOSED = "property.closed"
 PROPERTY_OPENED = "property.opened"
@@ -30,11 +30,11 @@ PROPERTY_CHANGED = "property.changed"
 def change_cooperative(
     *, actor: Actor, cooperative: Cooperative, changes: Mapping[str, Any], now: datetime
 ) -> Cooperative:
-    """Rename a cooperative or change its settings; raises ``ValidationError`` by field."""
+    """Rename a cooperative or change some settings; raises ``ValidationError`` by field."""
     actor.require_in_cooperative(Action.COOPERATIVE_WRITE, cooperative.id)
-    _check_settings(changes)
+    columns = with_settings(changes, stored=cooperative.settings)
     return writing.change(
-        cooperative, changes, actor=actor, action=Action.COOPERATIVE_WRITE, now=now
+        cooperative, columns, actor=actor, action=Action.COOPERATIVE_WRITE, now=now
     )
 
 
@@ -44,7 +44,7 @@ def create_property(
 ) -> Property:
     """Add a property with its boundary; raises ``ValidationError`` by field."""
     actor.require_in_cooperative(Action.COOPERATIVE_WRITE, cooperative.id)
-    land = Property(cooperative=cooperative, **_property_columns(fields))
+    land = Property(cooperative=cooperative, **_property_columns(fields, settings={}))
     writing.create(land, actor=actor, action=Action.PROPERTY_WRITE, now=now, property_id=land.id)
     outbox.publish(topic=PROPERTY_CHANGED, ids={"property": land.id}, now=now)
     return land
@@ -56,7 +56,7 @@ def change_property(
 ) -> Property:
     """Change a property; what is mapped on it must still lie inside a new boundary."""
     actor.require(Action.PROPERTY_WRITE, land.id)
-    columns = _property_columns(changes)
+    columns = _property_columns(changes, settings=land.settings)
     if "boundary" in columns:
         _check_features_inside(land, parse_geometry(columns["boundary"]))
     writing.change(
@@ -182,9 +182,10 @@ def lift_closure(*, actor: Actor, closure: Closure, now: datetime) -> Closure:
     return closure
 
 
-def _property_columns(fields: Mapping[str, Any]) -> dict[str, Any]:
-    columns = dict(fields)
-    _check_settings(columns)
+def _property_columns(
+    fields: Mapping[str, Any], *, settings: Mapping[str, Mapping[str, Any]]
+) -> dict[str, Any]:
+    columns = with_settings(fields, stored=settings)
     if "time_zone" in columns and columns["time_zone"] not in available_timezones():
         raise ValidationError({"time_zone": "Must be a name of the IANA time zone database."})
     if "boundary" in columns:
@@ -249,12 +250,3 @@ def _extent(shape: BaseGeometry) -> dict[str, float]:
 def _check_features_inside(land: Property, area: BaseGeometry) -> None:
     for feature in Feature.objects.filter(property=land, retired_at=None):
         _parsed(feature.geometry, feature.kind, name=feature.name, field="boundary", within=area)
-
-
-def _check_settings(fields: Mapping[str, Any]) -> None:
-    if "settings" not in fields:
-        return
-    try:
-        layered_settings.validate(fields["settings"])
-    except layered_settings.InvalidSetting as problem:
-        raise ValidationError({"settings": str(problem)}) from problem

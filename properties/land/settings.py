@@ -22,7 +22,8 @@ binary64)."""
 class InvalidSetting(ValueError):
     """A stored or submitted setting that no room could use.
 
-    ``pointer`` names the place as ``group/name``; ``detail`` says what is wrong.
+    ``pointer`` names the place as ``group/name``, further steps within the value after it (RFC
+    6901); ``detail`` says what is wrong.
     """
 
     def __init__(self, pointer: str, detail: str) -> None:
@@ -92,27 +93,49 @@ def describe() -> Iterator[SettingDescription]:
             )
 
 
-def validate(stored: Mapping[str, Mapping[str, Any]]) -> None:
-    """Check a stored layer against the registered groups.
+def faults(
+    changes: Any, *, stored: Mapping[str, Mapping[str, Any]] | None = None
+) -> list[InvalidSetting]:
+    """Everything wrong with a change of a layer, in its order: unknown groups and names, wrong
+    types, values outside their bounds.
 
-    Raises :class:`InvalidSetting` for an unknown group or name, a wrong type, or a
-    value outside its bounds.
+    A null is right for what is known, and for what stands in ``stored`` though nobody knows it
+    any more.
     """
-    if not isinstance(stored, Mapping):
-        raise InvalidSetting("", "must be an object of groups")
-    for group_name, values in stored.items():
-        if group_name not in _groups:
-            raise InvalidSetting(group_name, f"unknown group; known: {', '.join(sorted(_groups))}")
-        if not isinstance(values, Mapping):
-            raise InvalidSetting(group_name, "must be an object of names and values")
-        resolve(_groups[group_name], {group_name: values}, group_name=group_name)
+    if not isinstance(changes, Mapping):
+        return [InvalidSetting("", "must be an object of groups")]
+    standing = stored or {}
+    return [
+        fault
+        for group_name, values in changes.items()
+        for fault in _faults_of_group(group_name, values, standing.get(group_name))
+    ]
+
+
+def laid_over(
+    stored: Mapping[str, Mapping[str, Any]], changes: Mapping[str, Mapping[str, Any] | None]
+) -> dict[str, dict[str, Any]]:
+    """A stored layer with a faultless change laid over it.
+
+    That is a JSON Merge Patch (RFC 7396) down to group and name: null takes a value or a whole
+    group out, a value that is an object is replaced whole.
+    """
+    layer = {name: dict(values) for name, values in stored.items()}
+    for name, values in changes.items():
+        both = layer.pop(name, {}) | dict(values) if values is not None else {}
+        kept = {key: value for key, value in both.items() if value is not None}
+        if kept:
+            layer[name] = kept
+        else:
+            layer.pop(name, None)
+    return layer
 
 
 def resolve(group: type[Group], *layers: Mapping[str, Any], group_name: str | None = None) -> Group:
     """The settings of ``group`` with each layer laid over the one before.
 
     ``layers`` are stored mappings ``{"group": {...}}`` from the widest (cooperative) to
-    the narrowest (stand). Raises :class:`InvalidSetting` as :func:`validate` does.
+    the narrowest (stand). Raises :class:`InvalidSetting` for the first of its :func:`faults`.
     """
     name = group_name or _name_of(group)
     merged: dict[str, Any] = {}
@@ -122,9 +145,48 @@ def resolve(group: type[Group], *layers: Mapping[str, Any], group_name: str | No
     defaults = group()
     for key, value in merged.items():
         if key not in fields:
-            raise InvalidSetting(f"{name}/{key}", "unknown setting")
+            raise InvalidSetting(f"{name}/{step(key)}", "unknown setting")
         merged[key] = _checked(f"{name}/{key}", fields[key], getattr(defaults, key), value)
     return group(**merged)
+
+
+def _faults_of_group(
+    group_name: str, values: Any, standing: Mapping[str, Any] | None
+) -> Iterator[InvalidSetting]:
+    pointer = step(group_name)
+    if group_name not in _groups:
+        if values is not None or standing is None:
+            yield InvalidSetting(pointer, _unknown_group(group_name))
+        return
+    if values is None:
+        return
+    if not isinstance(values, Mapping):
+        yield InvalidSetting(pointer, "must be an object of names and values")
+        return
+    group = _groups[group_name]
+    known = {field.name for field in dataclasses.fields(group)}
+    for name, value in values.items():
+        if value is None:
+            if name not in known and name not in (standing or {}):
+                yield InvalidSetting(f"{pointer}/{step(name)}", "unknown setting")
+            continue
+        # A group's own check looks at one setting at a time, so each is asked about alone.
+        try:
+            resolve(group, {group_name: {name: value}}, group_name=group_name)
+        except InvalidSetting as fault:
+            yield fault
+
+
+def _unknown_group(group_name: str) -> str:
+    group, _slash, name = group_name.partition("/")
+    if group in _groups and name:
+        return f'settings are nested: {{"{group}": {{"{name}": ...}}}}'
+    return f"unknown group; known: {', '.join(sorted(_groups))}"
+
+
+def step(name: str) -> str:
+    """A name as a step of a pointer (RFC 6901, section 3)."""
+    return name.replace("~", "~0").replace("/", "~1")
 
 
 def _name_of(group: type) -> str:
@@ -159,7 +221,7 @@ def _like(pointer: str, example: Any, value: Any) -> Any:
             raise InvalidSetting(pointer, "must be an object")
         within = next(iter(example.values()), None)
         return {
-            _text(pointer, name): _like(f"{pointer}/{name}", within, each)
+            _text(pointer, name): _like(f"{pointer}/{step(name)}", within, each)
             for name, each in value.items()
         }
     if isinstance(example, str) or (example is None and isinstance(value, str)):

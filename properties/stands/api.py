@@ -16,6 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.rows import Computed, RowListMixin, Rows
 from coop.api.views import DetailViewSet, actor_of_view
 from properties.land.queries import properties_visible_to
+from properties.land.serializers import SettingsField
 from properties.stands import filters, queries, services
 from properties.stands.inspections_api import InspectionReportSerializer, InspectionSerializer
 from properties.stands.models import Stand
@@ -81,6 +82,7 @@ class StandSerializer(serializers.ModelSerializer[Stand]):
         allow_null=True,
         help_text="GeoJSON LineString from the stand; null: the approach is walked back",
     )
+    settings = SettingsField(required=False)
 
     class Meta:
         model = Stand

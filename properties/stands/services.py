@@ -14,11 +14,11 @@ from coop.api.problems import Refused
 from coop.audit import services as audit
 from coop.audit import writing
 from coop.outbox import services as outbox
-from properties.land import settings as layered_settings
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.positions import InvalidGeometry
 from properties.land.services import PROPERTY_CHANGED
+from properties.land.setting_columns import with_settings
 from properties.stands import placement, queries
 from properties.stands.models import Inspection, Stand, StandExclusion
 
@@ -165,9 +165,8 @@ def lift_exclusion(*, actor: Actor, exclusion: StandExclusion, now: datetime) ->
 
 
 def _columns(stand: Stand, fields: Mapping[str, Any]) -> dict[str, Any]:
-    columns = dict(fields)
+    columns = with_settings(fields, stored=stand.settings)
     name = columns.get("name", stand.name)
-    _check_settings(columns)
     if columns.keys().isdisjoint({"geometry", "approach_route", "exit_route"}):
         return columns
     ground = queries.ground_of(stand.property)
@@ -194,13 +193,6 @@ def _placed(field: str, check: Any, geometry: Any, **where: Any) -> Any:
         return check(geometry, **where)
     except InvalidGeometry as problem:
         raise ValidationError({field: str(problem)}) from problem
-
-
-def _check_settings(columns: Mapping[str, Any]) -> None:
-    try:
-        layered_settings.validate(columns.get("settings", {}))
-    except layered_settings.InvalidSetting as problem:
-        raise ValidationError({"settings": str(problem)}) from problem
 
 
 def _check_not_failed(stand: Stand) -> None:

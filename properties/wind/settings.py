@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from properties.land.settings import InvalidSetting, setting
+from properties.land.settings import InvalidSetting, setting, step
 from properties.wind import expectations
 
 PARTS: Final = ("approach", "hunt", "exit")
@@ -309,7 +309,8 @@ class WindSettings:
             for key, value in getattr(self, name).items():
                 number = isinstance(value, int | float) and not isinstance(value, bool)
                 if not number or not math.isfinite(value) or value < 0:
-                    raise InvalidSetting(f"wind/{name}/{key}", "must be a number from zero up")
+                    pointer = f"wind/{name}/{step(key)}"
+                    raise InvalidSetting(pointer, "must be a number from zero up")
 
     def presence_of(self, *, kind: str, session: str, part: str) -> float:
         """Groups of deer for one kind of feature; zero for a kind nobody listed."""

@@ -88,4 +88,4 @@ class CareSettings:
     def __post_init__(self) -> None:
         for name in self.permitted_scents:
             if not isinstance(name, str) or not 0 < len(name.strip()) <= 60:
-                raise InvalidSetting("permitted_scents", "must be a list of names, not empty")
+                raise InvalidSetting("care/permitted_scents", "must be a list of names, not empty")

@@ -54,10 +54,11 @@ class VisitSettings:
     def __post_init__(self) -> None:
         names = self._names()
         if len(names) != len(set(names)):
-            raise InvalidSetting("deer_species", "gives two species the same name")
+            raise InvalidSetting("visits/deer_species", "gives two species the same name")
         known = {rule.value for rule in IndependenceRule}
         if self.independence_rule not in known:
-            raise InvalidSetting("independence_rule", f"must be one of {', '.join(sorted(known))}")
+            told = f"must be one of {', '.join(sorted(known))}"
+            raise InvalidSetting("visits/independence_rule", told)
 
     @property
     def interval_s(self) -> int:
@@ -82,7 +83,8 @@ class VisitSettings:
             if not isinstance(others, list | tuple) or not all(
                 isinstance(name, str) for name in others
             ):
-                raise InvalidSetting("deer_species", f"must give {species!r} a list of names")
+                told = f"must give {species!r} a list of names"
+                raise InvalidSetting("visits/deer_species", told)
             found += [name.lower() for name in (species, *others)]
         return found
 

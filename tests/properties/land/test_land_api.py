@@ -162,7 +162,7 @@ def test_a_setting_out_of_bounds_is_named(cast):
     )
 
     assert answer.status_code == 400
-    assert "wind/alert_distance_m" in answer.data["errors"][0]["detail"]
+    assert answer.data["errors"][0]["pointer"] == "#/settings/wind/alert_distance_m"
 
 
 def test_the_way_in_and_the_settings_are_not_told_to_outfitters_or_landowners(cast):

@@ -118,7 +118,11 @@ def test_managers_and_the_coordinator_add_stands(cast, writer, status):
             "outside the property",
         ),
         ({"approach_route": BODY["geometry"]}, "#/approach_route", "LineString is needed"),
-        ({"settings": {"stands": {"route_end_m": -1}}}, "#/settings", "stands/route_end_m"),
+        (
+            {"settings": {"stands": {"route_end_m": -1}}},
+            "#/settings/stands/route_end_m",
+            "at least",
+        ),
         ({"property": "foreign"}, "#/property", "none that you may see"),
     ],
 )

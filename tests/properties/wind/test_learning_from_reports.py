@@ -87,7 +87,7 @@ def test_a_stand_that_turns_the_west_wind_is_learned_from_its_reports(cast, felt
 def test_a_stand_nobody_reported_from_has_no_offset_and_the_spread_of_the_settings(cast):
     stand = make_stand(cast.north, "Saddle")
     cast.north.settings = {"stand_wind": {"prior_spread_deg": 11.0}}
-    layered_settings.validate(cast.north.settings)
+    assert not layered_settings.faults(cast.north.settings)
 
     wind = local_winds(cast.north, [stand])[stand.id]
 
