@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 
 from django.db.models import Prefetch, Q
 
+from coop.outbox.models import Message
 from properties.land.closure_words import GROUND_CLOSED, PART_CLOSED, closed_sentence
 from properties.land.models import Closure, Property
 from properties.sessions.local_time import local_date_of, local_day
@@ -70,7 +71,8 @@ def ground_closed(ids: Mapping[str, str], now: datetime) -> None:
 def told_beside(closure: Closure, acted_at: datetime) -> list[str]:
     """How the keys of the letters begin, for each who was on foot when a closure was acted on.
 
-    Whoever was told at a stand is left out, so that nobody counts twice.
+    Whoever was told at a stand is left out, so that nobody counts twice. Where the ground closed
+    only later, the letter shows who was told: what they say of their return may have changed.
     """
     zone = ZoneInfo(closure.property.time_zone)
     out = Q(left_at=None) | Q(left_at__gt=acted_at)
@@ -78,11 +80,11 @@ def told_beside(closure: Closure, acted_at: datetime) -> list[str]:
         out, tracking__property=closure.property_id, joined_at__lte=acted_at
     )
     seated = ClosedSit.objects.filter(closure=closure, was_out=True).values("sit__person")
-    return [
-        notices.closed_key(tracker, closure)
-        for tracker in rows.exclude(person__in=seated).order_by("joined_at", "id")
-        if _closes(closure, acted_at, max(acted_at, tracker.back_by), zone)
-    ]
+    trackers = rows.exclude(person__in=seated).order_by("joined_at", "id")
+    keys = [notices.closed_key(tracker, closure) for tracker in trackers]
+    if _closes(closure, acted_at, acted_at, zone):
+        return keys
+    return [key for key in keys if Message.objects.filter(once_key__startswith=f"{key}:").exists()]
 
 
 def _out_on(land: Property) -> Iterable[Tracker]:

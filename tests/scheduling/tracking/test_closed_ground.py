@@ -9,6 +9,7 @@ from django.test.utils import CaptureQueriesContext
 from coop.outbox.models import Message
 from properties.land.models import Closure
 from properties.land.services import close_property, lift_closure
+from scheduling.sits.closed_ground import outcome_of
 from scheduling.tracking.closed_ground import ground_closed
 from scheduling.tracking.models import Tracker
 from tests.cast import square
@@ -200,6 +201,22 @@ def test_the_outcome_counts_trackers_and_their_letters_also_after_they_have_left
     assert outcome()["told_while_out"] == 2
     evening.join(tracking, at=later)
     assert outcome()["told_while_out"] == 2
+
+
+def test_the_outcome_does_not_count_whom_a_later_word_brought_into_the_closed_days(
+    evening, tracking
+):
+    ben = evening.join(tracking).json()["id"]
+    tomorrow = DAY + timedelta(days=1)
+    closure = close(evening, first_on=tomorrow, last_on=tomorrow)
+    facts_handled(now=evening.at)
+    assert outcome_of(closure).met_beside == ()
+
+    later = {"back_by": (evening.at + timedelta(hours=11)).isoformat()}
+    answer = evening.call(evening.ben, "post", f"trackers/{ben}/back-later/", later)
+
+    assert answer.json()["closed"], "the answer tells them"
+    assert outcome_of(closure).met_beside == ()
 
 
 def test_whoever_is_checked_in_and_on_foot_counts_once_in_the_outcome(evening, tracking):
