@@ -80,8 +80,13 @@ def standing_of(sit: Sit) -> dict[str, str]:
 
 
 def vehicle_of(sit: Sit) -> str:
-    """What stands parked for a sit: the person's own vehicle, a guest's else their host's."""
-    return sit.person.vehicle or (sit.host.vehicle if sit.host is not None else "")
+    """What stands parked for a sit, as :func:`vehicle_for` its person and host."""
+    return vehicle_for(sit.person, host=sit.host)
+
+
+def vehicle_for(person: Person, *, host: Person | None) -> str:
+    """What stands parked for somebody: their own vehicle, a guest's else their host's."""
+    return person.vehicle or (host.vehicle if host is not None else "")
 
 
 def requests_visible_to(

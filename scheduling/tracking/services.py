@@ -161,10 +161,7 @@ def locked(tracking: Tracking) -> Tracking:
 def require_in_charge(actor: Actor, tracking: Tracking) -> None:
     """The hunter, the host of one who is a guest, or a manager; raises ``PermissionDenied``."""
     actor.require(Action.TRACKING_JOIN, tracking.property_id)
-    if actor.person_id is None or actor.person_id not in (
-        tracking.hunter_id,
-        tracking.hunter.host_id,
-    ):
+    if not actor.is_one_of(tracking.hunter_id, tracking.hunter.host_id):
         actor.require(Action.SIT_MANAGE, tracking.property_id)
 
 

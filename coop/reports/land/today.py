@@ -9,9 +9,10 @@ from zoneinfo import ZoneInfo
 from django.db.models import Q
 
 from coop.printing.privacy import withheld
+from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
 from scheduling.sits.models import Sit, SitSpan, SitState
-from scheduling.sits.queries import standing_of, vehicle_of
+from scheduling.sits.queries import standing_of, vehicle_for, vehicle_of
 from scheduling.tracking.models import Tracker
 
 TRACKING = "tracking"
@@ -74,7 +75,7 @@ class LandToday:
 def land_today(*, land: Property, now: datetime) -> LandToday:
     """Everybody with a sit today, and whoever is out now: since the day before, or tracking."""
     zone = ZoneInfo(land.time_zone)
-    today = now.astimezone(zone).date()
+    today = local_date_on(land, now)
     trackers = _trackers(land, now)
     coming = _sits(land).filter(local_date=today).exclude(state__in=GONE)
     seated = list(_sits(land).filter(state=SitState.CHECKED_IN))
@@ -160,12 +161,10 @@ def _gone_by(sit: Sit, trackers: Sequence[Tracker]) -> datetime:
 def _on_foot(trackers: Iterable[Tracker], zone: ZoneInfo, now: datetime) -> Iterable[PersonToday]:
     for each in trackers:
         person = each.person
-        host = person.host if person is not None else None
-        vehicle = (person.vehicle or (host.vehicle if host else "")) if person else ""
         yield PersonToday(
             name=person.name if person is not None else withheld(each.name),
             **_standing_on_foot(each),
-            vehicle=vehicle,
+            vehicle=vehicle_for(person, host=person.host) if person is not None else "",
             stand="",
             span="",
             comes_at=each.joined_at.astimezone(zone),
