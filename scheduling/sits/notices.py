@@ -71,7 +71,8 @@ def tell_of_closed_under_hunter(sit: Sit, *, closing: str, reason: str, now: dat
         text=(
             f"{sit.stand.name} on {sit.property.name} was closed at "
             f"{now.astimezone(ZoneInfo(sit.property.time_zone)):%H:%M %Z}.\n\nReason: {reason}\n\n"
-            "Call your manager, and check out when you are down and away."
+            "Come down with care and leave. Call your manager, and check out when you are down and "
+            "away."
         ),
         now=now,
         urgent=True,

@@ -119,6 +119,8 @@ def test_who_is_out_hears_of_each_closure_and_each_counts_its_own_letter(stage):
         lift_closure(actor=manager, closure=closure, now=now)
 
     assert reasons_told(out.person, "Logging", "Fire") == [["Logging"], ["Fire"]]
+    letters = Message.objects.filter(recipient=out.person.email)
+    assert ["Come down with care and leave" in letter.text for letter in letters] == [True, True]
 
 
 def test_a_stand_opened_again_before_the_fact_was_handled_keeps_its_sits(stage):
