@@ -18,6 +18,7 @@ from coop.demo.next_seat import take_next_seat
 from coop.demo.scenario import Calendar
 from coop.demo.tokens import renew_credential, renew_tokens
 from coop.demo.trouble import write_trouble
+from coop.jobs.models import JobRun
 from scheduling.sits.models import Sit
 from scheduling.worklist.generation_services import write_worklist
 
@@ -91,9 +92,12 @@ class Demo:
         self.next_sit = take_next_seat(self.cooperative, self.calendar)
 
     def plan_rotation(self) -> None:
-        work.queue_rotation(self.cooperative, self.calendar)
-        self._drain()
-        self.published = tuple(work.publish_drafts(self.cooperative, self.calendar))
+        queued = {run.id for run in work.queue_rotation(self.cooperative, self.calendar)}
+        ended: list[JobRun] = []
+        self._drain(on_run=ended.append)
+        # A draft that stands already is of whoever tries the demo out, and theirs to publish.
+        own = [run for run in ended if run.id in queued]
+        self.published = tuple(work.publish_drafts(own, self.calendar))
         self._drain()
 
     def review_scrapes(self) -> None:
@@ -109,8 +113,8 @@ class Demo:
         work.queue_season(self.cooperative, self.calendar)
         self._drain()
 
-    def _drain(self) -> None:
-        self.runs += work.drain(self.calendar).runs
+    def _drain(self, *, on_run: work.OnRun = lambda _run: None) -> None:
+        self.runs += work.drain(self.calendar, on_run=on_run).runs
 
 
 def run_demo(calendar: Calendar, *, folder: Path, console: Console) -> Demo:

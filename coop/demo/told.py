@@ -95,6 +95,8 @@ def tell_rotation(console: Console, built: Built, published: Sequence[str]) -> N
             f"{level['gap_pct']:g}",
         )
     console.print(table)
+    if not published:
+        console.print("Computed before this run, so nothing was published now.", highlight=False)
     for sentence in published:
         console.print(f"Published for the demo by its builder: {sentence}.", highlight=False)
     _tell_wishes(console, built, plan)

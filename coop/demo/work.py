@@ -4,7 +4,7 @@ The day may have been chosen by hand, so the runner's clock is the demo's. A run
 each job, place and period: a second demo on the same day finds them done.
 """
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from typing import Any
 
 from coop.demo.build import Built, builder
@@ -20,9 +20,9 @@ from coop.reports.season import job as season_job
 from properties.land.models import Property
 from properties.wind.jobs import COMPUTE_FITS, LEARN
 from scheduling.rotation.jobs import RECOMPUTE
-from scheduling.rotation.models import PlanState, RotationPlan
+from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.queries import groups_of
-from scheduling.rotation.services import publish_plan
+from scheduling.rotation.services import StalePlan, mark_stale, publish_plan
 from scrapes.care.jobs import REVIEW
 
 OnRun = Callable[[JobRun], None]
@@ -60,17 +60,19 @@ def queue_rotation(built: Built, calendar: Calendar) -> list[JobRun]:
     ]
 
 
-def publish_drafts(built: Built, calendar: Calendar) -> list[str]:
-    """Publish the newest draft of each group, which no machine does in earnest; what it did."""
-    drafts = RotationPlan.objects.filter(cooperative=built.cooperative, state=PlanState.DRAFT)
-    newest = {
-        frozenset(plan.properties.values_list("id", flat=True)): plan
-        for plan in drafts.order_by("computed_at")
-    }
-    return [
-        publish_plan(actor=builder(), plan=plan, now=calendar.now).placed.sentence
-        for plan in newest.values()
-    ]
+def publish_drafts(runs: Iterable[JobRun], calendar: Calendar) -> list[str]:
+    """Publish what these runs computed, which no machine does in earnest; what came of each."""
+    plans = RotationPlan.objects.filter(id__in=[run.result["plan"] for run in runs])
+    return [_publish(plan, calendar) for plan in plans.order_by("id")]
+
+
+def _publish(plan: RotationPlan, calendar: Calendar) -> str:
+    try:
+        return publish_plan(actor=builder(), plan=plan, now=calendar.now).placed.sentence
+    except StalePlan as stale:
+        # Somebody who tries the demo out meanwhile may well enter a wish or take a seat.
+        mark_stale(plan=plan)
+        return f"nothing: {stale.detail.rstrip('.')}"
 
 
 def queue_months(built: Built, calendar: Calendar) -> list[JobRun]:
