@@ -149,7 +149,9 @@ def _wished_together(
             stand
             for stand in wanted
             if stand in offered
-            and not (wish.barred and (place_of[stand].property_id, session) in wish.barred)
+            and not wish.bars(
+                property_id=place_of[stand].property_id, stand_id=stand, session=session
+            )
         ]
 
     for session in wish.available:

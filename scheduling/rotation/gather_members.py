@@ -71,6 +71,7 @@ def plan_members(
             all_day_on=alone.all_day_on,
             properties=alone.properties,
             not_there=alone.not_there,
+            not_at=alone.not_at,
             preference_percent=alone.preference_percent,
             with_guests=tuple(by_guests.values()),
             sits_per_day=house.sits_a_day,

@@ -9,6 +9,7 @@ from uuid import UUID
 from properties.people.hosting import Companion, companions
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.windows import SessionWindow
+from properties.stands.models import Stand
 from scheduling.rotation.problem import PlanWish
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import CandidateFilter
@@ -116,6 +117,7 @@ class WishReader:
             all_day_on=tuple(sorted(whole)),
             properties=properties,
             not_there=tuple(_not_there(properties, singly, whole, free_at, days_at)),
+            not_at=tuple(_not_at(together, self.facts, singly, whole)),
             preference_percent=_preference(together, self.facts),
             guest_ids=guests,
         )
@@ -204,15 +206,44 @@ def _not_there(
             yield from ((place, session) for session in sessions if session not in known)
 
 
-def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, int]:
-    """Percent by stand; where stands are named, the others of that property are not wanted."""
-    found: dict[str, int] = {}
-    named = {request.property_id for request in requests if request.wanted_stands}
+def _not_at(
+    requests: Sequence[SitRequest],
+    facts: SitFacts,
+    singly: Sequence[SessionKey],
+    whole: Collection[date],
+) -> Iterator[tuple[str, SessionKey]]:
+    """Sessions of the wish in which a stand is not wanted that another request of it wants."""
+    halves = {half for day in whole for half in both_halves(day)}
+    asked = [(one, False) for one in singly] + [
+        (one, True) for one in sorted(halves, key=lambda one: one.order)
+    ]
     for stand in facts.stands.values():
-        if stand.property_id in named:
-            found[str(stand.id)] = 0
-    for request in requests:
-        for stand_id, percent in request.wanted_stands.items():
-            if stand_id in found:
-                found[stand_id] = max(found[stand_id], int(percent))
+        there = [request for request in requests if request.property_id == stand.property_id]
+        unwanting = [request for request in there if not _percent(request, stand)]
+        if not unwanting or len(unwanting) == len(there):
+            continue
+        for session, by_day in asked:
+            if not any(
+                _percent(request, stand)
+                for request in there
+                if (ALL_DAY in request.kinds) is by_day and _asks(request, session)
+            ):
+                yield str(stand.id), session
+
+
+def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, int]:
+    """Percent by stand, the highest that any request gives it; 100 where it stands in none."""
+    found: dict[str, int] = {}
+    for stand in facts.stands.values():
+        there = [request for request in requests if request.property_id == stand.property_id]
+        percent = max((_percent(request, stand) for request in there), default=100)
+        if percent != 100:
+            found[str(stand.id)] = percent
     return found
+
+
+def _percent(request: SitRequest, stand: Stand) -> int:
+    """Where a request names stands, others of its property are not wanted."""
+    if not request.wanted_stands:
+        return 100
+    return int(request.wanted_stands.get(str(stand.id), 0))

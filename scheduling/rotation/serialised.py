@@ -96,9 +96,10 @@ def _wished(stored: Mapping[str, Any]) -> dict[str, Any]:
         "available": _sessions(stored["available"]),
         "properties": tuple(stored["properties"]),
         "all_day_on": tuple(date.fromisoformat(day) for day in stored.get("all_day_on", ())),
-        "not_there": tuple(
-            (place, _session(session)) for place, session in stored.get("not_there", ())
-        ),
+        **{
+            name: tuple((place, _session(session)) for place, session in stored.get(name, ()))
+            for name in ("not_there", "not_at")
+        },
     }
 
 

@@ -49,7 +49,8 @@ class PlanWish:
     ``preference_percent`` weighs stands (100 where unnamed, 0: not wanted). On ``all_day_on``
     a stand is wanted for morning and evening together, one sit, or none; no session of these
     days is in ``available``, and on none of them does the member hold a booking. On ``not_there``,
-    properties by id with a session, nobody asks, or a rule that looks at the people refuses.
+    properties by id with a session, nobody asks, or a rule that looks at the people refuses; on
+    ``not_at``, stands by id with a session, other stands are asked for.
     """
 
     sits_requested: int
@@ -58,11 +59,17 @@ class PlanWish:
     preference_percent: Mapping[str, int] = field(default_factory=dict)
     all_day_on: tuple[date, ...] = ()
     not_there: tuple[tuple[str, SessionKey], ...] = ()
+    not_at: tuple[tuple[str, SessionKey], ...] = ()
     guest_ids: tuple[str, ...] = ()
 
     @cached_property
-    def barred(self) -> frozenset[tuple[str, SessionKey]]:
-        return frozenset(self.not_there)
+    def _barred(self) -> frozenset[tuple[str, SessionKey]]:
+        return frozenset((*self.not_there, *self.not_at))
+
+    def bars(self, *, property_id: str, stand_id: str, session: SessionKey) -> bool:
+        """Whether a stand that is wanted at other times is none of the wish in a session."""
+        barred = self._barred
+        return bool(barred) and ((property_id, session) in barred or (stand_id, session) in barred)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,12 +77,12 @@ class PlanMember:
     """A member's wishes and limits.
 
     ``sits_requested`` are all sits asked for, alone and with guests; ``available``,
-    ``properties``, ``preference_percent``, ``all_day_on`` and ``not_there`` are of those alone,
-    as :class:`PlanWish` says; ``with_guests`` has a wish for each set of guests. ``sits_a_week``
-    None sets no weekly limit; ``sits_held_by_week`` counts sits outside the plan by the Monday
-    of their week. ``received_quality`` is what the season to date gave, ``entitlement`` what it
-    is measured against (None: the sits requested). ``priority_points`` are added to the
-    first-wish points of each of their sits.
+    ``properties``, ``preference_percent``, ``all_day_on``, ``not_there`` and ``not_at`` are of
+    those alone, as :class:`PlanWish` says; ``with_guests`` has a wish for each set of guests.
+    ``sits_a_week`` None sets no weekly limit; ``sits_held_by_week`` counts sits outside the plan
+    by the Monday of their week. ``received_quality`` is what the season to date gave,
+    ``entitlement`` what it is measured against (None: the sits requested). ``priority_points``
+    are added to the first-wish points of each of their sits.
     """
 
     id: str
@@ -91,6 +98,7 @@ class PlanMember:
     priority_points: int = 0
     all_day_on: tuple[date, ...] = ()
     not_there: tuple[tuple[str, SessionKey], ...] = ()
+    not_at: tuple[tuple[str, SessionKey], ...] = ()
     with_guests: tuple[PlanWish, ...] = ()
 
     @property
@@ -109,5 +117,6 @@ class PlanMember:
             preference_percent=self.preference_percent,
             all_day_on=self.all_day_on,
             not_there=self.not_there,
+            not_at=self.not_at,
         )
         return {(): alone, **{wish.guest_ids: wish for wish in self.with_guests}}

@@ -35,7 +35,8 @@ def not_to_be_had(tally: Tally, seat: Seat) -> Iterator[Violation]:
     place = tally.problem.stand_by_id[seat.stand_id].property_id
     if place not in wish.properties or (place, seat.session) in wish.not_there:
         yield tally.found("no_access", "The member has no access to the property.", [seat])
-    if wish.preference_percent.get(seat.stand_id, 100) == 0:
+    unwanted = wish.preference_percent.get(seat.stand_id, 100) == 0
+    if unwanted or (seat.stand_id, seat.session) in wish.not_at:
         yield tally.found("stand_not_wanted", "The member does not want this stand.", [seat])
 
 

@@ -124,7 +124,10 @@ def _obstacles_to(plan: LaidOutPlan, member: PlanMember, wish: PlanWish) -> Iter
         for stand in _wanted(plan, wish):
             seat = Seat(member.id, stand.id, session, wish.guest_ids)
             together = wished_together(plan.problem, seat)
-            is_barred = any((stand.property_id, one.session) in wish.barred for one in together)
+            is_barred = any(
+                wish.bars(property_id=stand.property_id, stand_id=stand.id, session=one.session)
+                for one in together
+            )
             if seat not in own and session in plan.problem.sessions and not is_barred:
                 yield from _obstacles(plan, together, stand)
 

@@ -82,7 +82,8 @@ def _wants(problem: RotationProblem, wish: PlanWish, stand_id: str) -> bool:
 
 
 def _is_there(problem: RotationProblem, wish: PlanWish, stand_id: str, session: SessionKey) -> bool:
-    return (problem.stand_by_id[stand_id].property_id, session) not in wish.not_there
+    is_barred_there = (problem.stand_by_id[stand_id].property_id, session) in wish.not_there
+    return not is_barred_there and (stand_id, session) not in wish.not_at
 
 
 def _has_room(problem: RotationProblem, together: Together) -> bool:

@@ -29,7 +29,7 @@ def test_a_problem_saved_before_guests_were_planned_is_read_back() -> None:
     old["locked"] = [seat[:3] for seat in old["locked"]]
     for member in old["members"]:
         member["party"] = 1
-        for name in ("with_guests", "not_there"):
+        for name in ("with_guests", "not_there", "not_at"):
             del member[name]
     for place in old["properties"]:
         for name in ("guest_sits_a_host", "guest_sits_held", "year_first_month"):

@@ -82,6 +82,12 @@ def _with_guests(
                 for session in sessions
                 if random.random() < 0.1
             ),
+            not_at=tuple(
+                (stand, session)
+                for stand in member.preference_percent
+                for session in sessions
+                if random.random() < 0.1
+            ),
             preference_percent={
                 stand: (0, 70, 100, 100)[int(random.integers(4))]
                 for stand in member.preference_percent

@@ -1,0 +1,108 @@
+"""One member with several wishes: what each asks for is asked for, and nothing else."""
+
+from datetime import timedelta
+
+import pytest
+import time_machine
+
+from properties.sessions.kinds import SessionKey, SessionKind
+from scheduling.rotation.gather import gather
+from scheduling.rotation.problem import PlanMember
+from tests.cast import NOW
+from tests.scheduling.rotation.test_plans_that_are_published import FIRST, LAST, compute, wish
+from tests.scheduling.sits.stage import make_stage
+
+MORNING, EVENING = SessionKind.MORNING, SessionKind.EVENING
+SECOND = FIRST + timedelta(days=1)
+
+
+@pytest.fixture(autouse=True)
+def at_now():
+    with time_machine.travel(NOW, tick=False):
+        yield
+
+
+@pytest.fixture
+def stage(cast):
+    return make_stage(cast)
+
+
+def member_of(stage) -> PlanMember:
+    gathered = gather(lands=[stage.cast.north], first_on=FIRST, last_on=LAST, now=NOW)
+    (member,) = gathered.problem.members
+    return member
+
+
+def planned(plan) -> set[tuple]:
+    return set(plan.seats.values_list("stand__name", "local_date", "kind"))
+
+
+def test_a_wish_for_one_stand_takes_no_other_stand_from_a_wish_for_any(stage):
+    wish(stage, stage.cast.member, 2, kinds=["evening"])
+    before = compute(stage)
+    # A morning at the creek, asked for beside the evenings anywhere.
+    wish(stage, stage.cast.member, 1, kinds=["morning"], wanted_stands={str(stage.creek.id): 100})
+
+    plan = compute(stage)
+
+    assert plan.seats.count() > before.seats.count()
+    evenings = {(stand, day) for stand, day, kind in planned(plan) if kind == "evening"}
+    assert {stand for stand, _day in evenings} == {"Oak", "Creek"} or len(evenings) >= 2
+
+
+def test_nobody_is_planned_at_a_stand_at_a_time_for_which_they_wanted_another(stage):
+    wish(stage, stage.cast.member, 3, kinds=["evening"], wanted_stands={str(stage.creek.id): 100})
+    wish(stage, stage.cast.member, 3, kinds=["morning"], wanted_stands={str(stage.oak.id): 60})
+
+    member = member_of(stage)
+
+    assert member.preference_percent == {str(stage.oak.id): 60}
+    assert set(member.not_at) == {
+        (str(stand.id), session)
+        for session in member.available
+        for stand in (stage.oak, stage.creek)
+        if (stand == stage.creek) is (session.kind is MORNING)
+    }
+    seats = planned(compute(stage))
+    assert seats
+    assert {(stand, kind) for stand, _day, kind in seats} <= {
+        (stage.creek.name, "evening"),
+        (stage.oak.name, "morning"),
+    }
+
+
+def test_a_wish_of_one_day_asks_for_its_stand_that_day_alone(stage):
+    wish(stage, stage.cast.member, 1, wanted_stands={str(stage.creek.id): 100})
+    request = wish(stage, stage.cast.member, 1, wanted_stands={str(stage.oak.id): 100})
+    request.first_on = request.last_on = SECOND
+    request.save()
+
+    member = member_of(stage)
+
+    oak = {session for stand, session in member.not_at if stand == str(stage.oak.id)}
+    assert oak == {session for session in member.available if session.local_date != SECOND}
+    assert {stand for stand, _session in member.not_at} == {str(stage.oak.id)}
+
+
+def test_why_not_me_goes_into_what_was_asked_for_alone(stage):
+    wish(stage, stage.cast.member, 9, kinds=["evening"], wanted_stands={str(stage.creek.id): 100})
+    wish(stage, stage.cast.member, 9, kinds=["morning"], wanted_stands={str(stage.oak.id): 100})
+
+    (told,) = compute(stage).explanations
+
+    assert told["obstacles"]
+    assert {(each["stand"], each["kind"]) for each in told["obstacles"]} <= {
+        (str(stage.creek.id), "evening"),
+        (str(stage.oak.id), "morning"),
+    }
+
+
+def test_stands_wanted_alike_in_every_wish_bar_nothing(stage):
+    for sits in (1, 2):
+        wish(stage, stage.cast.member, sits, wanted_stands={str(stage.creek.id): 100})
+
+    member = member_of(stage)
+
+    assert (member.not_at, member.sits_requested) == ((), 3)
+    assert member.preference_percent == {str(stage.oak.id): 0}
+    assert SessionKey(FIRST, EVENING) in member.available
