@@ -56,7 +56,9 @@ def told(refusal: Refusal) -> dict[str, Any]:
 
 
 def refused(found: Iterable[Refusal], *, names_places: bool = True) -> Refused:
-    """The problem that lists every objection, the first of them as its detail."""
+    """The problem that lists every objection; its detail is the first that nobody sets aside,
+    else the first."""
     listed = [told(each if names_places else without_places(each)) for each in found]
     more = f" ({len(listed) - 1} more)" if len(listed) > 1 else ""
-    return Refused(f"{listed[0]['sentence']}{more}", refusals=listed)
+    decides = min(listed, key=lambda each: each["overrulable"])
+    return Refused(f"{decides['sentence']}{more}", refusals=listed)

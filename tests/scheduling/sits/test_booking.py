@@ -355,3 +355,14 @@ def test_a_house_keeps_its_own_setback_and_a_backstop_is_remembered(stage):
     hazards = {found.name: found for found in facts.booking.stand(str(stage.oak.id)).hazards}
     assert hazards["Tenant house"].kind is HazardKind.HOUSE
     assert hazards["Tenant house"].has_backstop
+
+
+def test_what_nobody_sets_aside_is_told_before_what_a_manager_may(stage):
+    over = DAY - timedelta(days=30)
+
+    with pytest.raises(Refused) as caught:
+        booked(stage, day=over)
+
+    sentences = {each["code"]: each["sentence"] for each in caught.value.members["refusals"]}
+    assert next(iter(sentences)) != "session_over"
+    assert caught.value.detail.startswith(sentences["session_over"])
