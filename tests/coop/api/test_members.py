@@ -1,0 +1,79 @@
+"""Bodies: a member that nobody reads is refused, and a time says its offset."""
+
+import pytest
+from rest_framework import serializers
+
+from coop.api.members import refuse_unknown_members
+from coop.api.problems import InvalidInput
+
+
+class Inner(serializers.Serializer):
+    count = serializers.IntegerField()
+
+
+class Outer(serializers.Serializer):
+    name = serializers.CharField()
+    told = serializers.CharField(read_only=True)
+    one = Inner(required=False)
+    many = Inner(many=True, required=False)
+    settings = serializers.JSONField(required=False)
+
+
+def pointers(body) -> list[str]:
+    try:
+        refuse_unknown_members(Outer(data=body))
+    except InvalidInput as refused:
+        return [error["pointer"] for error in refused.members["errors"]]
+    return []
+
+
+@pytest.mark.parametrize(
+    ("body", "unknown"),
+    [
+        ({"name": "x"}, []),
+        ({"name": "x", "told": "sent back"}, []),
+        ({"name": "x", "settings": {"whatever": {"it": "holds"}}}, []),
+        ({"nam": "x", "other": 1}, ["#/nam", "#/other"]),
+        ({"one": {"count": 1, "cuont": 2}}, ["#/one/cuont"]),
+        ({"many": [{"count": 1}, {"n": 2}]}, ["#/many/1/n"]),
+        ({"one": "no object", "many": {"n": 1}}, []),
+        ("no object", []),
+    ],
+)
+def test_each_member_that_nobody_reads_is_named_where_it_stands(body, unknown):
+    assert pointers(body) == unknown
+
+
+def test_a_misspelt_member_is_told_what_may_have_been_meant(cast):
+    body = {"property": str(cast.north.id), "sesion_kind": "morning", "reason": "Logging"}
+
+    answer = cast.client(cast.manager).post("/api/v1/closures/", body)
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"] == [
+        {
+            "pointer": "#/sesion_kind",
+            "detail": "Unknown member; session_kind?",
+            "code": "unknown",
+        }
+    ]
+
+
+@pytest.mark.parametrize(
+    ("instant", "status"),
+    [
+        ("2025-12-04T06:00:00-06:00", 201),
+        ("2025-12-04T12:00Z", 201),
+        ("2025-12-04T12:00:00.25Z", 201),
+        ("2025-12-04T06:00:00", 400),
+        ("2025-12-04", 400),
+    ],
+)
+def test_a_time_without_its_offset_is_bad_input(cast, instant, status):
+    body = {"property": str(cast.north.id), "kind": "ice", "source": "member", "starts_at": instant}
+
+    answer = cast.client(cast.manager).post("/api/v1/conditions/", body)
+
+    assert answer.status_code == status, answer.content
+    if status == 400:
+        assert answer.json()["errors"][0]["pointer"] == "#/starts_at"
