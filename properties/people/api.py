@@ -178,7 +178,11 @@ class PersonViewSet(mixins.ListModelMixin, DetailViewSet):
 
     @extend_schema(request=PersonChangeSerializer(partial=True))
     def partial_update(self, request: Request, pk: str) -> Response:
-        """Change a person, or how you yourself are reached (`If-Match` needed)."""
+        """Change a person, or how you yourself are reached (`If-Match` needed).
+
+        A name is changed by whoever manages every property where the person holds a role, or by
+        the coordinator; of a guest, where the host does.
+        """
         person = self.find(self.get_queryset(), pk)
         changes = self.read(PersonChangeSerializer, partial=True)
         return self._shown(

@@ -84,6 +84,16 @@ def persons_within_reach(*, actor: Actor, action: Action) -> QuerySet[Person]:
     return Person.objects.filter(reached)
 
 
+def belongs_beyond(*, actor: Actor, action: Action, person: Person) -> bool:
+    """Whether somebody, or a guest's host, holds a role where the actor may not take ``action``."""
+    if actor.is_system:
+        return False
+    if Role.COORDINATOR in roles_allowed(action) and person.cooperative_id in coordinated_by(actor):
+        return False
+    standing = RoleGrant.objects.filter(person=person.host_id or person.id, revoked_at=None)
+    return standing.exclude(property__in=actor.properties_for(action)).exists()
+
+
 def persons_visible_to(*, actor: Actor, action: Action = Action.PERSON_READ) -> QuerySet[Person]:
     """Whoever the actor reaches, the actor's own person and their guests."""
     reached = persons_within_reach(actor=actor, action=action)

@@ -9,10 +9,11 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.api.problems import NotAllowed
 from coop.audit import writing
 from properties.land.models import Cooperative
 from properties.people.models import Member, Paper, Person
-from properties.people.queries import persons_within_reach
+from properties.people.queries import belongs_beyond, persons_within_reach
 
 OWN_FIELDS = frozenset(
     {"email", "phone", "vehicle", "units", "emergency_contact_name", "emergency_contact_phone"}
@@ -36,10 +37,12 @@ def change_person(
 ) -> Person:
     """Change somebody within reach, one's own guest, or how oneself is reached.
 
-    Raises :class:`PermissionDenied` for anybody else, and for one's own name.
+    Raises :class:`PermissionDenied` for anybody else, and for one's own name;
+    :class:`NotAllowed` for a name that is told on properties where the actor may not write.
     """
     if not _may_write(actor, person):
         _check_own_change(actor, person, changes)
+    _check_name(actor, person, changes)
     if person.host_id is not None:
         _check_reachable(person, changes)
     return writing.change(person, changes, actor=actor, action=Action.PERSON_WRITE, now=now)
@@ -134,6 +137,17 @@ def _check_own_change(actor: Actor, person: Person, changes: Mapping[str, Any]) 
     is_self = person.id == actor.person_id and OWN_FIELDS.issuperset(changes)
     if not (is_own_guest or is_self):
         raise PermissionDenied(f"{Action.PERSON_WRITE} is not allowed to you for this person")
+
+
+def _check_name(actor: Actor, person: Person, changes: Mapping[str, Any]) -> None:
+    is_own_guest = person.host_id is not None and person.host_id == actor.person_id
+    if is_own_guest or changes.get("name", person.name) == person.name:
+        return
+    if belongs_beyond(actor=actor, action=Action.PERSON_WRITE, person=person):
+        raise NotAllowed(
+            "Landowners and members are told this name: it is changed by whoever manages every "
+            "property that the person belongs to, or by the coordinator."
+        )
 
 
 def _check_reachable(guest: Person, changes: Mapping[str, Any]) -> None:

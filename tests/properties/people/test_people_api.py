@@ -1,6 +1,7 @@
 """Persons, guests, memberships and papers over HTTP: who sees what, who may change it."""
 
 import pytest
+from django.utils import timezone
 
 from coop.access.roles import Role
 from coop.audit.models import AuditEvent
@@ -136,6 +137,58 @@ def test_managers_change_the_people_they_reach(cast, writer, status):
     answer = client.patch(url, {"phone": "555-0122"}, HTTP_IF_MATCH=client.get(url)["ETag"])
 
     assert answer.status_code == status
+
+
+def rename(cast, writer, person, name="Ada Newname"):
+    url = f"/api/v1/persons/{person.id}/"
+    client = cast.client(getattr(cast, writer))
+    answer = client.patch(url, {"name": name, "phone": "555-0133"}, HTTP_IF_MATCH="*")
+    person.refresh_from_db()
+    return answer
+
+
+def test_a_name_is_changed_by_whoever_manages_every_property_of_that_person(cast):
+    assert rename(cast, "manager", cast.landowner).status_code == 200
+
+    grant(cast.landowner, Role.LANDOWNER, cast.south)
+    refused = rename(cast, "manager", cast.landowner, "Other Name")
+    assert refused.status_code == 403
+    assert "every property" in refused.data["detail"]
+    assert cast.landowner.name == "Ada Newname"
+
+    client, url = cast.client(cast.manager), f"/api/v1/persons/{cast.landowner.id}/"
+    contact = client.patch(url, {"name": "Ada Newname", "phone": "555-0134"}, HTTP_IF_MATCH="*")
+    assert (contact.status_code, contact.data["phone"]) == (200, "555-0134")
+
+    assert rename(cast, "coordinator", cast.landowner, "Other Name").status_code == 200
+    grant(cast.manager, Role.MANAGER, cast.south)
+    assert rename(cast, "manager", cast.landowner, "Third Name").status_code == 200
+
+
+def test_a_role_that_ended_does_not_hold_a_name(cast):
+    ended = grant(cast.landowner, Role.LANDOWNER, cast.south)
+    ended.revoked_at = timezone.now()
+    ended.save()
+
+    assert rename(cast, "manager", cast.landowner).status_code == 200
+
+
+def test_a_coordinator_is_renamed_by_a_coordinator_alone(cast):
+    grant(cast.coordinator, Role.MEMBER, cast.north)
+
+    assert rename(cast, "manager", cast.coordinator).status_code == 403
+    assert rename(cast, "coordinator", cast.coordinator).status_code == 200
+
+
+def test_a_guest_is_renamed_by_the_host_and_by_whoever_may_rename_the_host(cast):
+    grant(cast.member, Role.MEMBER, cast.south)
+    guest = Person.objects.get(
+        id=cast.client(cast.member).post("/api/v1/guests/", GUEST).data["id"]
+    )
+
+    assert rename(cast, "manager", guest).status_code == 403
+    assert rename(cast, "member", guest).status_code == 200
+    assert rename(cast, "coordinator", guest, "Gus Other").status_code == 200
 
 
 @pytest.mark.parametrize(
