@@ -25,6 +25,7 @@ from properties.people.models import Paper, Person
 from properties.people.role_services import retire_person
 from properties.sessions.services import create_season
 from properties.stands.services import close_stand, record_inspection
+from scheduling.offers.kept import as_of
 from scheduling.sits.calendar_models import CalendarFeed
 from scheduling.sits.models import Sit
 from tests.cast import NOW, Cast, make_member, make_person, make_stand
@@ -401,3 +402,12 @@ def test_a_log_of_theirs_says_that_somebody_asked(cast):
     run.refresh_from_db()
     assert run.requested_by_id is None
     assert erasure.ERASED in JobLogLine.objects.get(run=run).text
+
+
+def test_whoever_keeps_answers_judges_anew_after_it(cast):
+    left(cast, cast.other_member)
+    before = as_of(cooperative_id=cast.cooperative.id)
+
+    erased(cast, cast.other_member)
+
+    assert as_of(cooperative_id=cast.cooperative.id).number > before.number

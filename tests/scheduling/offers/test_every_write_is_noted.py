@@ -73,6 +73,11 @@ ALLOWED = {
     ("scheduling/sits/life_services.py", "SeatClaim"),
     # Tells whoever follows, in the same transaction.
     ("properties/wind/fit_services.py", "SessionFit"),
+    # Erasing somebody is on record, in the same transaction: of them, who is of the cooperative.
+    ("properties/people/erasure.py", "Member"),
+    ("properties/people/erasure.py", "Paper"),
+    ("properties/people/erasure.py", "YouthRecord"),
+    ("scheduling/erasing.py", "Client"),
 }
 
 
