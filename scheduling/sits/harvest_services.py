@@ -11,7 +11,7 @@ from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
-from properties.land.local_dates import local_date_on
+from properties.land.local_dates import local_date_on, shown_clock_on
 from properties.land.models import Property
 from properties.people.models import Person
 from properties.people.queries import members_of
@@ -50,14 +50,18 @@ def add_harvest(
     sit: Sit | None,
     fields: Mapping[str, Any],
     now: datetime,
+    followed_from: datetime | None = None,
 ) -> Harvest:
     """Write one deer and count it; inside the transaction of whoever has authorised it.
 
+    ``followed_from`` is the hit as its tracking has it, which was judged when that was opened.
     Raises ``ValidationError`` naming each field that cannot be; nothing is refused because a
     plan is filled.
     """
     harvest = Harvest(property=land, person=person, sit=sit, **fields)
     _check_taken(harvest, now)
+    if harvest.taken_at != followed_from:
+        _check_of_sit(harvest)
     _check_plausible(harvest)
     _check_tag(harvest)
     writing.create(harvest, actor=actor, action=Action.SIT_BOOK, now=now, property_id=land.id)
@@ -76,10 +80,12 @@ def change_harvest(
     """Correct what was recorded: one's own, or as a manager. Nothing is ever taken off."""
     if harvest.person_id != actor.person_id or actor.person_id is None:
         actor.require(Action.SIT_MANAGE, harvest.property_id)
-    before = season_year_of(harvest.taken_at, harvest.property)
+    taken_before = harvest.taken_at
     for name, value in changes.items():
         setattr(harvest, name, value)
     _check_taken(harvest, now)
+    if harvest.taken_at != taken_before:
+        _check_of_sit(harvest)
     _check_plausible(harvest)
     if {"tag", "taken_at", "harvest_class", "sex"} & changes.keys():
         _check_tag(harvest)
@@ -94,7 +100,7 @@ def change_harvest(
     )
     ids = {"harvest": harvest.id, "property": harvest.property_id}
     outbox.publish(topic=HARVEST_CHANGED, ids=ids, now=now)
-    years = [before, season_year_of(harvest.taken_at, harvest.property)]
+    years = [season_year_of(at, harvest.property) for at in (taken_before, harvest.taken_at)]
     check_filled(actor=actor, harvest=harvest, years=years, now=now)
     return harvest
 
@@ -134,6 +140,27 @@ def _check_taken(harvest: Harvest, now: datetime) -> None:
         raise ValidationError({"taken_at": "Say when it was taken."})
     if harvest.taken_at > now:
         raise ValidationError({"taken_at": "Lies in the future."})
+
+
+def _check_of_sit(harvest: Harvest) -> None:
+    """A deer of a sit was hit while its hunter was there, whenever it was found.
+
+    Without a check-in the sit's own hours stand for that; whoever is still there has no end.
+    """
+    sit = harvest.sit
+    if sit is None:
+        return
+    begins, begins_at = "check-in", sit.checked_in_at
+    ends, ends_at = "check-out", sit.checked_out_at
+    if begins_at is None:
+        begins, begins_at = "beginning (nobody told a check-in)", sit.starts_at
+        ends, ends_at = "end (nobody told a check-in)", sit.ends_at
+    if harvest.taken_at < begins_at:
+        when = shown_clock_on(harvest.property, begins_at)
+        raise ValidationError({"taken_at": f"Lies before the sit's {begins}, {when}."})
+    if ends_at is not None and harvest.taken_at > ends_at:
+        when = shown_clock_on(harvest.property, ends_at)
+        raise ValidationError({"taken_at": f"Lies after the sit's {ends}, {when}."})
 
 
 def _check_plausible(harvest: Harvest) -> None:

@@ -178,6 +178,7 @@ def _harvest(actor: Actor, tracking: Tracking, deer: Mapping[str, Any], now: dat
         sit=tracking.sit,
         fields={**told, **deer},
         now=now,
+        followed_from=tracking.hit_at,
     )
 
 

@@ -116,9 +116,9 @@ OF_SITS: dict[str, Endpoint] = {
         },
         application_body={
             **ON_IT,
-            "sit": Ref("client_sit"),
+            "sit": Ref("past_client_sit"),
             "harvest_class": "antlerless",
-            "taken_at": "2025-11-01T12:00:00Z",
+            "taken_at": "2025-10-28T21:00:00Z",
         },
         never={"member": "for somebody else a manager records"},
     ),

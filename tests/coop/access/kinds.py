@@ -246,6 +246,12 @@ KINDS: dict[str, Kind] = {
         owner_needs=Action.SIT_READ,
         reason="an outfitter's own client's",
     ),
+    "past_client_sit": Kind(
+        read=Action.SIT_MANAGE,
+        owner="application",
+        owner_needs=Action.SIT_READ,
+        reason="an outfitter's own client's",
+    ),
     "client_sit_report": Kind(
         read=Action.SIT_MANAGE,
         owner="application",

@@ -194,6 +194,7 @@ def make_own(world: World) -> None:
         outfitter=cast.outfitter,
         state=SitState.REPORTED,
     )
+    world.keep("north", "past_client_sit", sat)
     world.keep("north", "client_sit_report", make_sit_report(sat, "north", "Client"))
 
 

@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
+import time_machine
 
 from coop.access.actors import ANONYMOUS, ActorKind
 from scheduling.sits.harvest_models import Tag
@@ -115,6 +116,74 @@ def test_a_deer_told_with_the_report_of_a_sit_is_kept_whole(stage, api):
     deer = Harvest.objects.get(sit=report.sit)
 
     assert (deer.sex, deer.lactating, deer.taken_at) == ("doe", True, sit.checked_out_at)
+
+
+@pytest.mark.parametrize("off", [timedelta(days=-6), timedelta(seconds=-1), timedelta(hours=9)])
+def test_a_deer_hit_before_the_check_in_or_after_the_check_out_is_not_of_that_sit(stage, api, off):
+    sit = sat(stage, booked(stage))
+    reached = sit.checked_out_at if off > timedelta(0) else sit.checked_in_at
+    deer = told(stage, sit=str(sit.id), taken_at=(reached + off).isoformat())
+    reported = {"shots": 1, "harvests": [{"harvest_class": "antlerless"} | _at(reached + off)]}
+
+    with time_machine.travel(sit.ends_at + timedelta(days=1), tick=False):
+        alone = api["member"].post("/api/v1/harvests/", deer, format="json")
+        with_report = api["member"].post(f"/api/v1/sits/{sit.id}/report/", reported, format="json")
+
+    assert (alone.status_code, with_report.status_code) == (400, 400)
+    (error,) = alone.json()["errors"]
+    assert error["pointer"] == "#/taken_at"
+    assert "check-in" in error["detail"] or "check-out" in error["detail"]
+    assert "taken_at" in with_report.json()["errors"][0]["pointer"]
+    assert not Harvest.objects.exists()
+
+
+def test_a_deer_hit_while_the_hunter_was_there_may_be_told_the_next_day(stage, api):
+    sit = sat(stage, booked(stage))
+    with time_machine.travel(sit.ends_at + timedelta(days=1), tick=False):
+        for at in (sit.checked_in_at, sit.checked_out_at):
+            deer = told(stage, sit=str(sit.id), taken_at=at.isoformat())
+            answer = api["member"].post("/api/v1/harvests/", deer, format="json")
+            assert answer.status_code == 201, answer.content
+
+
+def test_a_sit_that_nobody_checked_in_has_deer_of_its_own_hours_alone(stage, api):
+    sit = booked(stage)
+    apart = timedelta(minutes=1)
+    wanted = {
+        sit.starts_at - apart: 400,
+        sit.starts_at + apart: 201,
+        sit.ends_at - apart: 201,
+        sit.ends_at + apart: 400,
+    }
+    with time_machine.travel(sit.ends_at + timedelta(days=1), tick=False):
+        answers = {
+            at: api["member"].post(
+                "/api/v1/harvests/",
+                told(stage, sit=str(sit.id), taken_at=at.isoformat()),
+                format="json",
+            )
+            for at in wanted
+        }
+
+    assert {at: answer.status_code for at, answer in answers.items()} == wanted
+
+
+def test_a_correction_does_not_move_a_deer_out_of_its_sit(stage, api):
+    sit = sat(stage, booked(stage))
+    deer = told(stage, sit=str(sit.id), **_at(sit.checked_out_at))
+    with time_machine.travel(sit.ends_at + timedelta(days=1), tick=False):
+        made = api["member"].post("/api/v1/harvests/", deer, format="json")
+        path = f"/api/v1/harvests/{made.json()['id']}/"
+        answers = [
+            api["member"].patch(path, change, format="json", HTTP_IF_MATCH="*")
+            for change in (_at(sit.checked_in_at - timedelta(days=2)), _at(sit.checked_in_at))
+        ]
+
+    assert [answer.status_code for answer in answers] == [400, 200]
+
+
+def _at(instant):
+    return {"taken_at": instant.isoformat()}
 
 
 @pytest.mark.parametrize(
