@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import MOST_REFERENCES, TOO_MANY, VisibleField
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
@@ -38,6 +38,8 @@ class GuestsField(serializers.ListField):
         super().__init__(child=VisibleField(persons_visible_to), **kwargs)
 
     def to_internal_value(self, data: Any) -> list[str]:
+        if isinstance(data, list) and len(data) > MOST_REFERENCES:
+            raise serializers.ValidationError(TOO_MANY)
         guests = [str(person.id) for person in super().to_internal_value(data)]
         if len(set(guests)) < len(guests):
             raise serializers.ValidationError("Each guest is named once.")
