@@ -8,6 +8,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from coop.reports import wording
+from coop.reports.figures import page_digest_of
 
 Figures = Mapping[str, Any]
 
@@ -27,6 +28,11 @@ def changes_between(before: Figures, after: Figures) -> list[str]:
         *_scrapes(before, after),
     ]
     return told or _sections(before, after)
+
+
+def corrects_page(before: Figures, after: Figures) -> bool:
+    """Whether the landowner's page says anything of the month that it did not say before."""
+    return page_digest_of(before) != page_digest_of(after)
 
 
 def _stays(before: Figures, after: Figures) -> Iterator[str]:

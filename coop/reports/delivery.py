@@ -9,9 +9,11 @@ from django.utils.translation import gettext as _
 from coop.access.roles import Role
 from coop.outbox import services as outbox
 from coop.reports import sentences, wording
+from coop.reports.changes import corrects_page
 from coop.reports.links import VALID_FOR, link_to
 from coop.reports.models import MonthlyReport
 from coop.reports.page_headers import paper_name
+from coop.reports.queries import figures_before
 from properties.people.models import Person
 from properties.people.queries import holders_of
 
@@ -19,9 +21,15 @@ SUBSCRIPTION = "monthly_reports"
 
 
 def report_written(ids: Mapping[str, str], now: datetime) -> None:
-    """Send an edition of a finished month to each landowner, once for each edition."""
+    """Send an edition of a finished month to each landowner, once for each edition.
+
+    One that corrects nothing on the landowner's page is sent to nobody.
+    """
     report = MonthlyReport.objects.select_related("property__cooperative").get(id=ids["report"])
     if not report.figures["finished"]:
+        return
+    before = figures_before(report)
+    if before is not None and not corrects_page(before, report.figures):
         return
     landowners = holders_of(role=Role.LANDOWNER, property_id=report.property_id)
     for person in landowners.exclude(email="").order_by("id"):

@@ -195,6 +195,11 @@ def digest_of(figures: Mapping[str, Any]) -> str:
     return digest_without(figures, _NOT_OF_THE_MONTH)
 
 
+def page_digest_of(figures: Mapping[str, Any]) -> str:
+    """As :func:`digest_of`, of what the landowner's page tells: not the managers' appendix."""
+    return digest_without(figures, _NOT_OF_THE_MONTH | {"appendix"})
+
+
 def _deer(rows: MonthRows, first_month: int) -> DeerTaken:
     in_season = Counter(row.harvest_class for row in rows.harvests)
     taken = tuple(row for row in rows.harvests if row.local_date >= rows.month)

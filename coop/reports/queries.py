@@ -45,6 +45,12 @@ def latest_edition(*, land: Property, month: date) -> MonthlyReport | None:
     return editions.order_by("-edition").first()
 
 
+def figures_before(report: MonthlyReport) -> Mapping[str, Any] | None:
+    """The figures of the edition before this one, or None where it is the first."""
+    editions = MonthlyReport.objects.filter(property=report.property_id, month=report.month)
+    return editions.filter(edition=report.edition - 1).values_list("figures", flat=True).first()
+
+
 def report_settings_of(land: Property) -> ReportSettings:
     return resolve(ReportSettings, *setting_layers(land))
 

@@ -15,6 +15,7 @@ from coop.reports import links
 from coop.reports.models import MonthlyReport
 from coop.reports.services import write_month
 from properties.people.models import RoleGrant
+from properties.wind.models import ObservedHour
 from scheduling.sits.models import Sit
 from tests.coop.reports.months import AFTER, BEGINNING, OCTOBER
 
@@ -61,6 +62,35 @@ def test_an_edition_is_sent_once_and_a_correction_says_that_it_is_one(cast, rich
     second = letters_to(cast.landowner)[1]
     assert second.subject.endswith(", corrected")
     assert "What this edition corrects" in second.body
+
+
+@pytest.mark.usefixtures("without_paper")
+def test_an_edition_that_corrects_the_appendix_alone_is_sent_to_no_landowner(cast, rich, writer):
+    write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER)
+    outbox.drain(now=AFTER)
+    ObservedHour.objects.filter(property=rich.land).delete()
+    second = write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER).report
+    outbox.drain(now=AFTER)
+
+    assert second.changes == ["The managers' appendix (cameras and wind) was counted anew."]
+    assert len(letters_to(cast.landowner)) == 1
+
+    Sit.objects.filter(state="missed").delete()
+    write_month(actor=writer, land=rich.land, month=OCTOBER, now=AFTER)
+    outbox.drain(now=AFTER)
+    assert [letter.subject[-11:] for letter in letters_to(cast.landowner)] == [
+        "ctober 2025",
+        ", corrected",
+    ]
+
+
+@pytest.mark.usefixtures("without_paper")
+def test_the_end_of_a_month_is_sent_though_nothing_came_after_the_state_so_far(cast, writer):
+    for now in (BEGINNING, AFTER):
+        write_month(actor=writer, land=cast.north, month=OCTOBER, now=now)
+        outbox.drain(now=now)
+
+    assert len(letters_to(cast.landowner)) == 1
 
 
 @pytest.mark.usefixtures("without_paper")
