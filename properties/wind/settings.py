@@ -288,8 +288,8 @@ class WindSettings:
         0.5,
         minimum=0,
         maximum=1,
-        description="A stand is unfit where deer that are there smell the hunter with more than "
-        f"this chance. {PRACTICE}",
+        description="A stand is unfit where deer that are there smell, see or hear the hunter, "
+        f"or meet the trail walked, with more than this chance. {PRACTICE}",
     )
     marginal_margin: float = setting(
         0.35,

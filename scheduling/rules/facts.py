@@ -80,8 +80,8 @@ class SessionFacts:
 class FitFacts:
     """How the wind suits a stand in a session.
 
-    ``fit`` and ``worst_place`` are shares 0..1. ``worst_feature`` and ``worst_hour`` name
-    what spoils it and when (local time, as shown). Without a listed fit, or with
+    ``fit`` and ``worst_place`` are shares 0..1. ``worst_feature`` names
+    what is spoiled most. Without a listed fit, or with
     ``is_unknown``, no forecast reaches the session; ``reason`` then says why.
     """
 
@@ -90,7 +90,6 @@ class FitFacts:
     fit: float = 0.0
     worst_place: float = 0.0
     worst_feature: str = ""
-    worst_hour: str = ""
     reason: str = ""
     sector_per_mille: tuple[int, ...] = ()
     gust_mps: float | None = None

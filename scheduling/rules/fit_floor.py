@@ -19,10 +19,11 @@ BELOW_FLOOR = Objection(
 )
 WORST_PLACE = Objection(
     code="worst_place_above_cap",
-    title="Scent reaches a place where deer are expected",
+    title="Deer would notice a hunter where they are expected",
     template=(
-        "Deer at {feature} would smell a hunter on {stand} with a chance of {worst_place:.2f} "
-        "in the {session} of {local_date:%a %d %b %Y}{hour}; the cap is {cap:.2f}."
+        "Deer at {feature} would smell, see or hear a hunter on {stand} or the walk there and "
+        "back, or meet the trail walked, with a chance of {worst_place:.2f} in the {session} of "
+        "{local_date:%a %d %b %Y}; the cap is {cap:.2f}."
     ),
     overrulable=True,
 )
@@ -51,22 +52,19 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
                 **at_stand(stand, there.session),
                 fit=fit.fit,
                 floor=limits.fit_floor,
-                reason=fit.reason or _blamed(fit.worst_feature, fit.worst_hour),
+                reason=fit.reason or _blamed(fit.worst_feature),
             )
         if fit.worst_place > limits.worst_place_cap:
             yield WORST_PLACE.refuse(
                 **at_stand(stand, there.session),
                 feature=fit.worst_feature or "a place not named",
-                hour=f" at {fit.worst_hour}" if fit.worst_hour else "",
                 worst_place=fit.worst_place,
                 cap=limits.worst_place_cap,
             )
 
 
-def _blamed(feature: str, hour: str) -> str:
-    if not feature:
-        return "no single place is to blame"
-    return f"{feature} at {hour}" if hour else feature
+def _blamed(feature: str) -> str:
+    return feature or "no single place is to blame"
 
 
 RULE = Rule(

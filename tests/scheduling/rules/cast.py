@@ -89,7 +89,6 @@ def good_fit(stand_id: str, key: SessionKey, **changes) -> FitFacts:
         fit=0.9,
         worst_place=0.2,
         worst_feature="North Bedding",
-        worst_hour="17:00",
         sector_per_mille=EAST_WIND,
         gust_mps=4.0,
     )

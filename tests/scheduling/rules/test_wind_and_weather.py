@@ -30,14 +30,22 @@ def test_a_worst_place_at_the_cap_passes_and_above_it_does_not(worst, is_refused
     assert ("worst_place_above_cap" in judged(**with_fit(worst_place=worst))) is is_refused
 
 
-def test_an_unfit_stand_names_the_feature_and_the_hour():
+def test_an_unfit_stand_names_the_feature():
     found = judged(**with_fit(fit=0.21, worst_place=0.83))
     assert "fit of 0.21" in found["fit_below_floor"].sentence
     assert "floor of 0.50" in found["fit_below_floor"].sentence
-    assert "North Bedding at 17:00" in found["fit_below_floor"].sentence
+    assert "North Bedding" in found["fit_below_floor"].sentence
     worst = found["worst_place_above_cap"].sentence
-    for part in ("North Bedding", "Ridge", "0.83", "at 17:00", "0.60"):
+    for part in ("North Bedding", "Ridge", "0.83", "0.60"):
         assert part in worst
+
+
+def test_a_spoiled_place_is_not_said_to_be_smelled_alone():
+    """Sight, sound and a trail walked count in the worst place as scent does."""
+    refusal = judged(**with_fit(worst_place=0.83))["worst_place_above_cap"]
+    for sense in ("smell", "see or hear", "trail"):
+        assert sense in refusal.sentence
+    assert "hour" not in refusal.facts
 
 
 def test_the_fits_own_reason_is_told_where_there_is_one():
