@@ -1,6 +1,7 @@
 """What a model's own validation found, as items with pointers; what is taken names its fields."""
 
 from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
 
 from django.core.exceptions import NON_FIELD_ERRORS, ValidationError
 
@@ -13,6 +14,18 @@ def items_of(error: ValidationError) -> Iterator[dict[str, str]]:
         for each in found:
             for message in each.messages:
                 yield from _items(name, each, message)
+
+
+@contextmanager
+def told_within(member: str) -> Iterator[None]:
+    """Faults of an object that was sent as a member of another: ``name`` is ``client/name``."""
+    try:
+        yield
+    except ValidationError as error:
+        faults: dict[str, list[str]] = {}
+        for item in items_of(error):
+            faults.setdefault(item["pointer"].replace("#", member, 1), []).append(item["detail"])
+        raise ValidationError(faults) from error
 
 
 def _by_field(error: ValidationError) -> Mapping[str, list[ValidationError]]:

@@ -13,6 +13,7 @@ from django.db import IntegrityError, transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.api.model_errors import told_within
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.people.hosting import companions
@@ -91,7 +92,8 @@ def book_for_client(
     actor.require(Action.SIT_BOOK, stand.property_id)
     outfitter = outfitter_of(actor)
     with _seat_guarded():
-        kept = keep_client(actor=actor, outfitter=outfitter, fields=client, now=now)
+        with told_within("client"):
+            kept = keep_client(actor=actor, outfitter=outfitter, fields=client, now=now)
         party = Party(person=kept.person, outfitter=outfitter)
         return _seat(actor, stand, local_date, span, party, weapon=weapon, overrule=None, now=now)
 

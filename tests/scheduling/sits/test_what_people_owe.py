@@ -273,6 +273,8 @@ def book_client(stage, **changes):
 def test_an_outfitter_names_a_client_in_full_with_somebody_to_call(stage, changes):
     answer = book_client(stage, **changes)
     assert answer.status_code == 400, answer.data
+    (error,) = answer.data["errors"]
+    assert error["pointer"] == f"#/client/{next(iter(changes))}"
     assert not Sit.objects.exists()
 
 
