@@ -19,7 +19,7 @@ from scheduling.rotation.settings import RotationSettings
 from scheduling.sits import events as sit_events
 from scheduling.sits import harvest_queries, wind_reports_queries
 from scheduling.sits import registration as sits
-from scheduling.sits.report_services import SIT_REPORTED
+from scheduling.sits.report_services import REPORT_CORRECTED, SIT_REPORTED
 from scheduling.sync import jobs as sync_jobs
 from scheduling.tracking import registration as tracking
 from scheduling.worklist import jobs as worklist_jobs
@@ -40,6 +40,7 @@ def register() -> None:
     evidence.register_sit_outcomes(wind_reports_queries.sit_outcomes)
     register_bucks_taken(harvest_queries.bucks_taken)
     on_fact(SIT_REPORTED, wind_jobs.queue_learning)
+    on_fact(REPORT_CORRECTED, wind_jobs.queue_learning)
     rotation_jobs.register()
     sync_jobs.register()
     rotation_readings.register()

@@ -21,6 +21,7 @@ from scheduling.sits.models import DeerAlarm, Sighting, Sit, SitReport, SitState
 from scheduling.sits.problems import WrongOrder
 
 SIT_REPORTED = "sit.reported"
+REPORT_CORRECTED = "sit_report.corrected"
 UNSAFE_STAND_CLOSER = "unsafe stand"
 
 _WHY_NOT = {
@@ -52,7 +53,7 @@ def report_sit(
     if sit.state != SitState.CHECKED_OUT:
         raise WrongOrder(f"This sit {_WHY_NOT[SitState(sit.state)]}.")
     report = _write_report(actor, sit, fields, alarms, now)
-    _write_rows(report, sightings, alarms)
+    _write_rows(report, sightings=sightings, alarms=alarms)
     changes = {"state": SitState.REPORTED, "observed_sector": _sector(sit, report)}
     writing.change(
         sit, changes, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
@@ -73,6 +74,47 @@ def report_sit(
     return report
 
 
+@transaction.atomic
+def correct_report(
+    *,
+    actor: Actor,
+    report: SitReport,
+    changes: Mapping[str, Any],
+    now: datetime,
+    sightings: Sequence[Mapping[str, Any]] | None = None,
+    alarms: Sequence[Mapping[str, Any]] | None = None,
+) -> SitReport:
+    """Correct a report, for whoever may write it; sightings and alarms, where given, as a whole.
+
+    What is counted by it (rest, figures, what is learned of the wind) is counted anew. A stand
+    that is now called unsafe closes; one that is no longer stays closed until somebody has
+    inspected it. Deer taken are corrected where they are recorded.
+    """
+    sit = locked_own(actor, report.sit)
+    columns = _columns(changes)
+    if alarms is not None:
+        columns["deer_alarmed"] = _alarmed(alarms)
+    turns_unsafe = bool(columns.get("stand_unsafe")) and not report.stand_unsafe
+    report = writing.change(
+        report, columns, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
+    )
+    if sightings is not None:
+        report.sightings.all().delete()
+    if alarms is not None:
+        report.alarms.all().delete()
+    _write_rows(report, sightings=sightings or (), alarms=alarms or ())
+    # Also where nothing of it is another: whoever keeps a copy of the sit is told.
+    observed = {"observed_sector": _sector(sit, report)}
+    writing.change(
+        sit, observed, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
+    )
+    if turns_unsafe:
+        _close_unsafe(sit, report, now)
+    ids = {"sit": sit.id, "report": report.id, "property": sit.property_id, "stand": sit.stand_id}
+    outbox.publish(topic=REPORT_CORRECTED, ids=ids, now=now)
+    return report
+
+
 def _write_report(
     actor: Actor,
     sit: Sit,
@@ -80,21 +122,25 @@ def _write_report(
     alarms: Sequence[Mapping[str, Any]],
     now: datetime,
 ) -> SitReport:
+    report = SitReport(sit=sit, reported_at=now, deer_alarmed=_alarmed(alarms), **_columns(fields))
+    return writing.create(
+        report, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
+    )
+
+
+def _alarmed(alarms: Sequence[Mapping[str, Any]]) -> int:
+    return sum(alarm["count"] for alarm in alarms)
+
+
+def _columns(fields: Mapping[str, Any]) -> dict[str, Any]:
+    """The fields, with the mean of the quarters where no wind of the whole sit is told."""
     columns = dict(fields)
     quarters = columns.get("wind_felt_quarters", [])
     if len({quarter["quarter"] for quarter in quarters}) < len(quarters):
         raise ValidationError({"wind_felt_quarters": "Each quarter is named once."})
     if quarters and columns.get("wind_felt_from_deg") is None:
         columns |= _mean_of_quarters(quarters)
-    report = SitReport(
-        sit=sit,
-        reported_at=now,
-        deer_alarmed=sum(alarm["count"] for alarm in alarms),
-        **columns,
-    )
-    return writing.create(
-        report, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
-    )
+    return columns
 
 
 def _mean_of_quarters(quarters: Sequence[Mapping[str, Any]]) -> dict[str, float | None]:
@@ -108,6 +154,7 @@ def _mean_of_quarters(quarters: Sequence[Mapping[str, Any]]) -> dict[str, float 
 
 def _write_rows(
     report: SitReport,
+    *,
     sightings: Sequence[Mapping[str, Any]],
     alarms: Sequence[Mapping[str, Any]],
 ) -> None:

@@ -106,6 +106,9 @@ OF_SITS: dict[str, Endpoint] = {
         of=("sit_request", "own_sit_request"), also=OWNER_MAY
     ),
     **read("sit-reports", "sit_report", "own_sit_report", "client_sit_report"),
+    "PATCH sit-reports/{id}/": Endpoint(
+        of=("sit_report", "own_sit_report", "client_sit_report"), body={}, also=OWNER_MAY
+    ),
     **read("harvests", "harvest", "own_harvest"),
     "POST harvests/": Endpoint(
         body={

@@ -5,11 +5,12 @@ from datetime import timedelta
 import pytest
 from django.core.exceptions import PermissionDenied
 
+from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact, Message
 from scheduling.sits.facts_queries import sit_facts
 from scheduling.sits.harvest_services import record_harvest
 from scheduling.sits.models import Harvest, HarvestPlan, Sit
-from scheduling.sits.report_services import report_sit
+from scheduling.sits.report_services import correct_report, report_sit
 from tests.cast import NOW
 from tests.scheduling.sits.stage import DAY, booked, facts_handled, sat
 
@@ -126,3 +127,76 @@ def test_a_member_records_their_own_deer_and_a_manager_anybodys(stage):
     harvest = record_harvest(actor=stage.cast.actor(stage.cast.manager), person=stage.ben, **asked)
     assert harvest.person == stage.ben
     assert not Sit.objects.exists()
+
+
+def corrected(stage, report, changes=None, by=None, **rows):
+    return correct_report(
+        actor=stage.cast.actor(by or report.sit.person),
+        report=report,
+        changes=changes or {},
+        now=NOW + timedelta(days=9),
+        **rows,
+    )
+
+
+def test_a_correction_counts_for_rest_wind_and_deer_as_if_it_had_been_reported(stage):
+    report = reported(
+        stage,
+        fields={"wind_felt_from_deg": 90.0, "wind_felt_speed_mps": 2.0, "shots": 0},
+        sightings=[{"count": 9}],
+        alarms=[{"sense": "winded", "count": 2}],
+    )
+    assert (_rest_asked(stage), report.sit.observed_sector) == (5, 2)
+    version = Sit.objects.get().version
+
+    corrected(stage, report, {"wind_felt_from_deg": 180.0}, sightings=[{"count": 1}], alarms=[])
+
+    report.refresh_from_db()
+    assert (report.deer_alarmed, report.alarms.count(), _rest_asked(stage)) == (0, 0, 2)
+    assert list(report.sightings.values_list("count", flat=True)) == [1]
+    sit = Sit.objects.get()
+    assert (sit.observed_sector, sit.version > version, sit.state) == (4, True, "reported")
+    assert Fact.objects.filter(topic="sit_report.corrected").count() == 1
+
+
+def test_what_a_correction_does_not_name_stays(stage):
+    report = reported(
+        stage, fields={"notes": "Quiet."}, sightings=[{"count": 2}], alarms=[{"count": 1}]
+    )
+
+    corrected(stage, report, {"shots": 1})
+
+    report.refresh_from_db()
+    assert (report.shots, report.notes, report.deer_alarmed) == (1, "Quiet.", 1)
+    assert (report.sightings.count(), report.alarms.count()) == (1, 1)
+
+
+def test_a_stand_called_unsafe_by_a_correction_closes_and_is_not_opened_by_another(stage):
+    report = reported(stage)
+
+    corrected(stage, report, {"stand_unsafe": True, "stand_condition": "A strap is torn"})
+    stage.oak.refresh_from_db()
+    closed = stage.oak.closed_reason
+    corrected(stage, report, {"stand_unsafe": False})
+    stage.oak.refresh_from_db()
+
+    assert "A strap is torn" in closed
+    assert stage.oak.closed_reason == closed
+    assert Message.objects.filter(subject__contains="unsafe").count() == 1
+
+
+def test_ones_own_report_is_corrected_by_oneself_or_a_manager_under_if_match(stage):
+    report = reported(stage)
+    address = f"/api/v1/sit-reports/{report.id}/"
+    cast = stage.cast
+    read = cast.client(cast.member).get(address)
+
+    def asked(person, **headers):
+        return cast.client(person).patch(address, {"shots": 2}, **headers).status_code
+
+    assert asked(stage.ben, HTTP_IF_MATCH=read["ETag"]) in (403, 404)
+    assert asked(cast.member) == 428
+    assert asked(cast.member, HTTP_IF_MATCH=read["ETag"]) == 200
+    assert asked(cast.manager, HTTP_IF_MATCH=read["ETag"]) == 412
+    assert asked(cast.manager, HTTP_IF_MATCH="*") == 200
+    assert AuditEvent.objects.filter(object_id=str(report.id)).count() == 3
