@@ -86,6 +86,11 @@ class StandSerializer(serializers.ModelSerializer[Stand]):
 
     class Meta:
         model = Stand
+        extra_kwargs = {
+            "seat_height_m": {
+                "help_text": "Above the ground; needed of every kind but a ground blind"
+            }
+        }
         fields = [
             "id",
             "property",

@@ -35,6 +35,7 @@ def create_stand(
     A stand is on the property's map: whoever follows the map hears of it as of a feature.
     """
     actor.require(Action.STAND_WRITE, land.id)
+    _check_seat_height(fields, kind=fields["kind"])
     stand = Stand(property=land)
     for name, value in _columns(stand, fields).items():
         setattr(stand, name, value)
@@ -47,9 +48,17 @@ def create_stand(
 def change_stand(*, actor: Actor, stand: Stand, changes: Mapping[str, Any], now: datetime) -> Stand:
     """Change a stand; where it is moved, its routes must still lead to it."""
     actor.require(Action.STAND_WRITE, stand.property_id)
+    if not stand.is_elevated():
+        _check_seat_height(changes, kind=changes.get("kind", stand.kind))
     _write(actor, stand, _columns(stand, changes), now)
     _publish(PROPERTY_CHANGED, stand, now)
     return stand
+
+
+def _check_seat_height(fields: Mapping[str, Any], *, kind: str) -> None:
+    """Fits rest on the height of a seat off the ground; 0 m would be a guess of ours."""
+    if Stand(kind=kind).is_elevated() and "seat_height_m" not in fields:
+        raise ValidationError({"seat_height_m": "Say how high the seat is above the ground."})
 
 
 @transaction.atomic

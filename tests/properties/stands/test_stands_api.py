@@ -285,6 +285,31 @@ def test_a_retired_stand_is_kept_and_told_as_closed(cast):
     assert names(client, "?retired=true") == ["Oak point"]
 
 
+@pytest.mark.parametrize("kind", ["ladder", "hang_on", "tower", "ground_blind"])
+def test_a_stand_off_the_ground_says_how_high_its_seat_is(cast, kind):
+    body = {**BODY, "property": cast.north.id, "kind": kind}
+    del body["seat_height_m"]
+    answer = cast.client(cast.manager).post("/api/v1/stands/", body)
+
+    if kind == "ground_blind":
+        assert (answer.status_code, answer.data["seat_height_m"]) == (201, 0)
+    else:
+        assert answer.status_code == 400
+        assert [error["pointer"] for error in answer.data["errors"]] == ["#/seat_height_m"]
+        assert not Stand.objects.exists()
+
+
+def test_a_blind_that_becomes_a_ladder_says_how_high_its_seat_is(cast):
+    stand = make_stand(cast.north, "Blind", kind="ground_blind", seat_height_m=0)
+    path, client = f"/api/v1/stands/{stand.id}/", cast.client(cast.manager)
+    bare = client.patch(path, {"kind": "ladder"}, HTTP_IF_MATCH="*")
+    whole = client.patch(path, {"kind": "ladder", "seat_height_m": 4.8}, HTTP_IF_MATCH="*")
+    back = client.patch(path, {"kind": "tower"}, HTTP_IF_MATCH="*")
+
+    assert [error["pointer"] for error in bare.data["errors"]] == ["#/seat_height_m"]
+    assert (whole.status_code, back.status_code) == (200, 200)
+
+
 def test_the_name_of_a_retired_stand_is_free_again(cast):
     stand = make_stand(cast.north, "Oak point")
     client = cast.client(cast.manager)
