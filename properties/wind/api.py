@@ -29,6 +29,7 @@ from properties.wind.weather_hours import (
 )
 
 MOST_HOURS = 2000
+MOST_FAULTS = 100
 
 
 class HourSerializer(serializers.Serializer[Any]):
@@ -192,7 +193,7 @@ class ForecastViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorVie
         fields = self.read(WeatherInputSerializer)
         land = fields["property"]
         self.actor.require(self.needed, land.id)
-        found = _found(fields, self.now)
+        found = _usable(fields, self.now)
         stored = services.store_forecast(
             actor=self.actor, land=land, found=found, source=_source(fields), now=self.now
         )
@@ -222,16 +223,38 @@ class ObservedHourViewSet(mixins.ListModelMixin, ActorViewSet):
         responses={201: WeatherTakenSerializer},
     )
     def create(self, request: Request) -> Response:
-        """Keep observed hours; what a source told already stays as it was."""
+        """Keep observed hours; what a source told already stays as it was.
+
+        Where no hour can be used nothing is kept, and the answer, 400, names what is wrong.
+        """
         fields = self.read(WeatherInputSerializer)
         land = fields["property"]
         self.actor.require(self.needed, land.id)
-        found = _found(fields, self.now)
+        found = _usable(fields, self.now)
         stored = services.store_observations(
             actor=self.actor, land=land, hours=found.hours, source=_source(fields), now=self.now
         )
         body = {**_counts(found), "taken": stored.new, "held_already": stored.held_already}
         return Response(body, status=201)
+
+
+def _usable(fields: dict[str, Any], now: Any) -> WeatherImport:
+    """What was read; raises :class:`InvalidInput` naming what is wrong where no hour is left."""
+    found = _found(fields, now)
+    if found.hours:
+        return found
+    raise InvalidInput(
+        f"No hour can be used: {found.reconciliation}",
+        errors=[_error_of(item) for item in found.skipped[:MOST_FAULTS]],
+    )
+
+
+def _error_of(item: Skipped) -> dict[str, str]:
+    """What was left out, by the pointer of its hour, or by the file and its place there."""
+    place = str(item.place)
+    if place.startswith("#"):
+        return {"pointer": place, "detail": item.reason, "code": item.code}
+    return {"pointer": "#/file", "detail": f"{place}: {item.reason}", "code": item.code}
 
 
 def _found(fields: dict[str, Any], now: Any) -> WeatherImport:

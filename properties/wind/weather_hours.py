@@ -13,7 +13,7 @@ from properties.land.settings import setting
 
 
 class ImpossibleWeather(ValueError):
-    """A value that no weather has: of which quantity, a stable code, a sentence for people."""
+    """Values that no weather has: quantity and stable code of the first, a sentence of all."""
 
     def __init__(self, quantity: str, code: str, detail: str) -> None:
         super().__init__(detail)
@@ -112,16 +112,24 @@ def weather_hour(
 ) -> WeatherHour:
     """A checked hour: what has no direction loses it, 0° in moving air becomes 360°.
 
-    Raises :class:`ImpossibleWeather` naming the first value that cannot be.
+    Raises :class:`ImpossibleWeather` naming every value that cannot be.
     """
     bounds = bounds or PlausibleWeather()
-    _check("direction", wind_from_deg, 0, 360, "°")
-    _check("speed", speed_mps, 0, bounds.max_speed_mps, " m/s")
-    _check("gust", gust_mps, 0, bounds.max_speed_mps, " m/s")
-    _check("temperature", temperature_c, bounds.min_temperature_c, bounds.max_temperature_c, " °C")
-    _check("cloud_fraction", cloud_fraction, 0, 1, "")
-    _check("precipitation", precipitation_mm, 0, bounds.max_precipitation_mm, " mm")
-    _check("precipitation_chance", precipitation_chance, 0, 1, "")
+    coldest, warmest = bounds.min_temperature_c, bounds.max_temperature_c
+    checked = (
+        _fault("direction", wind_from_deg, 0, 360, "°"),
+        _fault("speed", speed_mps, 0, bounds.max_speed_mps, " m/s"),
+        _fault("gust", gust_mps, 0, bounds.max_speed_mps, " m/s"),
+        _fault("temperature", temperature_c, coldest, warmest, " °C"),
+        _fault("cloud_fraction", cloud_fraction, 0, 1, ""),
+        _fault("precipitation", precipitation_mm, 0, bounds.max_precipitation_mm, " mm"),
+        _fault("precipitation_chance", precipitation_chance, 0, 1, ""),
+    )
+    faults = [fault for fault in checked if fault is not None]
+    if faults:
+        raise ImpossibleWeather(
+            faults[0].quantity, faults[0].code, "; ".join(fault.detail for fault in faults)
+        )
     calm = speed_mps == 0
     if calm or variable:
         wind_from_deg = None
@@ -142,18 +150,21 @@ def weather_hour(
     )
 
 
-def _check(name: str, value: float | None, low: float, high: float, unit: str) -> None:
+def _fault(
+    name: str, value: float | None, low: float, high: float, unit: str
+) -> ImpossibleWeather | None:
     if value is None:
-        return
+        return None
     words = name.replace("_", " ")
     if not math.isfinite(value):
-        raise ImpossibleWeather(name, f"{name}_not_finite", f"{words} is not a finite number")
+        return ImpossibleWeather(name, f"{name}_not_finite", f"{words} is not a finite number")
     if not low <= value <= high:
-        raise ImpossibleWeather(
+        return ImpossibleWeather(
             name,
             f"impossible_{name}",
             f"{words} {value:g}{unit} lies outside {low:g} to {high:g}{unit}",
         )
+    return None
 
 
 @dataclass(frozen=True, kw_only=True)
