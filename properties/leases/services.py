@@ -81,6 +81,9 @@ def withdraw_lease(*, actor: Actor, lease: Lease, reason: str, now: datetime) ->
 def enter_rent(*, actor: Actor, lease: Lease, fields: Mapping[str, Any], now: datetime) -> Rent:
     """Keep a sum that is due under a lease; raises ``ValidationError`` by field."""
     actor.require(Action.LEASE_WRITE, lease.property_id)
+    lock_land_of(lease)
+    if Lease.objects.select_for_update(of=("self",)).get(id=lease.id).withdrawn_at is not None:
+        raise ValidationError({"lease": "Was withdrawn: no rent is due under it."})
     rent = Rent(lease=lease, **fields)
     return writing.create(
         rent, actor=actor, action=Action.LEASE_WRITE, now=now, property_id=lease.property_id

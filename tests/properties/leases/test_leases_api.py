@@ -172,6 +172,20 @@ def test_rent_is_entered_and_marked_paid(cast):
     assert client.get("/api/v1/rents/?paid=false").data["results"] == []
 
 
+def test_no_rent_is_entered_under_a_lease_that_was_withdrawn(cast):
+    lease = leased(cast)
+    client = cast.client(cast.manager)
+    withdrawn = client.post(f"{URL}{lease.id}/withdraw/", {"reason": "In error"}, format="json")
+    asked = {"lease": str(lease.id), "amount": "1.00", "currency": "USD", "due_on": "2026-02-01"}
+    answer = client.post("/api/v1/rents/", asked, format="json")
+
+    assert (withdrawn.status_code, answer.status_code) == (200, 400)
+    (error,) = answer.data["errors"]
+    assert error["pointer"] == "#/lease"
+    assert "withdrawn" in error["detail"]
+    assert not Rent.objects.exists()
+
+
 @pytest.mark.parametrize("changed", [{"currency": "usd"}, {"currency": "$"}, {"amount": "-1"}])
 def test_a_sum_that_is_none_is_refused(cast, changed):
     asked = {
