@@ -28,6 +28,7 @@ def create_scrape(
 ) -> Scrape:
     """Map a scrape; ``geometry`` is its GeoJSON Point. Raises ``ValidationError`` by field."""
     actor.require(Action.SCRAPE_WRITE, land.id)
+    _check_not_to_come("made_on", fields.get("made_on"), land, now)
     scrape = Scrape(property=land, **_columns(land, fields, name=fields["name"]))
     writing.create(scrape, actor=actor, action=Action.SCRAPE_WRITE, now=now, property_id=land.id)
     _publish(scrape, now)
@@ -40,6 +41,7 @@ def change_scrape(
 ) -> Scrape:
     """Change a scrape, its branch or its place."""
     actor.require(Action.SCRAPE_WRITE, scrape.property_id)
+    _check_not_to_come("made_on", changes.get("made_on"), scrape.property, now)
     name = changes.get("name", scrape.name)
     _write(actor, scrape, _columns(scrape.property, changes, name=name), now)
     _publish(scrape, now)
@@ -73,9 +75,7 @@ def record_event(
 ) -> ScrapeEvent:
     """Keep what was done at a scrape; ``happened_on`` is a local date, not after today."""
     actor.require(Action.SCRAPE_WRITE, scrape.property_id)
-    today = local_date_on(scrape.property, now)
-    if happened_on > today:
-        raise ValidationError({"happened_on": f"Lies after today, {today:%d %b %Y} there."})
+    _check_not_to_come("happened_on", happened_on, scrape.property, now)
     fields = {"happened_on": happened_on, "what": what, "notes": notes}
     return _record(actor, scrape, fields, now)
 
@@ -92,6 +92,12 @@ def point_inside(land: Property, geometry: Any, *, name: str) -> tuple[float, fl
     except InvalidGeometry as problem:
         raise ValidationError({"geometry": str(problem)}) from problem
     return point.x, point.y
+
+
+def _check_not_to_come(field: str, day: date | None, land: Property, now: datetime) -> None:
+    today = local_date_on(land, now)
+    if day is not None and day > today:
+        raise ValidationError({field: f"Lies after today, {today:%d %b %Y} there."})
 
 
 def _columns(land: Property, fields: Mapping[str, Any], *, name: str) -> dict[str, Any]:

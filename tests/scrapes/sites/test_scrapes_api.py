@@ -1,9 +1,13 @@
 """Scrapes over HTTP: who sees them, who maps them, and that the wind is told."""
 
+from datetime import timedelta
+
 import pytest
+from django.utils import timezone
 
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact
+from properties.land.local_dates import local_date_on
 from properties.wind.settings import WindSettings
 from properties.wind.surroundings import surroundings_of
 from scrapes.sites.models import Scrape, ScrapeEvent
@@ -34,6 +38,21 @@ def test_a_manager_maps_a_scrape_and_gets_its_place_back(cast):
     assert answer.data["branch_azimuth_deg"] == 0
     assert answer["Location"] == f"{URL}{answer.data['id']}/"
     assert AuditEvent.objects.get(object_id=answer.data["id"]).actor_name == "Max Manager"
+
+
+def test_a_scrape_is_not_made_on_a_day_to_come(cast):
+    client = cast.client(cast.manager)
+    today = local_date_on(cast.north, timezone.now())
+    days = [(today + timedelta(days=1), 400), (today, 201)]
+    for day, status in days:
+        answer = client.post(URL, body(cast.north, made_on=day.isoformat()), format="json")
+        assert answer.status_code == status, answer.data
+    changed = client.patch(
+        f"{URL}{answer.data['id']}/", {"made_on": "2127-01-01"}, format="json", HTTP_IF_MATCH="*"
+    )
+
+    assert changed.status_code == 400
+    assert [error["pointer"] for error in changed.data["errors"]] == ["#/made_on"]
 
 
 @pytest.mark.parametrize("change", ["create", "patch", "retire"])
