@@ -75,6 +75,7 @@ def run_export(job: registry.JobContext) -> dict[str, Any]:
                 report=job.report,
             )
         except NothingToExport as nothing:
+            job.report(100, "refused: nothing_to_export; no file was written")
             return {"outcome": "refused", "code": "nothing_to_export", "detail": str(nothing)}
         default_storage.delete(name)
         default_storage.save(name, File(made))

@@ -82,6 +82,8 @@ def run_import(job: registry.JobContext) -> dict[str, Any]:
             report=job.report,
         )
     except ImportRefused as refused:
+        # The last step reported was not finished: the note must not go on saying it.
+        job.report(100, f"refused: {refused.code}; nothing was taken")
         return refusal(refused)
     return outcome(result)
 

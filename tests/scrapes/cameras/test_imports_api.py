@@ -84,6 +84,8 @@ def test_a_refused_file_is_an_answer_that_names_its_lines(cast, hung):
     result = finished(upload(cast, content=TABLE + b"never,north,a3,animal,\n"))
 
     assert (result["outcome"], result["code"], result["taken"]) == ("refused", "rows_refused", 0)
+    run = JobRun.objects.get()
+    assert (run.state, run.progress_note) == ("done", "refused: rows_refused; nothing was taken")
     assert result["tables"][0]["lines"][0]["line"] == 4
     assert not Observation.objects.exists()
 
