@@ -1,9 +1,12 @@
 """`make serve` listens where it is told to."""
 
 import subprocess
+from pathlib import Path
 
 import pytest
 from django.conf import settings
+
+from coop.management.commands.serve import environment
 
 
 @pytest.mark.parametrize(
@@ -23,3 +26,18 @@ def test_make_serve_hands_on_where_to_listen(given, ending):
     )
 
     assert told.stdout.rstrip().splitlines()[-1].rstrip().endswith(ending)
+
+
+@pytest.mark.parametrize(
+    ("given", "bind", "links"),
+    [
+        ({}, "127.0.0.1:8001", "http://127.0.0.1:8001"),
+        ({}, "0.0.0.0:8000", "http://127.0.0.1:8000"),
+        ({"COOP_BASE_URL": "https://deer.example"}, "0.0.0.0:8000", "https://deer.example"),
+    ],
+)
+def test_letters_link_to_where_it_listens_unless_told_where_readers_come(given, bind, links):
+    told = environment({"HOME": "/nowhere", **given}, bind=bind, counts=Path("/counts"))
+
+    assert told["COOP_BASE_URL"] == links
+    assert (told["HOME"], told["PROMETHEUS_MULTIPROC_DIR"]) == ("/nowhere", "/counts")

@@ -6,7 +6,7 @@ import signal
 import subprocess
 import sys
 import tempfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from types import FrameType
@@ -41,12 +41,14 @@ class Command(BaseCommand):
         self.stdout.write(f"API: http://{options['bind']}/api/v1/ — pages: /docs/")
         if not bell.has_broker():
             self.stdout.write(runner.BANNER)
-        self._run(commands)
+        self._run(commands, bind=options["bind"])
 
     def _web(self, options: dict[str, Any]) -> list[str]:
         return [
             *(sys.executable, "-m", "gunicorn", "coop.wsgi"),
             *("--bind", options["bind"], "--workers", str(options["web_workers"])),
+            # Nobody steers it, and its socket would lie in the home of whoever serves.
+            "--no-control-socket",
         ]
 
     def _workers(self) -> list[list[str]]:
@@ -60,12 +62,11 @@ class Command(BaseCommand):
             [*worker, "-Q", urgent, "-c", "1", "-n", "urgent@%h"],
         ]
 
-    def _run(self, commands: Sequence[list[str]]) -> None:
+    def _run(self, commands: Sequence[list[str]], *, bind: str) -> None:
         with shared_counts() as folder:
-            self._run_beside(commands, folder)
+            self._run_beside(commands, environment(os.environ, bind=bind, counts=folder))
 
-    def _run_beside(self, commands: Sequence[list[str]], counts: Path) -> None:
-        environment = {**os.environ, "PROMETHEUS_MULTIPROC_DIR": str(counts)}
+    def _run_beside(self, commands: Sequence[list[str]], environment: dict[str, str]) -> None:
         processes = [
             subprocess.Popen(command, cwd=settings.BASE_DIR, env=environment)
             for command in commands
@@ -82,6 +83,20 @@ class Command(BaseCommand):
         stop(signal.SIGTERM, None)
         for process in processes:
             process.wait()
+
+
+def environment(given: Mapping[str, str], *, bind: str, counts: Path) -> dict[str, str]:
+    """What the processes of this service are told, beside what it was told itself.
+
+    Links in letters begin with the address that is listened on, unless ``COOP_BASE_URL`` says
+    by which one readers come.
+    """
+    heard_at = bind.replace("0.0.0.0", "127.0.0.1")  # noqa: S104 - read here, not bound
+    return {
+        "COOP_BASE_URL": f"http://{heard_at}",
+        **given,
+        "PROMETHEUS_MULTIPROC_DIR": str(counts),
+    }
 
 
 @contextmanager
