@@ -4,7 +4,7 @@ import errno
 import logging
 import shutil
 import sqlite3
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -12,6 +12,7 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.db import IntegrityError, InterfaceError, OperationalError, connection
 from django.http import Http404
 from rest_framework import exceptions, status
+from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
@@ -30,6 +31,8 @@ _NO_ROOM = frozenset({errno.ENOSPC, errno.EDQUOT})
 _NO_ROOM_SQLSTATE = "53100"
 _LEAST_FREE_BYTES = 64 * 1024
 TYPE_PREFIX = "/docs/problems#"
+
+Place = Callable[[str], str]
 
 
 class Problem(Exception):
@@ -167,14 +170,26 @@ def answer_problem(error: Exception, context: dict[str, Any]) -> Response | None
         set_rollback()
         _count(error)
         return problem_response(error)
-    translated = _translate(error)
+    place = _place_in(context)
+    translated = _translate(error, place)
     if translated is not None:
         set_rollback()
         return problem_response(translated)
     answer = exception_handler(error, context)
     if answer is None or not isinstance(error, exceptions.APIException):
         return answer
-    return _from_framework(error, answer)
+    return _from_framework(error, answer, place)
+
+
+def _place_in(context: Mapping[str, Any]) -> Place:
+    """A question has no body: whatever is wrong with one stands in its query."""
+    request = context.get("request")
+    return _in_query if request is not None and request.method in SAFE_METHODS else str
+
+
+def _in_query(pointer: str) -> str:
+    """``?last_on`` for ``#/last_on``; a parameter that holds several values is told once."""
+    return "?" + pointer.removeprefix("#").removeprefix("/").partition("/")[0]
 
 
 def _count(problem: Problem) -> None:
@@ -183,11 +198,11 @@ def _count(problem: Problem) -> None:
             REFUSALS.labels(refusal["code"]).inc()
 
 
-def _translate(error: Exception) -> Problem | None:
+def _translate(error: Exception, place: Place) -> Problem | None:
     if isinstance(error, Http404):
         return NotFound("Nothing is found here, or nothing that you may see.")
     if isinstance(error, ValidationError):
-        return _invalid(error)
+        return _invalid(error, place)
     if isinstance(error, OutOfScope):
         return NotAllowed(f"This needs the scope {error.scope}: ask for a token that has it.")
     if isinstance(error, PermissionDenied):
@@ -231,18 +246,20 @@ def _free_bytes() -> int:
     return shutil.disk_usage(Path(str(connection.settings_dict["NAME"])).parent).free
 
 
-def _invalid(error: ValidationError) -> Problem:
+def _invalid(error: ValidationError, place: Place) -> Problem:
     """A model's own validation, whether a value is bad or another row holds it."""
-    errors = list(items_of(error))
+    errors = [item | {"pointer": place(item["pointer"])} for item in items_of(error)]
     return InvalidInput(told(errors), errors=errors)
 
 
-def _from_framework(error: exceptions.APIException, answer: Response) -> Response:
+def _from_framework(error: exceptions.APIException, answer: Response, place: Place) -> Response:
     code, title = _CODES.get(answer.status_code, ("error", "The request failed"))
     members: dict[str, Any] = {}
     detail = str(error.detail) if isinstance(error.detail, str) else title
     if isinstance(error, exceptions.ValidationError):
-        members["errors"] = list(field_errors(error.detail))
+        members["errors"] = [
+            item | {"pointer": place(item["pointer"])} for item in field_errors(error.detail)
+        ]
         detail = "; ".join(f"{item['pointer']}: {item['detail']}" for item in members["errors"])
     body = {
         "type": TYPE_PREFIX + code,

@@ -126,7 +126,7 @@ class TestOverHTTP:
         answer = cast.client(cast.manager).get(SHEET, asked)
 
         assert answer.status_code == 400
-        assert answer.data["errors"][0]["pointer"] == "#/latitude"
+        assert answer.data["errors"][0]["pointer"] == "?latitude"
 
     def test_a_manager_sees_the_place_on_a_map(self, cast):
         stand_at(cast.north, "Oak <ladder>", 180, 20)
@@ -160,7 +160,7 @@ class TestOverHTTP:
         asked = {"property": cast.north.id, "branch_azimuth_deg": azimuth}
         answer = cast.client(cast.manager).get(SHEET, asked)
 
-        assert answer.data["errors"][0]["pointer"] == "#/branch_azimuth_deg"
+        assert answer.data["errors"][0]["pointer"] == "?branch_azimuth_deg"
 
     def test_the_sheet_is_for_those_who_see_the_propertys_scrapes(self, cast):
         asked = {"property": cast.north.id, "branch_azimuth_deg": 140}

@@ -259,12 +259,12 @@ class TestOverHTTP:
     @pytest.mark.parametrize(
         ("parameters", "pointer"),
         [
-            ({"first_on": "2025-13-01"}, "#/first_on"),
-            ({"last_on": "2025-11-02"}, "#/last_on"),
-            ({"first_on": "2025-10-20", "last_on": "2025-10-01"}, "#/last_on"),
-            ({"first_on": "2020-10-20"}, "#/last_on"),
-            ({"first_on": "1850-01-01"}, "#/first_on"),
-            ({"last_on": "0001-01-01"}, "#/last_on"),
+            ({"first_on": "2025-13-01"}, "?first_on"),
+            ({"last_on": "2025-11-02"}, "?last_on"),
+            ({"first_on": "2025-10-20", "last_on": "2025-10-01"}, "?last_on"),
+            ({"first_on": "2020-10-20"}, "?last_on"),
+            ({"first_on": "1850-01-01"}, "?first_on"),
+            ({"last_on": "0001-01-01"}, "?last_on"),
             ({"colour": "red"}, "?colour"),
         ],
     )
