@@ -133,6 +133,17 @@ def test_a_recovered_deer_becomes_a_harvest_of_the_hunter(evening):
     assert harvest.weapon == "bow"
 
 
+def test_a_tracked_deer_keeps_its_hit_although_the_hunter_told_an_earlier_check_out(evening):
+    tracking = evening.opened()
+    down_at = {"at": (evening.hit_at - timedelta(minutes=5)).isoformat()}
+    down = evening.call(evening.mia, "post", f"sits/{evening.sit.id}/check-out/", down_at)
+    elsewhere = evening.end(tracking, "recovered", deer={"taken_at": evening.at.isoformat()})
+    answer = evening.end(tracking, "recovered")
+
+    assert [each.status_code for each in (down, elsewhere, answer)] == [200, 400, 200]
+    assert Harvest.objects.get().taken_at == evening.hit_at
+
+
 @pytest.mark.parametrize(
     ("outcome", "not_found_counts", "counts"),
     [
