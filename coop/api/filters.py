@@ -47,6 +47,14 @@ class FilterSet(django_filters.FilterSet):
         OneToOneField: {"filter_class": django_filters.UUIDFilter},
     }
 
+    def filter_queryset(self, queryset: QuerySet[Any]) -> QuerySet[Any]:
+        """The rows asked for; a span of days that ends before it begins is a fault, not empty."""
+        first_on, last_on = (self.form.cleaned_data.get(name) for name in ("first_on", "last_on"))
+        if first_on and last_on and last_on < first_on:
+            raise serializers.ValidationError({"last_on": "Must not lie before first_on."})
+        rows: QuerySet[Any] = super().filter_queryset(queryset)
+        return rows
+
 
 MOST_IDS = 100
 

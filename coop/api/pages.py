@@ -37,6 +37,23 @@ class Pages(CursorPagination):
                 errors=[{"pointer": "?cursor", "detail": "invalid cursor", "code": "invalid"}],
             ) from None
 
+    def get_page_size(self, request: Any) -> int | None:
+        """As asked for, at most the largest; raises :class:`InvalidInput` for what is no size."""
+        asked = request.query_params.get(self.page_size_query_param)
+        if asked is None:
+            return super().get_page_size(request)
+        try:
+            size = int(asked)
+        except ValueError:
+            size = 0
+        if size < 1:
+            detail = "must be a whole number from 1 up"
+            raise InvalidInput(
+                f"page_size {detail}",
+                errors=[{"pointer": "?page_size", "detail": detail, "code": "invalid"}],
+            )
+        return min(size, self.max_page_size)
+
     def get_ordering(self, request: Any, queryset: QuerySet[Any], view: Any) -> tuple[str, ...]:
         return tuple(getattr(view, "page_order", None) or self.ordering)
 

@@ -3,12 +3,12 @@
 import django_filters
 from django.db.models import QuerySet
 
-from coop.api.filters import IdsFilter
+from coop.api.filters import FilterSet, IdsFilter
 from scheduling.sits import overdue_queries
 from scheduling.sits.models import Sit, SitSpan, SitState
 
 
-class SitFilter(django_filters.FilterSet):
+class SitFilter(FilterSet):
     ids = IdsFilter()
     property = django_filters.UUIDFilter(field_name="property_id")
     stand = django_filters.UUIDFilter(field_name="stand_id")

@@ -8,13 +8,14 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from scheduling.sits import queries, report_services
 from scheduling.sits.models import SitReport
 from scheduling.sits.report_serializers import SitReportSerializer
 
 
-class SitReportFilter(django_filters.FilterSet):
+class SitReportFilter(FilterSet):
     property = django_filters.UUIDFilter(field_name="sit__property_id")
     stand = django_filters.UUIDFilter(field_name="sit__stand_id")
     first_on = django_filters.DateFilter(field_name="sit__local_date", lookup_expr="gte")

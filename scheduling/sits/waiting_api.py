@@ -13,6 +13,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
+from coop.api.filters import FilterSet
 from coop.api.preconditions import etag_of
 from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
@@ -124,7 +125,7 @@ class WaitSerializer(serializers.Serializer[Any]):
     weapon = serializers.ChoiceField(choices=WEAPONS, required=False, allow_blank=True)
 
 
-class WaitingFilter(django_filters.FilterSet):
+class WaitingFilter(FilterSet):
     property = django_filters.UUIDFilter(field_name="property_id")
     stand = django_filters.UUIDFilter(field_name="stand_id")
     person = django_filters.UUIDFilter(field_name="person_id")

@@ -33,6 +33,24 @@ def test_no_list_fails_on_a_cursor_whatever_its_order_is_by(cast, what):
         assert answer.status_code == 200 or named == "?cursor", (path, answer.content)
 
 
+@pytest.mark.parametrize("size", ["abc", "0", "-1", "", "2.5", "9" * 5000])
+def test_a_page_size_that_is_none_is_bad_input_and_named(cast, size):
+    answer = cast.client(cast.manager).get("/api/v1/stands/", {"page_size": size})
+
+    assert answer.status_code == 400, answer.data
+    (error,) = answer.data["errors"]
+    assert (error["pointer"], error["detail"]) == ("?page_size", "must be a whole number from 1 up")
+
+
+def test_a_page_holds_what_was_asked_for_and_never_more_than_the_largest(cast):
+    client = cast.client(cast.coordinator)
+
+    def rows(size):
+        return len(client.get("/api/v1/properties/", {"page_size": size}).data["results"])
+
+    assert (rows(1), rows(200), rows(5000)) == (1, 2, 2)
+
+
 def test_a_fault_of_the_program_is_not_taken_for_one_of_a_cursor(cast, monkeypatch):
     def broken(*_arguments, **_named):
         raise ValueError("no fault of the caller")

@@ -38,6 +38,21 @@ def test_whoever_asks_for_a_beginning_may_ask_for_an_end():
     assert halves == {}
 
 
+def test_no_question_takes_a_span_that_ends_before_it_begins(cast):
+    client = cast.client(cast.coordinator)
+    asked = {path: names for path, names in asked_by_path().items() if names >= PAIRS[0]}
+    span = {"first_on": "2025-11-05", "last_on": "2025-11-01"}
+    told = {}
+    for path, names in asked.items():
+        if "{" not in path:
+            where = {"property": cast.north.id} if "property" in names else {}
+            answer = client.get(path, {**span, **where})
+            told[path] = answer.status_code, [e["pointer"] for e in answer.data.get("errors", ())]
+
+    assert len(told) > 5
+    assert {path: one for path, one in told.items() if one != (400, ["?last_on"])} == {}
+
+
 def test_spans_are_asked_for_somewhere():
     by_dates = [path for path, names in asked_by_path().items() if names >= PAIRS[0]]
     assert len(by_dates) > 5
