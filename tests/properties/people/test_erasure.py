@@ -1,6 +1,5 @@
 """Somebody who left is erased on request; sits, harvests and figures stay."""
 
-import json
 from datetime import date, timedelta
 
 import pytest
@@ -15,47 +14,27 @@ from coop.jobs import services as jobs
 from coop.jobs.models import JobLogLine
 from coop.outbox.models import Message, MessageState, NoticePreference
 from coop.outbox.services import write_message
-from coop.reports.services import write_month
 from properties.emergency.services import keep_note
 from properties.gates.models import Gate
 from properties.gates.services import set_code
 from properties.incidents.models import Equipment, FollowUp
 from properties.people import erasure
 from properties.people.models import Paper, Person
-from properties.people.role_services import retire_person
 from properties.sessions.services import create_season
 from properties.stands.services import close_stand, record_inspection
 from scheduling.offers.kept import as_of
 from scheduling.sits.calendar_models import CalendarFeed
-from scheduling.sits.models import Sit
 from tests.cast import NOW, Cast, make_member, make_person, make_stand
-from tests.coop.reports.months import AFTER, OCTOBER, make_rich_month
 from tests.coop.stored_words import holding, text_fields
 from tests.properties.incidents.test_incidents_api import act, reported
+from tests.properties.people.erasing import OWN_WORDS, erased, left
 from tests.scheduling.sits.stage import booked, make_guest, make_stage
-
-OWN_WORDS = {
-    "phone": "555-0177",
-    "vehicle": "grey van, plate ZQX 77",
-    "emergency_contact_name": "Kin of the one who left",
-    "emergency_contact_phone": "555-0178",
-}
 
 
 @pytest.fixture(autouse=True)
 def at_now(db):
     with time_machine.travel(NOW, tick=False):
         yield
-
-
-def left(cast: Cast, person: Person) -> Person:
-    return retire_person(actor=cast.actor(cast.coordinator), person=person, now=NOW)
-
-
-def erased(cast: Cast, person: Person) -> Person:
-    return erasure.erase_person(
-        actor=cast.actor(cast.coordinator), person=person, name=person.name, now=NOW
-    )
 
 
 def asked(cast: Cast, caller: Person, person: Person, name: str = ""):
@@ -181,47 +160,6 @@ def test_the_record_is_emptied_openly_and_never_made_to_say_anything_else(cast, 
 
     with pytest.raises(DatabaseError, match="append-only"), transaction.atomic():
         AuditEvent.objects.filter(id=event.id).update(**change)
-
-
-def test_reports_keep_their_figures_and_lose_the_name_and_the_paper(cast):
-    rich = make_rich_month(cast)
-    hunter = rich.people[2]
-    Person.objects.filter(id=hunter.id).update(**OWN_WORDS)
-    hunter.refresh_from_db()
-    system = system_actor("test")
-    report = write_month(actor=system, land=rich.land, month=OCTOBER, now=AFTER).report
-    type(report).objects.filter(id=report.id).update(pdf=b"%PDF", pdf_missing_reason="")
-    before = report.figures
-    assert hunter.name in report.html
-    Sit.objects.filter(person=hunter, state="booked").update(state="cancelled")
-
-    left(cast, hunter)
-    erased(cast, hunter)
-
-    report.refresh_from_db()
-    written = report.html + report.appendix_html + report.summary
-    assert hunter.name not in written
-    assert OWN_WORDS["vehicle"] not in written
-    assert erasure.ERASED in report.html
-    assert (report.pdf, report.pdf_missing_reason.startswith("Taken away")) == (None, True)
-    for part in ("calendar", "deer", "incidents", "work", "sources"):
-        told = json.dumps(before[part]).replace(hunter.name, erasure.ERASED)
-        assert report.figures[part] == json.loads(told)
-
-
-def test_an_edition_that_does_not_tell_of_them_keeps_its_paper(cast):
-    rich = make_rich_month(cast)
-    report = write_month(
-        actor=system_actor("test"), land=rich.land, month=OCTOBER, now=AFTER
-    ).report
-    type(report).objects.filter(id=report.id).update(pdf=b"%PDF", pdf_missing_reason="")
-    stranger = make_member(cast.cooperative, "Nora Newcomer", cast.north)
-
-    left(cast, stranger)
-    erased(cast, stranger)
-
-    report.refresh_from_db()
-    assert bytes(report.pdf) == b"%PDF"
 
 
 def test_a_name_of_one_word_takes_nothing_of_the_ground_with_it(cast):
