@@ -59,6 +59,12 @@ def actor_of(request: Request) -> Actor:
     return known
 
 
+def ask_roles_anew(request: Request) -> None:
+    """Let whoever comes next read the caller's roles again: the request itself made them reach
+    further."""
+    request._actor = None  # type: ignore[attr-defined]
+
+
 def _actor(request: Request) -> Actor:
     application = getattr(request.auth, "application", None)
     if isinstance(application, Application):

@@ -9,6 +9,7 @@ from rest_framework.decorators import action
 from rest_framework.request import Request
 from rest_framework.response import Response
 
+from coop.access.authentication import ask_roles_anew
 from coop.access.roles import Action
 from coop.api.filters import FilterSet, refuse_unknown_parameters
 from coop.api.views import ActorViewSet, DetailViewSet
@@ -120,6 +121,7 @@ class PropertyViewSet(mixins.ListModelMixin, DetailViewSet):
         land = services.create_property(
             actor=self.actor, cooperative=fields.pop("cooperative"), fields=fields, now=self.now
         )
+        ask_roles_anew(request)
         return self.answer(land, status=201, location=f"/api/v1/properties/{land.id}/")
 
     @extend_schema(request=PropertyChangeSerializer(partial=True))

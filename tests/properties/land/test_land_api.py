@@ -196,3 +196,21 @@ def test_a_closure_that_ends_before_it_begins_is_refused_at_its_last_day(cast):
     assert answer.status_code == 400
     told = [(error["pointer"], error["detail"]) for error in answer.data["errors"]]
     assert told == [("#/last_on", "Lies before the first day.")]
+
+
+def test_a_new_property_is_answered_as_it_is_read_by_whoever_added_it(cast):
+    client = cast.client(cast.coordinator)
+    body = {
+        "cooperative": str(cast.cooperative.id),
+        "name": "East forty",
+        "time_zone": "America/Chicago",
+        "boundary": square(-91.3, 43.3),
+        "access_notes": "By the church road.",
+        "settings": {"house_rules": {"rest_days": 4}},
+    }
+
+    made = client.post("/api/v1/properties/", body)
+
+    assert made.status_code == 201
+    assert made.data["access_notes"] == "By the church road."
+    assert made.data == client.get(made["Location"]).data
