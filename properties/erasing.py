@@ -15,8 +15,10 @@ from properties.people.erasure import (
     on_erasure,
     register_name_column,
     register_obstacles,
+    register_rows_about,
 )
-from properties.people.models import Person
+from properties.people.models import Member, Paper, Person
+from properties.people.youth_models import YouthRecord
 from properties.regulations.models import Regulation
 from properties.sessions.models import Season
 from properties.stands.models import Inspection
@@ -37,6 +39,8 @@ def register() -> None:
         (NoteReading, "reader_name", "emergency__property__cooperative"),
     ):
         register_name_column(model, column, cooperative=cooperative)
+    for row in (Paper, Member, YouthRecord, MedicalNote):
+        register_rows_about(row, "person")
     on_erasure(_notes_go)
     register_obstacles(_obstacles)
 

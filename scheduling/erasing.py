@@ -10,6 +10,7 @@ from properties.people.erasure import (
     on_erasure,
     register_name_column,
     register_obstacles,
+    register_rows_about,
 )
 from properties.people.models import Person
 from scheduling.errands.models import Errand, ErrandState
@@ -26,6 +27,9 @@ def register() -> None:
     register_name_column(RotationPlan, "published_by", cooperative="cooperative")
     register_name_column(Sit, "acknowledged_by", cooperative="property__cooperative")
     register_name_column(Tracker, "acknowledged_by", cooperative="tracking__property__cooperative")
+    register_rows_about(Client, "person")
+    register_rows_about(SitTransfer, "giver")
+    register_rows_about(SitTransfer, "receiver")
     on_erasure(_words_go)
     register_obstacles(_obstacles)
 

@@ -9,6 +9,7 @@ from django.db.models import Q, TextField
 from django.db.models.functions import Cast
 
 from coop.audit.models import AuditEvent
+from coop.naming import can_be_sought_in_texts
 
 _TEXTS = ("reason", "before_text", "after_text")
 
@@ -16,20 +17,29 @@ _TEXTS = ("reason", "before_text", "after_text")
 def empty_events(
     *,
     actor_id: str,
-    object_ids: Collection[str],
+    person_id: UUID,
+    kinds: Collection[tuple[str, str]],
     property_ids: Collection[UUID],
     name: str,
+    addresses: Collection[str],
     now: datetime,
 ) -> int:
     """Empty events on record; returns how many.
 
-    Those of ``object_ids``, and those of ``property_ids`` that name ``name``, lose reason,
-    before and after; those by ``actor_id`` lose the actor's name and keep the id, which leads
-    nowhere once the account is gone.
+    Those of the person and the account, of ``kinds`` (the kind of an object and its member that
+    names the person), that hold one of ``addresses``, and those of ``property_ids`` that name
+    ``name`` lose reason, before and after. Those by ``actor_id`` lose the actor's name and keep
+    the id, which leads nowhere once the account is gone.
     """
     told = AuditEvent.objects.annotate(
         before_text=Cast("before", TextField()), after_text=Cast("after", TextField())
-    ).filter(Q(object_id__in=object_ids) | Q(property_id__in=property_ids) & _naming(name))
+    )
+    about = Q(object_id__in=[each for each in (str(person_id), actor_id) if each])
+    for kind, member in kinds:
+        of_them = Q(**{f"before__{member}": str(person_id)})
+        about |= Q(object_kind=kind) & (of_them | Q(**{f"after__{member}": str(person_id)}))
+    about |= _holding(addresses)
+    told = told.filter(about | Q(property_id__in=property_ids) & _naming(name))
     ids = set(told.values_list("id", flat=True))
     emptied = AuditEvent.objects.filter(id__in=ids)
     emptied.update(reason="", before={}, after={}, emptied_at=now)
@@ -42,10 +52,14 @@ def empty_events(
 
 
 def _naming(name: str) -> Q:
-    """Texts that hold a full name; one of a single word counts as a whole entry only."""
-    forms = {name, json.dumps(name)[1:-1]} if " " in name else {f'"{name}"', json.dumps(name)}
+    # SQLite keeps JSON in ASCII, PostgreSQL as it is read.
+    forms = {name, json.dumps(name)[1:-1]}
+    return _holding(forms if can_be_sought_in_texts(name) else {f'"{form}"' for form in forms})
+
+
+def _holding(words: Collection[str]) -> Q:
     found = Q()
-    for form in forms:
+    for word in words:
         for text in _TEXTS:
-            found |= Q(**{f"{text}__contains": form})
+            found |= Q(**{f"{text}__contains": word})
     return found

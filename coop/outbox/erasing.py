@@ -6,6 +6,7 @@ from uuid import UUID
 from django.db.models import CharField, Q, QuerySet, Value
 from django.db.models.functions import Cast, Concat
 
+from coop.naming import can_be_sought_in_texts
 from coop.outbox.models import Message, MessageAttachment, MessageState, NoticePreference
 
 NOWHERE = "erased@cooperative.invalid"
@@ -22,7 +23,9 @@ def erase_letters(*, addresses: Collection[str], cooperative_id: UUID, name: str
     theirs = Message.objects.filter(recipient__in=addresses)
     theirs.exclude(state__in=_LEFT).update(state=MessageState.WITHHELD, lease_until=None)
     named = Q(subject__contains=name) | Q(text__contains=name) | Q(html__contains=name)
-    others = Message.objects.filter(named, cooperative_id=cooperative_id, state__in=_LEFT)
+    others = Message.objects.none()
+    if can_be_sought_in_texts(name):
+        others = Message.objects.filter(named, cooperative_id=cooperative_id, state__in=_LEFT)
     # By id, since an emptied letter is found by neither question any more.
     ids = set(theirs.values_list("id", flat=True)) | set(others.values_list("id", flat=True))
     # The keys of notices to several people end with each one's address.

@@ -8,6 +8,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 
+from coop.naming import can_be_sought_in_texts
 from coop.reports import figures as month
 from coop.reports.models import MonthlyReport, SeasonReport
 from coop.reports.season import figures as season
@@ -62,7 +63,9 @@ class _Words:
 
     def __init__(self, subject: Subject) -> None:
         self._name = subject.name
-        whole = subject.words if " " in subject.name else subject.words - {subject.name}
+        whole = subject.words
+        if not can_be_sought_in_texts(subject.name):
+            whole -= {subject.name}
         self._in_text = _pattern(whole)
         self._in_page = _pattern({escape(word) for word in whole})
         self._alone = re.compile(rf"(?<=>)\s*{re.escape(escape(subject.name))}\s*(?=<)")

@@ -1,8 +1,8 @@
 """Erase somebody's data on request, while sits, harvests and figures stay on record.
 
 Each room tells once, when it is ready, what it holds of people: columns that hold a name
-(:func:`register_name_column`), what else goes (:func:`on_erasure`), and what has to end first
-(:func:`register_obstacles`).
+(:func:`register_name_column`), rows that are about somebody (:func:`register_rows_about`), what
+else goes (:func:`on_erasure`), and what has to end first (:func:`register_obstacles`).
 """
 
 from collections.abc import Callable, Iterable
@@ -58,6 +58,7 @@ Eraser = Callable[[Subject, datetime], None]
 Obstacles = Callable[[Person, datetime], Iterable[str]]
 
 _name_columns: dict[tuple[type[Model], str], str] = {}
+_rows_about: set[tuple[type[Model], str]] = set()
 _erasers: list[Eraser] = []
 _obstacles: list[Obstacles] = []
 
@@ -66,6 +67,11 @@ def register_name_column(model: type[Model], column: str, *, cooperative: str) -
     """``column`` holds the full name of whoever did something; ``cooperative`` is the path to
     the row's cooperative."""
     _name_columns[model, column] = cooperative
+
+
+def register_rows_about(model: type[Model], member: str) -> None:
+    """Whatever is on record of a row goes from there with the person whom ``member`` names."""
+    _rows_about.add((model, member))
 
 
 def on_erasure(eraser: Eraser) -> None:
@@ -98,11 +104,10 @@ def erase_person(*, actor: Actor, person: Person, name: str, now: datetime) -> P
     ]
     if standing:
         raise StillNeeded(" ".join(standing), members={"obstacles": standing})
-    return erase(actor=actor, person=person, now=now)
+    return _erase(actor, person, now)
 
 
-def erase(*, actor: Actor, person: Person, now: datetime) -> Person:
-    """Erase whatever stands in the way; callers have asked for obstacles and hold the row."""
+def _erase(actor: Actor, person: Person, now: datetime) -> Person:
     subject = _subject_of(person)
     for eraser in _erasers:
         eraser(subject, now)
@@ -154,14 +159,14 @@ def _is_theirs_alone(person: Person, column: str, value: str) -> bool:
 
 
 def _empty_record(subject: Subject, now: datetime) -> None:
-    papers = Paper.objects.filter(person=subject.person_id).values_list("id", flat=True)
-    own = {subject.person_id, subject.account_id, *papers} - {None}
     lands = Property.objects.filter(cooperative=subject.cooperative_id)
     empty_events(
         actor_id=str(subject.account_id) if subject.account_id else "",
-        object_ids=[str(each) for each in own],
+        person_id=subject.person_id,
+        kinds=[(model._meta.label_lower, member) for model, member in _rows_about],
         property_ids=list(lands.values_list("id", flat=True)),
         name=subject.name,
+        addresses=subject.addresses,
         now=now,
     )
 

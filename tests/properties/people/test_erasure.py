@@ -20,6 +20,7 @@ from properties.gates.services import set_code
 from properties.incidents.models import Equipment, FollowUp
 from properties.people import erasure
 from properties.people.models import Paper, Person
+from properties.people.services import change_member, create_paper
 from properties.sessions.services import create_season
 from properties.stands.services import close_stand, record_inspection
 from scheduling.offers.kept import as_of
@@ -349,3 +350,43 @@ def test_whoever_keeps_answers_judges_anew_after_it(cast):
     erased(cast, cast.other_member)
 
     assert as_of(cooperative_id=cast.cooperative.id).number > before.number
+
+
+def test_the_record_loses_what_it_says_of_their_papers_youth_and_points(cast):
+    person, coordinator = cast.other_member, cast.actor(cast.coordinator)
+    paper = create_paper(actor=coordinator, person=person, fields={"kind": "allergy"}, now=NOW)
+    change_member(actor=coordinator, member=person.member, changes={"priority_points": 2}, now=NOW)
+    others = change_member(
+        actor=coordinator, member=cast.member.member, changes={"priority_points": 3}, now=NOW
+    )
+    about = AuditEvent.objects.filter(object_id__in=[str(paper.id), str(person.member.id)])
+    assert about.filter(after__kind="allergy").exists()
+    assert about.filter(after__priority_points=2).exists()
+
+    left(cast, person)
+    erased(cast, person)
+
+    assert about.count() == 2
+    assert set(about.values_list("emptied_at", flat=True)) == {NOW}
+    assert not about.exclude(after={}, before={}).exists()
+    kept = AuditEvent.objects.get(object_id=str(others.id))
+    assert (kept.after["priority_points"], kept.emptied_at) == (3, None)
+
+
+def test_letters_that_hold_a_name_of_one_word_stay(cast):
+    person = make_member(cast.cooperative, "Oak", cast.north)
+    letter = write_message(
+        once_key="k",
+        recipient=cast.member.email,
+        subject="Oak ladder",
+        text="Oak is closed.",
+        cooperative_id=cast.cooperative.id,
+        now=NOW,
+    )
+    Message.objects.filter(id=letter.id).update(state=MessageState.SENT)
+
+    left(cast, person)
+    erased(cast, person)
+
+    letter.refresh_from_db()
+    assert (letter.subject, letter.text) == ("Oak ladder", "Oak is closed.")
