@@ -3,9 +3,10 @@ PYTHON ?= python3
 VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
+ROUNDS ?= 10
 BIND ?=
 
-.PHONY: help demo test bench race faults fuzz serve lint schema lock clean
+.PHONY: help demo test bench race faults fuzz draws serve lint schema lock clean
 
 help:  ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -27,6 +28,11 @@ faults: $(VENV)/.tests  ## kill, restart, fill and misset what it stands on; ONL
 
 fuzz: $(VENV)/.tests  ## ask every operation what nobody thought of, as everybody: it prints how many requests
 	FUZZ_EXAMPLES=10 $(BIN)/pytest -q -n auto --dist worksteal tests/fuzz
+
+draws: $(VENV)/.tests  ## try the tests that draw their examples on new ones, ROUNDS=10 times
+	for round in $$(seq $(ROUNDS)); do \
+	    $(BIN)/pytest -q -n auto --dist worksteal -m hypothesis --hypothesis-profile new_draws || exit 1; \
+	done
 
 serve: $(VENV)/.runtime  ## serve the API, with a worker beside it; BIND=127.0.0.1:8001 takes another port
 	$(BIN)/python manage.py serve $(BIND:%=--bind %)

@@ -37,13 +37,17 @@ def _the_flush_between_tests_passes_the_guards() -> Iterator[None]:
     connection.ops.sql_flush = flush
 
 
-def pytest_configure() -> None:
+def pytest_configure(config: pytest.Config) -> None:
     """Hash passwords cheaply: the tests make many accounts, and no test is about hashing."""
-    # How fast examples come depends on the machine; no test asserts a time.
-    hypothesis_settings.register_profile(
-        "any_machine", deadline=None, suppress_health_check=[HealthCheck.too_slow]
+    # How fast examples come depends on the machine; no test asserts a time. The suite draws the
+    # same examples each time, so that a change is judged by what it changed; make draws looks on.
+    same = hypothesis_settings(
+        deadline=None, suppress_health_check=[HealthCheck.too_slow], derandomize=True, database=None
     )
-    hypothesis_settings.load_profile("any_machine")
+    hypothesis_settings.register_profile("same_draws", same)
+    hypothesis_settings.register_profile("new_draws", same, derandomize=False)
+    if config.getoption("--hypothesis-profile") is None:
+        hypothesis_settings.load_profile("same_draws")
     # A worker of one process's tests must not take the messages of another's.
     process = os.environ.get("PYTEST_XDIST_WORKER", "alone")
     settings.CELERY_TASK_DEFAULT_QUEUE = f"coop-test-{process}"

@@ -138,10 +138,13 @@ def test_straight_downwind_more_error_never_makes_it_likelier(distance, speed, e
 
 @settings(max_examples=30, deadline=None)
 @given(
-    off=st.floats(90, 180), distance=st.floats(40, 400), speed=st.floats(1.0, 8.0), errors=ERRORS
+    off=st.floats(120, 180), distance=st.floats(40, 400), speed=st.floats(1.0, 8.0), errors=ERRORS
 )
-def test_on_the_upwind_side_more_error_never_makes_it_less_likely(off, distance, speed, errors):
-    """A normal density so far off its mean grows with the spread, up to a spread as far."""
+def test_well_upwind_more_error_never_makes_it_less_likely(off, distance, speed, errors):
+    """There a chance is below its mean over all directions, towards which error moves it.
+
+    Not so across a faint wind, which wanders so far that the side is above that mean.
+    """
     less, more = smelled_off(off, distance, speed, errors)
     assert more > less - 0.001
 
