@@ -3,11 +3,14 @@
 from typing import Any
 
 from django.contrib import admin
+from django.db.models import URLField
 from django.http import HttpRequest
 
 
 class ReadOnlyAdmin(admin.ModelAdmin):
     """Rows that only the software writes."""
+
+    formfield_overrides = {URLField: {"assume_scheme": "https"}}
 
     def has_add_permission(self, request: HttpRequest) -> bool:
         return False

@@ -20,6 +20,7 @@ def test_a_cursor_that_no_page_gave_is_bad_input_and_named(cast, cursor):
     assert answer.json()["errors"][0]["pointer"] == "?cursor"
 
 
+@pytest.mark.filterwarnings("ignore:DateTimeField .* received a naive datetime:RuntimeWarning")
 @pytest.mark.parametrize(
     "what", ["at a NUL", "at the last day", "at before the first instant", "at beyond 64 bits"]
 )
