@@ -4,9 +4,10 @@ VENV ?= .venv
 BIN := $(VENV)/bin
 ONLY ?=
 ROUNDS ?= 10
+ADVISORIES ?=
 BIND ?=
 
-.PHONY: help demo test bench race faults fuzz draws serve lint schema lock clean
+.PHONY: help demo test bench race faults fuzz draws serve lint schema lock audit clean
 
 help:  ## list the targets
 	@grep -hE '^[a-z]+:.*##' $(MAKEFILE_LIST) | sed -E 's/:.*## /\t/' | expand -t 12
@@ -52,6 +53,12 @@ schema: $(VENV)/.tests  ## declare a change of the API: write coop/docs/openapi.
 lock: $(VENV)/.tests  ## pin the requirements again from pyproject.toml
 	$(BIN)/pip install -q uv
 	$(BIN)/python tests/pin_requirements.py
+
+audit:  ## ask an advisory database (OSV) for known holes in the pinned requirements; needs the network
+	$(PYTHON) -m venv $(VENV)/audit
+	$(VENV)/audit/bin/pip install -q --disable-pip-version-check pip-audit
+	$(VENV)/audit/bin/pip-audit --strict --disable-pip --no-deps -s osv $(ADVISORIES:%=--osv-url %) \
+	    -r requirements.txt -r tests/requirements.txt
 
 clean:  ## remove the virtual environment and everything the software wrote
 	rm -rf $(VENV) var
