@@ -13,7 +13,7 @@ from coop.demo.build import Built
 from coop.reports.models import MonthlyReport, SeasonReport
 from coop.reports.week.gather import week_ahead
 from coop.reports.week.pages import write_week_page
-from properties.people.models import Units
+from properties.land.units import UnitSystem
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -38,7 +38,9 @@ def write_report_files(built: Built, folder: Path, *, now: datetime) -> WrittenR
     paths = [path for report in reports for path in _write(report, folder)]
     paths += _write_season(built, folder)
     for land in sorted(built.lands.values(), key=lambda one: one.name):
-        page = write_week_page(week_ahead(land=land, now=now), units=Units.US)
+        page = write_week_page(
+            week_ahead(land=land, now=now, units=UnitSystem.US), units=UnitSystem.US
+        )
         paths.append(_written(folder / f"{slugify(land.name)}-week-ahead.html", page.encode()))
     return WrittenReports(
         paths=paths,

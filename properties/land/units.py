@@ -72,12 +72,19 @@ class Shown:
     text: str
 
 
-def show(stored: float, quantity: Quantity, system: UnitSystem) -> Shown:
-    """A stored number (m, m², m/s, mm or °C) in the units of ``system``."""
+def show(
+    stored: float, quantity: Quantity, system: UnitSystem, *, decimals: int | None = None
+) -> Shown:
+    """A stored number (m, m², m/s, mm or °C) in the units of ``system``.
+
+    ``decimals`` None shows as many as suit a page.
+    """
     scale = _SCALES[system, quantity]
+    if decimals is None:
+        decimals = scale.decimals
     value = stored / scale.size + scale.zero
-    rounded = round(value, scale.decimals) + 0.0  # adding zero turns -0 into 0
-    text = f"{rounded:,.{scale.decimals}f}"
+    rounded = round(value, decimals) + 0.0  # adding zero turns -0 into 0
+    text = f"{rounded:,.{decimals}f}"
     return Shown(value=value, unit=scale.symbol, text=f"{text} {scale.symbol}")
 
 

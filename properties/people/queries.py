@@ -9,6 +9,7 @@ from coop.access.actors import Actor, Grants
 from coop.access.roles import Action, Role, roles_allowed
 from coop.access.scoping import scoped
 from properties.land.models import Property
+from properties.land.units import UnitSystem
 from properties.people.models import (
     Member,
     Outfitter,
@@ -66,6 +67,13 @@ def grants_of_application(application_id: UUID) -> Grants:
     return Grants(
         by_property={property_id: frozenset({Role.APPLICATION}) for property_id in shared}
     )
+
+
+def units_of(actor: Actor) -> UnitSystem:
+    """The units of the reader's profile; US customary for a reader without one."""
+    if actor.person_id is None:
+        return UnitSystem.US
+    return UnitSystem(Person.objects.values_list("units", flat=True).get(id=actor.person_id))
 
 
 def persons_within_reach(*, actor: Actor, action: Action) -> QuerySet[Person]:

@@ -10,11 +10,12 @@ from zoneinfo import ZoneInfo
 from coop.access.actors import Actor
 from coop.api.rendering import json_bytes
 from properties.land.models import Property
+from properties.land.units import UnitSystem
 from properties.sessions.kinds import SessionKind
 from properties.wind.queries import StoredFit
 from scheduling.offers.kept import Answer, AsOf, answer_of, keep, kept, key_of
 from scheduling.offers.offers import Offer, OfferedSession, Offers, offers
-from scheduling.sits.problems import without_places
+from scheduling.sits.problems import as_read
 
 NOTICE = (
     "Offered means that this property's settings and the sits of others allow it; it says "
@@ -28,6 +29,7 @@ class Question:
 
     ``lands`` are those whose offers whoever asks may read, read for this request.
     ``person_id`` None: for some client. Without ``names`` nobody and nothing mapped is named.
+    Sentences are in ``units``.
     """
 
     lands: Sequence[Property]
@@ -37,6 +39,7 @@ class Question:
     person_id: UUID | None
     weapon: str | None
     names: bool
+    units: UnitSystem
 
 
 def answered(question: Question, *, actor: Actor, under: AsOf | None, now: datetime) -> Answer:
@@ -46,13 +49,13 @@ def answered(question: Question, *, actor: Actor, under: AsOf | None, now: datet
     """
     theirs = {land.cooperative_id for land in question.lands}
     if under is None or theirs != {under.cooperative_id}:
-        return answer_of(_body(_judged(question, now), names=question.names))
+        return answer_of(_body(_judged(question, now), question))
     key = _key(question, actor)
     found = kept(key, under=under, now=now)
     if found is not None:
         return found
     judged = _judged(question, now)
-    answer = answer_of(_body(judged, names=question.names))
+    answer = answer_of(_body(judged, question))
     keep(key, answer, under=under, now=now, true_until=judged.true_until)
     return answer
 
@@ -67,6 +70,7 @@ def _key(question: Question, actor: Actor) -> str:
             "person": question.person_id,
             "weapon": question.weapon,
             "names": question.names,
+            "units": question.units,
         }
     )
 
@@ -83,12 +87,12 @@ def _judged(question: Question, now: datetime) -> Offers:
     )
 
 
-def _body(judged: Offers, *, names: bool) -> bytes:
-    told = [_session(found, names=names) for found in judged.sessions]
+def _body(judged: Offers, question: Question) -> bytes:
+    told = [_session(found, question) for found in judged.sessions]
     return json_bytes({"notice": NOTICE, "sessions": told})
 
 
-def _session(found: OfferedSession, *, names: bool) -> dict[str, Any]:
+def _session(found: OfferedSession, question: Question) -> dict[str, Any]:
     zone, window = ZoneInfo(found.land.time_zone), found.window
     return {
         "property": found.land.id,
@@ -97,12 +101,12 @@ def _session(found: OfferedSession, *, names: bool) -> dict[str, Any]:
         "kind": found.session.kind.value,
         "starts_at": window.approach_from.astimezone(zone) if window else None,
         "ends_at": window.exit_until.astimezone(zone) if window else None,
-        "stands": [_stand(offer, names=names) for offer in found.offers],
+        "stands": [_stand(offer, question) for offer in found.offers],
     }
 
 
-def _stand(offer: Offer, *, names: bool) -> dict[str, Any]:
-    fit = offer.fit
+def _stand(offer: Offer, question: Question) -> dict[str, Any]:
+    fit, names = offer.fit, question.names
     return {
         "stand": offer.stand.id,
         "stand_name": offer.stand.name,
@@ -112,7 +116,9 @@ def _stand(offer: Offer, *, names: bool) -> dict[str, Any]:
         "worst_place": fit.worst_place if fit else None,
         "main_reason": _reason(fit, names=names),
         # The encoder writes a refusal by its members, as ``told`` does.
-        "refusals": offer.refusals if names else list(map(without_places, offer.refusals)),
+        "refusals": [
+            as_read(each, units=question.units, names_places=names) for each in offer.refusals
+        ],
         "free_seats": offer.free_seats,
         "nearby": [
             {

@@ -14,14 +14,14 @@ from rest_framework.response import Response
 from coop.access.actors import ActorKind
 from coop.access.roles import Action
 from coop.api.asking import read_query
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.preconditions import is_still_the_same
 from coop.api.rendering import ReadyJSONRenderer
 from coop.api.sparse import PARAMETER
 from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
-from properties.people.queries import persons_visible_to
+from properties.people.queries import persons_visible_to, units_of
 from properties.sessions.kinds import KIND_WORDS, SessionKind
 from scheduling.offers.answers import Question, answered
 from scheduling.offers.kept import Answer, AsOf, as_of
@@ -92,8 +92,8 @@ class OfferedSessionSerializer(serializers.Serializer[Any]):
     property_name = serializers.CharField()
     local_date = serializers.DateField()
     kind = serializers.CharField(help_text=KIND_WORDS)
-    starts_at = serializers.DateTimeField(allow_null=True)
-    ends_at = serializers.DateTimeField(allow_null=True)
+    starts_at = LocalInstantField(allow_null=True)
+    ends_at = LocalInstantField(allow_null=True)
     stands = OfferedStandSerializer(many=True)
 
 
@@ -137,6 +137,7 @@ class OfferViewSet(ActorViewSet):
             person_id=self._person_id(person),
             weapon=asked.get("weapon"),
             names=self.actor.kind is not ActorKind.APPLICATION,
+            units=units_of(self.actor),
         )
         return _response(request, answered(question, actor=self.actor, under=under, now=self.now))
 

@@ -4,6 +4,10 @@ First what no manager can set aside (access, then the ground and the stand), the
 seasons and the wind, then other sits, then the member's own account.
 """
 
+from dataclasses import replace
+from datetime import date
+
+from properties.land.units import UnitSystem
 from scheduling.rules import (
     booking_window,
     closed_weekdays,
@@ -30,6 +34,7 @@ from scheduling.rules import (
     work_days,
     youth_days,
 )
+from scheduling.rules.refusal import Refusal
 from scheduling.rules.rule import AppliesTo, Objection, Rule
 
 RULES: tuple[Rule, ...] = (
@@ -74,6 +79,22 @@ CANDIDATE_RULES = tuple(rule for rule in PLANNING_RULES if rule.is_filter)
 def objection(code: str) -> Objection:
     """The documented objection with this code. Raises ``KeyError`` for an unknown code."""
     return _BY_CODE[code]
+
+
+def in_units(refusal: Refusal, system: UnitSystem) -> Refusal:
+    """The refusal with its quantities told in a reader's units; its facts stay in SI.
+
+    Judges tell metric ones, so that what was judged once can be told to each reader.
+    """
+    if system is UnitSystem.METRIC:
+        return refusal
+    documented = _BY_CODE.get(refusal.code)
+    if documented is None or not documented.quantities:
+        return refusal
+    facts = dict(refusal.facts)
+    if "local_date" in facts:
+        facts["local_date"] = date.fromisoformat(facts["local_date"])
+    return replace(refusal, sentence=documented.sentence(facts, system))
 
 
 _BY_CODE = {found.code: found for rule in RULES for found in rule.objections}

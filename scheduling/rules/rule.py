@@ -2,19 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
 from datetime import date
 from enum import StrEnum
+from functools import cached_property
+from string import Formatter
 from typing import TYPE_CHECKING, Any
 
+from properties.land.units import Quantity, UnitSystem
 from properties.sessions.kinds import SessionKey
 from scheduling.rules.refusal import Refusal
+from scheduling.rules.words import quantity_words
 
 if TYPE_CHECKING:
     from scheduling.rules.facts import SitProposal, StandFacts
     from scheduling.rules.limits import Limits
     from scheduling.rules.snapshot import BookingFacts
+
+
+_QUANTITIES = frozenset(Quantity)
 
 
 class AppliesTo(StrEnum):
@@ -41,7 +48,8 @@ class LooksAt(StrEnum):
 class Objection:
     """One documented reason to refuse.
 
-    ``template`` is the sentence with its facts in braces. ``overrulable`` is False for
+    ``template`` is the sentence with its facts in braces; a fact in SI units that is read in
+    the reader's names its quantity: ``{gust_mps:speed}``. ``overrulable`` is False for
     whatever touches safety or access.
     """
 
@@ -57,10 +65,38 @@ class Objection:
         """
         return Refusal(
             code=self.code,
-            sentence=self.template.format_map(facts),
+            sentence=self.sentence(facts, UnitSystem.METRIC),
             facts={name: _json_value(value) for name, value in facts.items()},
             overrulable=self.overrulable,
         )
+
+    @cached_property
+    def quantities(self) -> Mapping[str, Quantity]:
+        """What the template measures, by the name of its fact."""
+        parts = Formatter().parse(self.template)
+        return {name: Quantity(spec) for _, name, spec, _ in parts if name and spec in _QUANTITIES}
+
+    def sentence(self, facts: Mapping[str, Any], system: UnitSystem) -> str:
+        """The sentence with its quantities in the units of ``system``."""
+        if not self.quantities:
+            return self.template.format_map(facts)
+        measured = {
+            name: _Measured(facts[name], quantity, system)
+            for name, quantity in self.quantities.items()
+        }
+        return self.template.format_map({**facts, **measured})
+
+
+@dataclass(frozen=True)
+class _Measured:
+    """A fact that its template writes in a reader's units."""
+
+    stored: float
+    quantity: Quantity
+    system: UnitSystem
+
+    def __format__(self, _spec: str) -> str:
+        return quantity_words(self.stored, self.quantity, self.system)
 
 
 def when(session: SessionKey) -> dict[str, Any]:

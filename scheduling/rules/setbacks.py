@@ -20,24 +20,24 @@ SETBACK = Objection(
     code="setback",
     title="Too near to a house, road, hazard, boundary or sanctuary",
     template=(
-        "{stand} stands {distance_m:.0f} m from {name} ({kind}); "
-        "this property's settings keep {setback_m:.0f} m."
+        "{stand} stands {distance_m:distance} from {name} ({kind}); "
+        "this property's settings keep {setback_m:distance}."
     ),
 )
 DANGER_ARC = Objection(
     code="danger_arc",
     title="People may be in the danger arc",
     template=(
-        "{name} ({kind}) lies {distance_m:.0f} m from {stand} within {arc}; with a {weapon} "
-        "this property's settings count {danger_distance_m:.0f} m as endangered."
+        "{name} ({kind}) lies {distance_m:distance} from {stand} within {arc}; with a {weapon} "
+        "this property's settings count {danger_distance_m:distance} as endangered."
     ),
 )
 ARC_CROSSES_LINE = Objection(
     code="arc_crosses_line",
     title="Shooting arc crosses a boundary or sanctuary",
     template=(
-        "{name} ({kind}) lies {distance_m:.0f} m from {stand} within {arc}, "
-        "nearer than its longest shot of {longest_shot_m:.0f} m."
+        "{name} ({kind}) lies {distance_m:distance} from {stand} within {arc}, "
+        "nearer than its longest shot of {longest_shot_m:distance}."
     ),
 )
 

@@ -12,8 +12,8 @@ GUST = Objection(
     code="gust_above_limit",
     title="Gusts too strong for an elevated stand",
     template=(
-        "Gusts of {gust_mps:.1f} m/s are forecast at {stand} for the {session} of "
-        "{local_date:%a %d %b %Y}; elevated stands close above {limit_mps:.1f} m/s."
+        "Gusts of {gust_mps:speed} are forecast at {stand} for the {session} of "
+        "{local_date:%a %d %b %Y}; elevated stands close above {limit_mps:speed}."
     ),
 )
 THUNDER = Objection(
@@ -36,8 +36,8 @@ FLOOD = Objection(
     code="flood_expected",
     title="High water",
     template=(
-        "Water is forecast at {stage_m:.1f} m in the {session} of {local_date:%a %d %b %Y}; "
-        "{stand} or its route floods at {flood_stage_m:.1f} m and closes {margin_m:.1f} m below."
+        "Water is forecast at {stage_m:height} in the {session} of {local_date:%a %d %b %Y}; "
+        "{stand} or its route floods at {flood_stage_m:height} and closes {margin_m:height} below."
     ),
 )
 

@@ -18,6 +18,7 @@ from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.people.hosting import companions
 from properties.people.models import Person
+from properties.people.queries import units_of
 from properties.stands.models import Stand
 from properties.stands.queries import sees_details
 from scheduling.rules.catalogue import objection
@@ -131,7 +132,11 @@ def _seat(
     )
     standing = left_standing(judged.objections, overruled=overrule.codes if overrule else ())
     if standing:
-        raise refused(standing, names_places=sees_details(actor=actor, property_id=land.id))
+        raise refused(
+            standing,
+            names_places=sees_details(actor=actor, property_id=land.id),
+            units=units_of(actor),
+        )
     window, known = judged.window(), judged.known_now()
     people = judged.facts.booking
     supervises = any(people.member(str(guest.id)).is_youth_on(local_date) for guest in party.guests)

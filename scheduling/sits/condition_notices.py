@@ -11,7 +11,9 @@ from django.db.models import QuerySet
 
 from properties.conditions.models import Condition
 from properties.conditions.words import condition_words
+from properties.land.units import UnitSystem
 from scheduling.rules import weather_limits
+from scheduling.rules.catalogue import in_units
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.refusal import Refusal
 from scheduling.sits.facts_queries import sit_facts
@@ -54,20 +56,20 @@ def condition_withdrawn(ids: Mapping[str, str], now: datetime) -> None:
             once_key=f"condition-withdrawn:{condition.id}:{sit.id}",
             subject=f"Withdrawn: {_kind(condition).lower()} on {sit.property.name}",
             text=(
-                f"{condition_words(condition)} was withdrawn. Your sit at {sit.stand.name} in "
-                f"{session_words(sit)} stands.\n\n{LOOK_YOURSELF}"
+                f"{condition_words(condition, UnitSystem(sit.person.units))} was withdrawn. "
+                f"Your sit at {sit.stand.name} in {session_words(sit)} stands.\n\n{LOOK_YOURSELF}"
             ),
             now=now,
         )
 
 
 def _text(sit: Sit, condition: Condition, closing: tuple[Refusal, ...]) -> str:
-    out = sit.state == SitState.CHECKED_IN
+    out, units = sit.state == SitState.CHECKED_IN, UnitSystem(sit.person.units)
     lines = [
-        f"{condition_words(condition)} was entered by {condition.entered_by}. "
+        f"{condition_words(condition, units)} was entered by {condition.entered_by}. "
         f"{'You are checked in' if out else 'You have a sit'} at {sit.stand.name} in "
         f"{session_words(sit)}.",
-        *(refusal.sentence for refusal in closing),
+        *(in_units(refusal, units).sentence for refusal in closing),
         LOOK_YOURSELF,
         "Call your manager, and check out when you are down and away."
         if out

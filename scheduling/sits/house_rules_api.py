@@ -18,7 +18,10 @@ from scheduling.sits.overlaps import OVERLAP
 class ObjectionSerializer(serializers.Serializer[Any]):
     code = serializers.CharField(help_text="Stable")
     title = serializers.CharField()
-    template = serializers.CharField(help_text="The sentence, its facts in braces")
+    template = serializers.CharField(
+        help_text="The sentence, its facts in braces; speed, distance or height behind a colon is "
+        "written in the reader's units"
+    )
     overrulable = serializers.BooleanField(help_text="By a manager with a reason")
 
 

@@ -5,7 +5,8 @@ from dataclasses import replace
 from typing import Any
 
 from coop.api.problems import Problem, Refused
-from scheduling.rules.catalogue import objection
+from properties.land.units import UnitSystem
+from scheduling.rules.catalogue import in_units, objection
 from scheduling.rules.refusal import Refusal
 
 
@@ -45,6 +46,12 @@ def without_places(refusal: Refusal) -> Refusal:
     return replace(refusal, sentence=f"{objection(refusal.code).title}.", facts=facts)
 
 
+def as_read(refusal: Refusal, *, units: UnitSystem, names_places: bool) -> Refusal:
+    """The refusal for a reader: in their units, and without what of the map they may not see."""
+    shown = in_units(refusal, units)
+    return shown if names_places else without_places(shown)
+
+
 def told(refusal: Refusal) -> dict[str, Any]:
     """A refusal as an answer holds it."""
     return {
@@ -55,10 +62,15 @@ def told(refusal: Refusal) -> dict[str, Any]:
     }
 
 
-def refused(found: Iterable[Refusal], *, names_places: bool = True) -> Refused:
+def refused(
+    found: Iterable[Refusal],
+    *,
+    names_places: bool = True,
+    units: UnitSystem = UnitSystem.METRIC,
+) -> Refused:
     """The problem that lists every objection; its detail is the first that nobody sets aside,
-    else the first."""
-    listed = [told(each if names_places else without_places(each)) for each in found]
+    else the first. Sentences are in the reader's ``units``."""
+    listed = [told(as_read(each, units=units, names_places=names_places)) for each in found]
     more = f" ({len(listed) - 1} more)" if len(listed) > 1 else ""
     decides = min(listed, key=lambda each: each["overrulable"])
     return Refused(f"{decides['sentence']}{more}", refusals=listed)

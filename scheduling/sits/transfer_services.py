@@ -15,6 +15,7 @@ from coop.access.roles import Action
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.people.models import Person
+from properties.people.queries import units_of
 from properties.stands.queries import sees_details
 from scheduling.rules.judge import left_standing
 from scheduling.sits import transfer_notices
@@ -207,7 +208,11 @@ def _judged_changes(
     )
     standing = left_standing(judged.objections, overruled=overrule.codes if overrule else ())
     if standing:
-        raise refused(standing, names_places=sees_details(actor=actor, property_id=sit.property_id))
+        raise refused(
+            standing,
+            names_places=sees_details(actor=actor, property_id=sit.property_id),
+            units=units_of(actor),
+        )
     return {
         "person": receiver,
         # The giver's weapon says nothing of the receiver's.

@@ -17,7 +17,7 @@ from coop.api.filters import FilterSet
 from coop.api.preconditions import etag_of
 from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
-from properties.people.queries import persons_visible_to
+from properties.people.queries import persons_visible_to, units_of
 from properties.sessions.kinds import SPAN_WORDS
 from properties.stands.queries import stands_visible_to
 from scheduling.sits import waiting_queries, waiting_services
@@ -108,7 +108,8 @@ class WaitingEntryDetailSerializer(WaitingEntrySerializer):
     def get_cautions(self, entry: WaitingEntry) -> Any:
         if entry.state not in OPEN_STATES:
             return []
-        found = cautions_of(entry, now=self.context["view"].now)
+        view = self.context["view"]
+        found = cautions_of(entry, units=units_of(view.actor), now=view.now)
         return WaitingCautionSerializer(found, many=True).data
 
 

@@ -8,7 +8,9 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from uuid import UUID
 
+from properties.land.units import UnitSystem
 from properties.stands.models import Stand
+from scheduling.rules.catalogue import in_units
 from scheduling.rules.refusal import Refusal
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.models import SitState
@@ -25,8 +27,8 @@ class Caution:
     refusal: Refusal
 
 
-def cautions_of(entry: WaitingEntry, *, now: datetime) -> list[Caution]:
-    """Each objection that stays where everybody else gives way, by stand.
+def cautions_of(entry: WaitingEntry, *, units: UnitSystem, now: datetime) -> list[Caution]:
+    """Each objection that stays where everybody else gives way, by stand, told in ``units``.
 
     Empty where one of the stands waited for has none: a seat given up there would be theirs. The
     entry comes with its stand, its person and its property, whose cooperative is read with it.
@@ -51,7 +53,9 @@ def cautions_of(entry: WaitingEntry, *, now: datetime) -> list[Caution]:
     if not all(each.objections for each in judged):
         return []
     return [
-        Caution(stand=each.stand, refusal=refusal) for each in judged for refusal in each.objections
+        Caution(stand=each.stand, refusal=in_units(refusal, units))
+        for each in judged
+        for refusal in each.objections
     ]
 
 

@@ -14,6 +14,7 @@ from coop.audit import writing
 from properties.land.models import Closure, Property
 from properties.land.property_jobs import queue_for
 from properties.people.models import Person
+from properties.people.queries import units_of
 from properties.stands.models import Stand
 from scheduling.sits import waiting_notices
 from scheduling.sits.booking_services import book_sit
@@ -72,7 +73,7 @@ def wait_for_seat(
         land=land,
         facts=facts,
     )
-    check_worth_waiting(judged)
+    check_worth_waiting(judged, units=units_of(actor))
     waits = WaitingEntry.objects.filter(person=person, property=land, local_date=local_date)
     if waits.filter(span=span, state__in=OPEN_STATES).exists():
         raise WrongOrder("You are on the waiting list of that session already.")

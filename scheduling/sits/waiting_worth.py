@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 
+from properties.land.units import UnitSystem
 from scheduling.rules import member_limits
 from scheduling.rules.refusal import Refusal
 from scheduling.sits.overlaps import OVERLAP
@@ -50,15 +51,15 @@ closed may open again, and the wind may turn: for those one waits, and is told o
 NEVER_WAITED_FOR = OF_THE_SESSION | OF_THE_PERSON | OF_THE_GROUND
 
 
-def check_worth_waiting(judged: Sequence[Judgement]) -> None:
+def check_worth_waiting(judged: Sequence[Judgement], *, units: UnitSystem) -> None:
     """Raises :class:`WrongOrder` where a seat can be booked now, and :class:`Refused` with the
-    rules' own objections where each stand has one that no freed seat takes away."""
+    rules' own objections, in ``units``, where each stand has one that no freed seat takes away."""
     for each in judged:
         if not each.objections:
             raise WrongOrder(f"Nothing objects to {each.stand.name}: book it now.")
     lasting = [_lasting(each) for each in judged]
     if all(lasting):
-        raise refused(lasting[0])
+        raise refused(lasting[0], units=units)
 
 
 def _lasting(judgement: Judgement) -> list[Refusal]:

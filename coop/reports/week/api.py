@@ -9,7 +9,6 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.rendering import FastJSONRenderer, PageRenderer, TableRenderer
 from coop.api.views import ActorViewSet
-from coop.reports.readers import units_of
 from coop.reports.renderers import csv_answer, page_answer
 from coop.reports.week.figures import WeekFigures
 from coop.reports.week.gather import week_ahead
@@ -17,6 +16,8 @@ from coop.reports.week.pages import write_week_page
 from coop.reports.week.tables import TABLES
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.units import UnitSystem
+from properties.people.queries import units_of
 
 
 @extend_schema(
@@ -40,14 +41,18 @@ class WeekAheadViewSet(ActorViewSet):
     @extend_schema(responses=OpenApiTypes.OBJECT)
     @action(detail=True)
     def figures(self, request: Request, pk: str) -> Response:
-        """Every figure of the week from today, in m/s, °C and mm, with its sources and rules."""
-        return Response(self._figures(pk).as_dict())
+        """Every figure of the week from today, in m/s, °C and mm, with its sources and rules.
+
+        Sentences of rules are in the reader's units.
+        """
+        return Response(self._figures(pk, units_of(self.actor)).as_dict())
 
     @extend_schema(responses={(200, "text/html"): OpenApiTypes.STR})
     @action(detail=True, renderer_classes=[PageRenderer, FastJSONRenderer])
     def html(self, request: Request, pk: str) -> Response:
         """The week as a page, in the reader's units."""
-        return page_answer(write_week_page(self._figures(pk), units=units_of(self.actor)))
+        units = units_of(self.actor)
+        return page_answer(write_week_page(self._figures(pk, units), units=units))
 
     @extend_schema(
         parameters=[OpenApiParameter("table", str, OpenApiParameter.PATH, enum=sorted(TABLES))],
@@ -60,11 +65,11 @@ class WeekAheadViewSet(ActorViewSet):
     )
     def table(self, request: Request, pk: str, table: str) -> Response:
         """One table of the week as CSV; cells cannot act as a spreadsheet's formulas."""
-        figures = self._figures(pk)
+        figures = self._figures(pk, units_of(self.actor))
         return csv_answer(TABLES, table, figures.as_dict(), period=f"{figures.first_on}")
 
-    def _figures(self, pk: str) -> WeekFigures:
+    def _figures(self, pk: str, units: UnitSystem) -> WeekFigures:
         rows = properties_visible_to(actor=self.actor).select_related("cooperative")
         land = self.find(rows, pk)
         self.actor.require(self.needed, land.id)
-        return week_ahead(land=land, now=self.now)
+        return week_ahead(land=land, now=self.now, units=units)

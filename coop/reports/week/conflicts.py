@@ -6,9 +6,10 @@ from datetime import date
 from uuid import UUID
 
 from coop.reports.week.figures import ConflictAhead, InspectionAhead
+from properties.land.units import UnitSystem
 from scheduling.errands.models import Errand
 from scheduling.rules import booking_window, obligations, planning
-from scheduling.rules.catalogue import BOOKING_RULES
+from scheduling.rules.catalogue import BOOKING_RULES, in_units
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import refusals
 from scheduling.sits.facts_queries import SitFacts
@@ -51,7 +52,9 @@ def parties(sits: Sequence[Sit]) -> list[Party]:
     ]
 
 
-def sit_conflicts(facts: SitFacts, sits: Sequence[Sit]) -> Iterator[ConflictAhead]:
+def sit_conflicts(
+    facts: SitFacts, sits: Sequence[Sit], units: UnitSystem
+) -> Iterator[ConflictAhead]:
     """What objects to each sit with all others standing; what a manager set aside is left out."""
     for party in parties(sits):
         sit = party.sit
@@ -73,7 +76,7 @@ def sit_conflicts(facts: SitFacts, sits: Sequence[Sit]) -> Iterator[ConflictAhea
                     stand=sit.stand.name,
                     person=sit.person.name,
                     code=refusal.code,
-                    sentence=refusal.sentence,
+                    sentence=in_units(refusal, units).sentence,
                 )
 
 

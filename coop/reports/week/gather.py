@@ -29,6 +29,7 @@ from coop.reports.week.figures import (
 from coop.reports.week.forecast import session_weather
 from properties.land.local_dates import local_date_on
 from properties.land.models import Closure, Property
+from properties.land.units import UnitSystem
 from properties.sessions.windows import SessionWindow
 from properties.wind.models import ForecastIssue
 from properties.wind.queries import StoredFit, latest_issue
@@ -42,8 +43,11 @@ BEST_NAMED = 3
 STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 
 
-def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
-    """The next seven local dates of a property, today first, as known at ``now``."""
+def week_ahead(*, land: Property, now: datetime, units: UnitSystem) -> WeekFigures:
+    """The next seven local dates of a property, today first, as known at ``now``.
+
+    Figures are SI; what a rule says of a sit is a sentence in ``units``.
+    """
     first_on = local_date_on(land, now)
     last_on = first_on + timedelta(days=DAYS - 1)
     sits = _sits(land, first_on, last_on)
@@ -67,7 +71,7 @@ def week_ahead(*, land: Property, now: datetime) -> WeekFigures:
         sits=tuple(_sit(sit, zone) for sit in sits),
         errands=tuple(_errand(errand, first_on, zone) for errand in errands),
         sessions=tuple(_sessions(facts, issue, zone)),
-        conflicts=_conflicts(facts, sits, errands),
+        conflicts=_conflicts(facts, sits, errands, units),
         inspections=tuple(inspections_lapsing(facts, sits, last_on=last_on)),
         closures=tuple(_closures(land, first_on, last_on)),
         forecast=None
@@ -162,9 +166,9 @@ def _best(fits: Iterable[tuple[UUID, StoredFit]], names: Mapping[UUID, str]) -> 
 
 
 def _conflicts(
-    facts: SitFacts, sits: Sequence[Sit], errands: Sequence[Errand]
+    facts: SitFacts, sits: Sequence[Sit], errands: Sequence[Errand], units: UnitSystem
 ) -> tuple[ConflictAhead, ...]:
-    found = [*sit_conflicts(facts, sits), *errand_conflicts(errands, sits)]
+    found = [*sit_conflicts(facts, sits, units), *errand_conflicts(errands, sits)]
     found.sort(key=lambda one: (one.on, one.span == "evening", one.stand, one.person))
     return tuple(found)
 

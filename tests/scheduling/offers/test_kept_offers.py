@@ -8,14 +8,14 @@ from django.core.cache import cache
 
 from coop.access.actors import system_actor
 from coop.access.roles import Role
-from properties.people.models import RoleGrant
+from properties.people.models import Person, RoleGrant
 from properties.people.role_services import grant_role, revoke_role
 from properties.stands.services import close_stand, open_stand
 from scheduling.offers import kept
 from scheduling.sits.life_services import cancel_sit
 from tests.cast import NOW
 from tests.scheduling.offers.asking import OFFERS, anew, ask, is_judged, query_of
-from tests.scheduling.sits.stage import booked
+from tests.scheduling.sits.stage import booked, give_fits
 
 pytestmark = pytest.mark.usefixtures("at_now")
 
@@ -84,6 +84,29 @@ def test_nobody_is_given_what_was_judged_for_another(stage, ben):
     assert b"Mia" not in ask(outfitter, stage).content
     for client in (ben, manager, mia, outfitter):
         assert ask(client, stage).content == anew(client, stage)
+
+
+def test_after_a_change_of_units_the_same_question_is_answered_in_the_new_ones(stage, ben):
+    give_fits(stage.oak, gust_mps=12.0)
+    Person.objects.filter(id=stage.ben.id).update(units="us")
+    first = ask(ben, stage).content
+    Person.objects.filter(id=stage.ben.id).update(units="metric")
+    second = ask(ben, stage).content
+
+    # 1 mph is 0.44704 m/s by definition.
+    assert b"26.8 mph" in first
+    assert b"m/s" not in first
+    assert b"12.0 m/s" in second
+    assert b"mph" not in second
+    facts = [
+        refusal["facts"]
+        for body in (first, second)
+        for session in orjson.loads(body)["sessions"]
+        for stand in session["stands"]
+        for refusal in stand["refusals"]
+        if refusal["code"] == "gust_above_limit"
+    ]
+    assert {one["gust_mps"] for one in facts} == {12.0}
 
 
 def test_every_part_of_a_question_is_a_question_of_its_own(stage):

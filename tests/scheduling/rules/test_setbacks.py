@@ -81,7 +81,7 @@ def test_a_rifle_endangers_farther_than_a_bow():
     assert found(house, weapon="bow", properties=farm) == {}
     refusal = found(house, weapon="rifle", properties=farm)["danger_arc"]
     assert "with a rifle" in refusal.sentence
-    assert "3000 m" in refusal.sentence
+    assert "3,000 m" in refusal.sentence
 
 
 def test_without_a_named_weapon_the_farthest_reaching_of_the_season_counts():

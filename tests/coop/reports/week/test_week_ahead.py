@@ -15,6 +15,7 @@ from coop.reports.week.gather import week_ahead
 from coop.reports.week.pages import write_week_page
 from coop.reports.week.tables import TABLES
 from properties.land.models import Closure
+from properties.land.units import UnitSystem
 from properties.people.models import Paper, Person
 from properties.stands.models import Stand, StandExclusion
 from properties.wind.models import ForecastIssue
@@ -38,7 +39,7 @@ def stage(cast):
 
 def week(stage):
     stage.cast.north.refresh_from_db()
-    return week_ahead(land=stage.cast.north, now=NOW)
+    return week_ahead(land=stage.cast.north, now=NOW, units=UnitSystem.METRIC)
 
 
 def codes(stage):
@@ -231,6 +232,23 @@ def test_managers_read_and_others_do_not(cast, stage, part):
             assert cast.client(person).get(url(stage, part)).status_code == 403
         assert cast.client(cast.stranger).get(url(stage, part)).status_code == 404
         assert cast.application_client().get(url(stage, part)).status_code == 403
+
+
+def test_what_stands_in_the_way_is_told_in_the_readers_units(cast, stage):
+    booked(stage, day=DAY)
+    give_fits(stage.oak, [DAY], gust_mps=12.0)
+    told = {}
+    with time_machine.travel(NOW, tick=False):
+        for units in ("us", "metric"):
+            Person.objects.filter(id=cast.manager.id).update(units=units)
+            client = cast.client(cast.manager)
+            page = client.get(url(stage, "html/")).content.decode()
+            (conflict,) = client.get(url(stage, "figures/")).json()["conflicts"]
+            assert conflict["sentence"] in page
+            told[units] = conflict["sentence"]
+
+    assert "26.8 mph" in told["us"]
+    assert "12.0 m/s" in told["metric"]
 
 
 def test_every_table_is_csv_and_holds_as_many_rows_as_the_figures(cast, stage):
