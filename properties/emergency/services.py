@@ -26,6 +26,7 @@ from properties.emergency.presence import present_on
 from properties.emergency.queries import settings_of, stands_at
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
+from properties.people.erased import refuse_erased
 from properties.people.models import Person
 from properties.people.queries import members_of
 
@@ -186,7 +187,7 @@ def keep_note(*, actor: Actor, person_id: UUID, text: str, now: datetime) -> Med
     """Keep a person's own note in place of the one before; the record holds no word of it."""
     if not text.strip() or len(text) > LONGEST_NOTE:
         raise ValidationError({"text": f"Must be 1 to {LONGEST_NOTE} characters; delete it else."})
-    Person.objects.select_for_update(no_key=True).get(id=person_id)
+    refuse_erased(person_id)
     note = MedicalNote.objects.filter(person=person_id).first()
     if note is None:
         note = MedicalNote(person_id=person_id)

@@ -12,6 +12,7 @@ from coop.access.roles import Action
 from coop.api.problems import NotAllowed
 from coop.audit import writing
 from properties.land.models import Cooperative
+from properties.people.erased import refuse_erased
 from properties.people.models import Member, Paper, Person
 from properties.people.queries import belongs_beyond, persons_within_reach
 
@@ -42,6 +43,7 @@ def change_person(
     """
     if not _may_write(actor, person):
         _check_own_change(actor, person, changes)
+    refuse_erased(person.id, field="id")
     _check_name(actor, person, changes)
     if person.host_id is not None:
         _check_reachable(person, changes)
@@ -89,6 +91,7 @@ def create_member(
     actor.require_in_cooperative(Action.MEMBER_WRITE, person.cooperative_id)
     if person.host_id is not None:
         raise ValidationError({"person": "A guest is no member."})
+    refuse_erased(person.id)
     member = Member(person=person, **fields)
     return writing.create(member, actor=actor, action=Action.MEMBER_WRITE, now=now)
 
@@ -99,6 +102,7 @@ def change_member(
 ) -> Member:
     """Change since when, or the share: it bears on everybody's turn, so coordinators do."""
     actor.require_in_cooperative(Action.MEMBER_WRITE, member.person.cooperative_id)
+    refuse_erased(member.person_id)
     return writing.change(member, changes, actor=actor, action=Action.MEMBER_WRITE, now=now)
 
 
@@ -108,6 +112,7 @@ def create_paper(
 ) -> Paper:
     """Record that a person holds a paper; whoever records it has seen it."""
     _require_write(actor, person)
+    refuse_erased(person.id)
     paper = Paper(person=person, **fields)
     return writing.create(paper, actor=actor, action=Action.PERSON_WRITE, now=now)
 

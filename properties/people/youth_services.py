@@ -12,6 +12,7 @@ from django.db.models import Q, QuerySet
 from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.audit import writing
+from properties.people.erased import refuse_erased
 from properties.people.models import Person
 from properties.people.queries import persons_within_reach
 from properties.people.youth_models import YouthRecord
@@ -34,6 +35,7 @@ def create_youth(
 ) -> YouthRecord:
     """Record that somebody counts as a young hunter; raises ``ValidationError`` by field."""
     _require_write(actor, person)
+    refuse_erased(person.id)
     youth = YouthRecord(person=person, **fields)
     _check_supervisors(youth)
     return writing.create(youth, actor=actor, action=Action.YOUTH_WRITE, now=now)
