@@ -6,7 +6,7 @@ from datetime import datetime
 from django.db.models import Q
 
 from properties.conditions.models import Condition
-from properties.emergency.models import Emergency, MedicalNote, NoteReading
+from properties.emergency.models import Emergency, EmergencySheet, MedicalNote, NoteReading
 from properties.gates.models import GateCode
 from properties.incidents.models import Equipment
 from properties.leases.models import Lease
@@ -55,6 +55,10 @@ def _obstacles(person: Person, now: datetime) -> Iterator[str]:
         yield f"They have equipment of the cooperative: {', '.join(sorted(lent))}."
     if Lease.objects.filter(landowner=person, last_on__gte=now.date()).exists():
         yield "They are the landowner of a lease that stands or is to come."
+    sheets = EmergencySheet.objects.filter(property__cooperative=person.cooperative_id)
+    for sheet in sheets.select_related("property").order_by("property__name"):
+        if any(holder.get("name") == person.name for holder in sheet.key_holders):
+            yield f"They hold keys by the emergency sheet of {sheet.property.name}."
     of_them = Q(person=person) | Q(declared_by=person)
     if Emergency.objects.filter(of_them, ended_at=None, ends_at__gt=now).exists():
         yield "An emergency that names them stands."

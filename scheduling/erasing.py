@@ -6,6 +6,7 @@ from datetime import datetime
 from django.db.models import Q
 
 from properties.people.erasure import (
+    ERASED,
     Subject,
     on_erasure,
     register_name_column,
@@ -31,6 +32,7 @@ def register() -> None:
     register_rows_about(SitTransfer, "giver")
     register_rows_about(SitTransfer, "receiver")
     on_erasure(_words_go)
+    on_erasure(_from_plans)
     register_obstacles(_obstacles)
 
 
@@ -40,6 +42,15 @@ def _words_go(subject: Subject, _now: datetime) -> None:
     SitTransfer.objects.filter(receiver=subject.person_id).update(answer="")
     # An outfitter's reference may be a name or a number of its own books.
     Client.objects.filter(person=subject.person_id).update(reference=f"erased {subject.person_id}")
+
+
+def _from_plans(subject: Subject, _now: datetime) -> None:
+    """What stood in the way of a wish may name whoever asked for it, and whom they would bring."""
+    plans = RotationPlan.objects.filter(cooperative=subject.cooperative_id)
+    for plan in plans.only("explanations").iterator():
+        told = subject.known_as.out_of(plan.explanations, instead=ERASED)
+        if told != plan.explanations:
+            RotationPlan.objects.filter(id=plan.id).update(explanations=told)
 
 
 def _obstacles(person: Person, _now: datetime) -> Iterator[str]:

@@ -11,6 +11,14 @@ LINES_KEPT = 200
 """The newest lines of a run. Common practice, no source."""
 
 
+def asked_for_by(name: str) -> str:
+    return f"asked for by {name}"
+
+
+def cancelled_by(name: str) -> str:
+    return f"cancelled by {name}"
+
+
 def write(*, run_id: UUID, text: str, at: datetime) -> None:
     """Append a line; the oldest give way once there are more than are kept."""
     JobLogLine.objects.create(run_id=run_id, at=at, text=text[:300])

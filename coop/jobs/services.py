@@ -61,7 +61,7 @@ def enqueue(
             name=name, scope=scope, period=period, defaults=fields
         )
     if created:
-        asked = f"asked for by {run.asked_for_by}" if run.requested_by_id else "due or asked for"
+        asked = log.asked_for_by(run.asked_for_by) if run.requested_by_id else "due or asked for"
         log.write(run_id=run.id, text=asked, at=now)
         transaction.on_commit(lambda: ring_for(run.id, name))
     return run
@@ -94,7 +94,7 @@ def enqueue_unless_waiting(
     unasked = JobRun.objects.filter(id=waiting_run.id, requested_by=None)
     if requested_by_id and unasked.update(requested_by_id=requested_by_id):
         waiting_run.refresh_from_db()
-        text = f"asked for by {waiting_run.asked_for_by}"
+        text = log.asked_for_by(waiting_run.asked_for_by)
         log.write(run_id=waiting_run.id, text=text, at=now)
     return waiting_run
 
@@ -245,7 +245,7 @@ def cancel(*, actor: Actor, run: JobRun, now: datetime) -> JobRun:
         actor.require(Action.JOB_START, run.property_id)
     going = JobRun.objects.filter(id=run.id, state__in=[JobState.QUEUED, JobState.RUNNING])
     if going.update(state=JobState.CANCELLED, finished_at=now, lease_token=None, lease_until=None):
-        log.write(run_id=run.id, text=f"cancelled by {actor.name}", at=now)
+        log.write(run_id=run.id, text=log.cancelled_by(actor.name), at=now)
     run.refresh_from_db()
     return run
 

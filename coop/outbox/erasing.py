@@ -1,12 +1,13 @@
 """Take out of letters and preferences what they hold of somebody whose data is erased."""
 
 from collections.abc import Collection
+from html import escape
 from uuid import UUID
 
 from django.db.models import CharField, Q, QuerySet, Value
 from django.db.models.functions import Cast, Concat
 
-from coop.naming import can_be_sought_in_texts
+from coop.naming import KnownAs
 from coop.outbox.models import Message, MessageAttachment, MessageState, NoticePreference
 
 NOWHERE = "erased@cooperative.invalid"
@@ -14,26 +15,42 @@ NOWHERE = "erased@cooperative.invalid"
 _LEFT = (MessageState.SENT, MessageState.WITHHELD)
 
 
-def erase_letters(*, addresses: Collection[str], cooperative_id: UUID, name: str) -> int:
-    """Empty letters to ``addresses``, and those of the cooperative that name ``name``.
+def erase_letters(*, cooperative_id: UUID, known_as: KnownAs) -> int:
+    """Empty letters to their addresses, and those of the cooperative that name them in full.
 
     Returns how many. Of a letter to them stays that it left, and when; one that waits for them
     leaves no more. A letter to somebody else that waits still leaves as it is.
     """
-    theirs = Message.objects.filter(recipient__in=addresses)
+    theirs = Message.objects.filter(_at("recipient", known_as.addresses))
     theirs.exclude(state__in=_LEFT).update(state=MessageState.WITHHELD, lease_until=None)
-    named = Q(subject__contains=name) | Q(text__contains=name) | Q(html__contains=name)
-    others = Message.objects.none()
-    if can_be_sought_in_texts(name):
-        others = Message.objects.filter(named, cooperative_id=cooperative_id, state__in=_LEFT)
     # By id, since an emptied letter is found by neither question any more.
-    ids = set(theirs.values_list("id", flat=True)) | set(others.values_list("id", flat=True))
+    to_them = set(theirs.values_list("id", flat=True))
+    ids = to_them | {
+        letter.id
+        for letter in _that_may_name(known_as.names_within, cooperative_id).iterator()
+        if known_as.are_named_in(letter.subject, letter.text) or known_as.are_named_on(letter.html)
+    }
     # The keys of notices to several people end with each one's address.
     key = Concat(Value("erased:"), Cast("id", CharField()))
-    theirs.update(recipient=NOWHERE, once_key=key)
+    Message.objects.filter(id__in=to_them).update(recipient=NOWHERE, once_key=key)
     _empty(Message.objects.filter(id__in=ids))
-    NoticePreference.objects.filter(email__in=addresses).delete()
+    NoticePreference.objects.filter(_at("email", known_as.addresses)).delete()
     return len(ids)
+
+
+def _at(column: str, addresses: Collection[str]) -> Q:
+    found = Q(pk__in=[])
+    for address in addresses:
+        found |= Q(**{f"{column}__iexact": address})
+    return found
+
+
+def _that_may_name(names: Collection[str], cooperative_id: UUID) -> QuerySet[Message]:
+    found = Q(pk__in=[])
+    for name in names:
+        found |= Q(subject__contains=name) | Q(text__contains=name)
+        found |= Q(html__contains=escape(name))
+    return Message.objects.filter(found, cooperative_id=cooperative_id, state__in=_LEFT)
 
 
 def _empty(letters: QuerySet[Message]) -> None:

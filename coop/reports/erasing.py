@@ -1,6 +1,5 @@
 """Take out of stored editions what they say of somebody whose data is erased; figures stay."""
 
-import re
 from collections.abc import Callable, Mapping
 from datetime import datetime
 from html import escape
@@ -8,7 +7,7 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from coop.naming import can_be_sought_in_texts
+from coop.naming import KnownAs
 from coop.reports import figures as month
 from coop.reports.models import MonthlyReport, SeasonReport
 from coop.reports.season import figures as season
@@ -36,11 +35,13 @@ def _erase(
     digest_of: Callable[[Mapping[str, Any]], str],
 ) -> None:
     """An edition that does not tell of them stays as it is, with its paper."""
-    words = _Words(subject)
+    known_as = subject.known_as
     for edition in editions.defer("pdf").iterator():
-        figures = words.out_of(edition.figures)
-        written = {name: words.out_of_page(getattr(edition, name)) for name in pages}
-        changes = words.out_of(edition.changes)
+        written = {
+            name: _out_of_page(getattr(edition, name), edition.figures, known_as) for name in pages
+        }
+        figures = known_as.out_of(_without_reach(edition.figures, known_as), instead=ERASED)
+        changes = known_as.out_of(edition.changes, instead=ERASED)
         if (figures, changes) == (edition.figures, edition.changes) and all(
             getattr(edition, name) == text for name, text in written.items()
         ):
@@ -55,39 +56,36 @@ def _erase(
         )
 
 
-class _Words:
-    """The subject's words in figures and pages: the name becomes :data:`ERASED`, others nothing.
-
-    A name of one word may be a word of the ground as well: it is replaced where it stands alone.
-    """
-
-    def __init__(self, subject: Subject) -> None:
-        self._name = subject.name
-        whole = subject.words
-        if not can_be_sought_in_texts(subject.name):
-            whole -= {subject.name}
-        self._in_text = _pattern(whole)
-        self._in_page = _pattern({escape(word) for word in whole})
-        self._alone = re.compile(rf"(?<=>)\s*{re.escape(escape(subject.name))}\s*(?=<)")
-
-    def out_of(self, value: Any) -> Any:
-        if isinstance(value, dict):
-            return {self.out_of(name): self.out_of(each) for name, each in value.items()}
-        if isinstance(value, list):
-            return [self.out_of(each) for each in value]
-        if not isinstance(value, str):
-            return value
-        return ERASED if value == self._name else self._in_text.sub(self._instead, value)
-
-    def out_of_page(self, page: str) -> str:
-        return self._in_page.sub(self._instead, self._alone.sub(ERASED, page))
-
-    def _instead(self, found: re.Match[str]) -> str:
-        return ERASED if found[0] in (self._name, escape(self._name)) else ""
+def _without_reach(figures: Mapping[str, Any], known_as: KnownAs) -> dict[str, Any]:
+    """Figures without the vehicle and the telephone that stand beside the name."""
+    told = dict(figures)
+    if "who" in told:
+        people = [
+            {**one, "vehicle": ""} if one["person"] in known_as.names else one
+            for one in told["who"]["people"]
+        ]
+        told["who"] = {**told["who"], "people": people}
+    contact = _own_contact(figures, known_as)
+    if contact is not None:
+        told["contact"] = {**contact, "phone": ""}
+    return told
 
 
-def _pattern(words: set[str] | frozenset[str]) -> re.Pattern[str]:
-    """Any of ``words``, not as a part of a longer word; the longest first. Of none: nothing."""
-    longest_first = sorted(words, key=lambda word: (-len(word), word))
-    any_of_them = "|".join(map(re.escape, longest_first)) or "(?!)"
-    return re.compile(rf"(?<!\w)(?:{any_of_them})(?!\w)")
+def _out_of_page(page: str, figures: Mapping[str, Any], known_as: KnownAs) -> str:
+    """A page without the name, and without vehicle and telephone where its figures have them:
+    by themselves these may be any word, and somebody else's too."""
+    for one in figures.get("who", {}).get("people", ()):
+        if one["person"] in known_as.names and one["vehicle"]:
+            said = escape(f"{one['person']}, {one['vehicle']}")
+            page = page.replace(said, escape(one["person"]))
+    contact = _own_contact(figures, known_as)
+    if contact is not None:
+        number = escape(contact["phone"])
+        page = page.replace(f'<a href="tel:{number}">{number}</a>', "")
+    return known_as.out_of_page(page, instead=ERASED)
+
+
+def _own_contact(figures: Mapping[str, Any], known_as: KnownAs) -> Mapping[str, Any] | None:
+    """Whom to call by these figures, where that is they."""
+    contact: Mapping[str, Any] | None = figures.get("contact")
+    return contact if contact and contact["name"] in known_as.names else None

@@ -5,22 +5,24 @@ Each room tells once, when it is ready, what it holds of people: columns that ho
 else goes (:func:`on_erasure`), and what has to end first (:func:`register_obstacles`).
 """
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import datetime
 from uuid import UUID
 
 from django.core.exceptions import ValidationError
 from django.db import transaction
-from django.db.models import Model
+from django.db.models import Model, QuerySet
 
 from coop.access.actors import Actor
 from coop.access.models import User
 from coop.access.roles import Action
 from coop.api.problems import Problem
 from coop.audit.emptying import empty_events
+from coop.audit.models import AuditEvent
 from coop.audit.services import record
 from coop.jobs.erasing import erase_from_logs
+from coop.naming import KnownAs
 from coop.outbox.erasing import erase_letters
 from properties.land.models import Property
 from properties.people.models import Member, Paper, Person
@@ -41,17 +43,15 @@ class StillNeeded(Problem):
 class Subject:
     """Whose data goes. ``account_id`` None: they never had an account.
 
-    ``addresses`` are theirs alone: an address that somebody else shares is no longer linked
-    to them by anything, and letters there are the other's too.
+    ``known_as`` has the names and addresses of now and of before. Addresses are theirs alone: one
+    that somebody else shares is no longer linked to them by anything, and letters there are the
+    other's too.
     """
 
     person_id: UUID
     account_id: UUID | None
     cooperative_id: UUID
-    name: str
-    addresses: frozenset[str]
-    words: frozenset[str]
-    """By which pages tell of them: the name, and address, telephone and vehicle if theirs alone."""
+    known_as: KnownAs
 
 
 Eraser = Callable[[Subject, datetime], None]
@@ -112,12 +112,19 @@ def _erase(actor: Actor, person: Person, now: datetime) -> Person:
     for eraser in _erasers:
         eraser(subject, now)
     for (model, column), cooperative in _name_columns.items():
-        named = {cooperative: subject.cooperative_id, column: subject.name}
+        named = {cooperative: subject.cooperative_id, f"{column}__in": subject.known_as.names}
         model._default_manager.filter(**named).update(**{column: ERASED})
-    erase_letters(
-        addresses=subject.addresses, cooperative_id=subject.cooperative_id, name=subject.name
-    )
-    _empty_record(subject, now)
+    erase_letters(cooperative_id=subject.cooperative_id, known_as=subject.known_as)
+    lands = Property.objects.filter(cooperative=subject.cooperative_id)
+    property_ids = list(lands.values_list("id", flat=True))
+    if subject.account_id is not None:
+        erase_from_logs(
+            account_id=subject.account_id,
+            property_ids=property_ids,
+            names=subject.known_as.names,
+            instead=ERASED,
+        )
+    _empty_record(subject, property_ids, now)
     _empty_person(person, subject, now)
     record(actor=actor, action=Action.PERSON_ERASE, target=person, now=now)
     return person
@@ -134,39 +141,56 @@ def _own_obstacles(person: Person, _now: datetime) -> Iterable[str]:
 
 
 def _subject_of(person: Person) -> Subject:
-    account = person.user
-    emails = {person.email, account.email if account else ""}
-    addresses = frozenset(each for each in emails if _is_theirs_alone(person, "email", each))
-    told = [
-        getattr(person, name)
-        for name in ("phone", "vehicle")
-        if _is_theirs_alone(person, name, getattr(person, name))
-    ]
     return Subject(
         person_id=person.id,
-        account_id=account.id if account else None,
+        account_id=person.user_id,
         cooperative_id=person.cooperative_id,
-        name=person.name,
-        addresses=addresses,
-        words=frozenset({person.name, *addresses, *told}),
+        known_as=KnownAs(names=_names_of(person), addresses=_addresses_of(person)),
     )
 
 
-def _is_theirs_alone(person: Person, column: str, value: str) -> bool:
-    """Whether nobody else is known by this address, number or vehicle."""
-    others = Person.objects.exclude(id=person.id)
-    return value != "" and not others.filter(**{column: value}).exists()
+def _names_of(person: Person) -> frozenset[str]:
+    """By which they are told now, by which their account signed, and by which they were told
+    before: of these none that somebody else of the cooperative has by now."""
+    account = person.user
+    others = _others(person).filter(cooperative=person.cooperative_id)
+    signed = (account.name, account.email) if account else ()
+    former = {*signed, *_told_before(person, "name")} - {"", person.name}
+    return frozenset(
+        {person.name, *(name for name in former if not others.filter(name=name).exists())}
+    )
 
 
-def _empty_record(subject: Subject, now: datetime) -> None:
-    lands = Property.objects.filter(cooperative=subject.cooperative_id)
+def _addresses_of(person: Person) -> frozenset[str]:
+    """Where they are written to, where they sign in, and where they were written to before: of
+    these those of nobody else."""
+    account = person.user
+    known = {person.email, account.email if account else "", *_told_before(person, "email")}
+    return frozenset(
+        each for each in known - {""} if not _others(person).filter(email__iexact=each).exists()
+    )
+
+
+def _others(person: Person) -> QuerySet[Person]:
+    return Person.objects.exclude(id=person.id)
+
+
+def _told_before(person: Person, field: str) -> set[str]:
+    """What the record has in a field of theirs, from before each change and after it."""
+    events = AuditEvent.objects.filter(
+        object_kind=Person._meta.label_lower, object_id=str(person.id)
+    )
+    sides = events.values_list("before", "after")
+    return {side[field] for event in sides for side in event if side.get(field)}
+
+
+def _empty_record(subject: Subject, property_ids: Collection[UUID], now: datetime) -> None:
     empty_events(
         actor_id=str(subject.account_id) if subject.account_id else "",
         person_id=subject.person_id,
         kinds=[(model._meta.label_lower, member) for model, member in _rows_about],
-        property_ids=list(lands.values_list("id", flat=True)),
-        name=subject.name,
-        addresses=subject.addresses,
+        property_ids=property_ids,
+        known_as=subject.known_as,
         now=now,
     )
 
@@ -177,7 +201,6 @@ def _empty_person(person: Person, subject: Subject, now: datetime) -> None:
     # Why somebody came before others when sits were planned may be told by it.
     Member.objects.filter(person=person).update(priority_points=0)
     if subject.account_id is not None:
-        erase_from_logs(account_id=subject.account_id, name=subject.name, instead=ERASED)
         # With it go its tokens, second factor, receivers of events and what it opened.
         User.objects.filter(id=subject.account_id).delete()
     person.user = None
