@@ -1,6 +1,6 @@
 """Filters: a parameter nobody knows is an error, not silence."""
 
-from collections.abc import Set
+from collections.abc import Collection, Iterator, Mapping, Set
 from datetime import UTC, datetime
 from typing import Any
 
@@ -48,12 +48,39 @@ class FilterSet(django_filters.FilterSet):
     }
 
     def filter_queryset(self, queryset: QuerySet[Any]) -> QuerySet[Any]:
-        """The rows asked for; a span of days that ends before it begins is a fault, not empty."""
-        first_on, last_on = (self.form.cleaned_data.get(name) for name in ("first_on", "last_on"))
-        if first_on and last_on and last_on < first_on:
-            raise serializers.ValidationError({"last_on": "Must not lie before first_on."})
+        """The rows asked for; a span that ends before it begins is a fault, not empty."""
         rows: QuerySet[Any] = super().filter_queryset(queryset)
+        _refuse_turned_spans(self.form.cleaned_data)
         return rows
+
+
+_SPANS = (
+    ("first_on", "last_on"),
+    ("since", "until"),
+    ("_from", "_until"),
+    ("__gte", "__lt"),
+    ("__gte", "__lte"),
+)
+"""How the names of two parameters end that are the begin and the end of one span."""
+
+
+def _refuse_turned_spans(asked: Mapping[str, Any]) -> None:
+    """Raise a 400 where of a pair of parameters that make a span the end lies before the begin."""
+    for first, last in _spans(asked):
+        begins, ends = asked[first], asked[last]
+        if not begins or not ends or begins <= ends:
+            continue
+        if first == "first_on":
+            raise serializers.ValidationError({last: f"Must not lie before {first}."})
+        raise serializers.ValidationError({first: f"Must not lie after {last}."})
+
+
+def _spans(names: Collection[str]) -> Iterator[tuple[str, str]]:
+    for begin, end in _SPANS:
+        for name in names:
+            stem = name.removesuffix(begin)
+            if stem != name and f"{stem}{end}" in names:
+                yield name, f"{stem}{end}"
 
 
 MOST_IDS = 100

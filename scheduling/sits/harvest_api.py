@@ -15,7 +15,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.asking import read_query
 from coop.api.fields import VisibleField
-from coop.api.filters import InstantFilter
+from coop.api.filters import FilterSet, InstantFilter
 from coop.api.rendering import FastJSONRenderer, TableRenderer
 from coop.api.views import DetailViewSet
 from properties.land.models import Property
@@ -34,7 +34,7 @@ class HarvestExportQuerySerializer(serializers.Serializer[Any]):
     )
 
 
-class HarvestFilter(django_filters.FilterSet):
+class HarvestFilter(FilterSet):
     property = django_filters.UUIDFilter(field_name="property_id")
     harvest_class = django_filters.ChoiceFilter(choices=HarvestClass.choices)
     sex = django_filters.ChoiceFilter(choices=DeerSex.choices)
