@@ -1,6 +1,6 @@
 """Clients of outfitters: a person with papers and somebody to call, known by a reference."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping, Sequence
 from datetime import datetime
 from typing import Any
 
@@ -33,7 +33,8 @@ def keep_client(
     """Create the client of a reference, or bring what is known of them up to date.
 
     Runs inside the caller's transaction, under the outfitter's lock. Raises
-    ``ValidationError`` where a client's full name or emergency contact is missing.
+    ``ValidationError`` where a client's full name or emergency contact is missing, or a paper is
+    named twice.
     """
     Outfitter.objects.select_for_update(no_key=True).get(id=outfitter.id)
     columns = {name: value for name, value in fields.items() if name not in ("reference", "papers")}
@@ -78,8 +79,9 @@ def _check_reachable(person: Person) -> None:
 
 
 def _keep_papers(
-    actor: Actor, person: Person, papers: Iterable[Mapping[str, Any]], now: datetime
+    actor: Actor, person: Person, papers: Sequence[Mapping[str, Any]], now: datetime
 ) -> None:
+    _check_named_once([stated["kind"] for stated in papers])
     held = {paper.kind: paper for paper in Paper.objects.filter(person=person)}
     for stated in papers:
         columns = {"expires_on": stated.get("expires_on"), "confirmed_on": now.date()}
@@ -89,3 +91,11 @@ def _keep_papers(
             writing.create(paper, actor=actor, action=Action.SIT_BOOK, now=now)
         elif paper.expires_on != columns["expires_on"]:
             writing.change(paper, columns, actor=actor, action=Action.SIT_BOOK, now=now)
+
+
+def _check_named_once(kinds: Sequence[str]) -> None:
+    again = [index for index, kind in enumerate(kinds) if kind in kinds[:index]]
+    if again:
+        raise ValidationError(
+            {f"papers/{index}/kind": "Each paper is named once." for index in again}
+        )
