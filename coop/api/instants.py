@@ -5,6 +5,7 @@ from datetime import MAXYEAR, MINYEAR, datetime
 from typing import Any
 
 from coop.api.problems import InvalidInput
+from coop.pointers import step
 
 _FIRST_YEAR, _LAST_YEAR = MINYEAR + 1, MAXYEAR - 1
 
@@ -32,7 +33,7 @@ def _far(values: Any, pointer: str) -> Iterator[str]:
             yield pointer
     elif isinstance(values, dict):
         for name, value in values.items():
-            yield from _far(value, f"{pointer}/{name}")
+            yield from _far(value, f"{pointer}/{step(str(name))}")
     elif isinstance(values, list):
         for index, value in enumerate(values):
             yield from _far(value, f"{pointer}/{index}")

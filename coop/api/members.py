@@ -7,6 +7,7 @@ from typing import Any
 from rest_framework.serializers import BaseSerializer, ListSerializer, Serializer
 
 from coop.api.problems import InvalidInput
+from coop.pointers import step
 
 
 def refuse_unknown_members(serializer: BaseSerializer[Any]) -> None:
@@ -33,9 +34,9 @@ def _unknown(field: Any, sent: Any, pointer: str) -> Iterator[tuple[str, str]]:
     elif isinstance(field, Serializer) and isinstance(sent, Mapping):
         for name in sent:
             if name in field.fields:
-                yield from _unknown(field.fields[name], sent[name], f"{pointer}/{name}")
+                yield from _unknown(field.fields[name], sent[name], f"{pointer}/{step(name)}")
             else:
-                yield f"{pointer}/{name}", _sentence(str(name), list(field.fields))
+                yield f"{pointer}/{step(str(name))}", _sentence(str(name), list(field.fields))
 
 
 def _sentence(name: str, known: list[str]) -> str:

@@ -9,6 +9,7 @@ from typing import IO, Any
 from rest_framework.exceptions import ErrorDetail, ValidationError
 from rest_framework.parsers import JSONParser
 
+from coop.pointers import step
 from coop.storable import is_storable
 
 DEEPEST = 100
@@ -55,7 +56,7 @@ def _faults(value: Any) -> Iterator[_Fault]:
                 yield _too_deep(pointer)
             elif isinstance(each, dict):
                 yield from (_no_text(pointer) for name in each if not is_storable(name))
-                below += [(f"{pointer}/{name}", inner) for name, inner in each.items()]
+                below += [(f"{pointer}/{step(name)}", inner) for name, inner in each.items()]
             elif isinstance(each, list):
                 below += [(f"{pointer}/{index}", inner) for index, inner in enumerate(each)]
             elif isinstance(each, str) and not is_storable(each):

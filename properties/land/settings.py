@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
+from coop.pointers import step
 from coop.storable import is_storable
 
 Group = TypeVar("Group")
@@ -182,11 +183,6 @@ def _unknown_group(group_name: str) -> str:
     if group in _groups and name:
         return f'settings are nested: {{"{group}": {{"{name}": ...}}}}'
     return f"unknown group; known: {', '.join(sorted(_groups))}"
-
-
-def step(name: str) -> str:
-    """A name as a step of a pointer (RFC 6901, section 3)."""
-    return name.replace("~", "~0").replace("/", "~1")
 
 
 def _name_of(group: type) -> str:

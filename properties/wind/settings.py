@@ -5,7 +5,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Final
 
-from properties.land.settings import InvalidSetting, setting, step
+from coop.pointers import step
+from properties.land.settings import InvalidSetting, setting
 from properties.wind import expectations
 
 PARTS: Final = ("approach", "hunt", "exit")

@@ -1,5 +1,6 @@
 """Wishes for sits over HTTP."""
 
+from collections.abc import Mapping
 from typing import Any
 
 import django_filters
@@ -26,8 +27,11 @@ class PreferencesField(serializers.DictField):
     child = serializers.IntegerField(min_value=1, max_value=100)
 
     def to_internal_value(self, data: Any) -> dict[str, int]:
-        wanted = super().to_internal_value(data)
         key = serializers.UUIDField()
+        # Names first: a value's fault is pointed at by its name, which is then an id.
+        for name in data if isinstance(data, Mapping) else ():
+            key.to_internal_value(name)
+        wanted = super().to_internal_value(data)
         return {str(key.to_internal_value(name)): percent for name, percent in wanted.items()}
 
 

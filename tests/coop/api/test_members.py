@@ -36,6 +36,10 @@ def pointers(body) -> list[str]:
         ({"nam": "x", "other": 1}, ["#/nam", "#/other"]),
         ({"one": {"count": 1, "cuont": 2}}, ["#/one/cuont"]),
         ({"many": [{"count": 1}, {"n": 2}]}, ["#/many/1/n"]),
+        (
+            {"a/b": 1, "one": {"m~n": 1}, "many": [{"/": 1}]},
+            ["#/a~1b", "#/one/m~0n", "#/many/0/~1"],
+        ),
         ({"one": "no object", "many": {"n": 1}}, []),
         ("no object", []),
     ],

@@ -30,6 +30,7 @@ def send(cast):
         ('{"name": "a\\u0000b"}', "#/name", "no_text"),
         ('{"name": ["", {"x": "\\ud800"}]}', "#/name/1/x", "no_text"),
         ('{"name": {"\\udfff": 1}}', "#/name", "no_text"),
+        ('{"a/b": {"m~n": "\\u0000"}}', "#/a~1b/m~0n", "no_text"),
         ('{"name": "\\udc00\\ud800"}', "#/name", "no_text"),
         ('{"name": 1e400}', "#/name", "no_number"),
         ('{"name": [1, -1E999]}', "#/name/1", "no_number"),

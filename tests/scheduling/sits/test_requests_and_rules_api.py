@@ -50,13 +50,18 @@ def test_a_member_asks_changes_and_withdraws(stage):
         ({"kinds": ["noon"]}, "#/kinds/0"),
         ({"wanted_stands": {"0193a1c2-0000-7000-8000-000000000001": 100}}, "#/wanted_stands"),
         ({"wanted_stands": {"oak": 100}}, "#/wanted_stands"),
+        ({"wanted_stands": {"a/b": 0}}, "#/wanted_stands"),
+        (
+            {"wanted_stands": {"0193a1c2-0000-7000-8000-000000000001": 0}},
+            "#/wanted_stands/0193a1c2-0000-7000-8000-000000000001",
+        ),
     ],
 )
 def test_a_wish_that_cannot_be_is_a_400_with_its_field(stage, wrong, pointer):
     answer = stage.cast.client(stage.cast.member).post(REQUESTS, wish(stage, **wrong))
 
     assert answer.status_code == 400
-    assert answer.json()["errors"][0]["pointer"].startswith(pointer)
+    assert [error["pointer"] for error in answer.json()["errors"]] == [pointer]
     assert not SitRequest.objects.exists()
 
 
