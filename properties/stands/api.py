@@ -88,7 +88,8 @@ class StandSerializer(serializers.ModelSerializer[Stand]):
         model = Stand
         extra_kwargs = {
             "seat_height_m": {
-                "help_text": "Above the ground; needed of every kind but a ground blind"
+                "help_text": "Above the ground; needed of every kind but a ground blind, and "
+                "above 0 there"
             }
         }
         fields = [

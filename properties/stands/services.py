@@ -40,6 +40,7 @@ def create_stand(
     for name, value in _columns(stand, fields).items():
         setattr(stand, name, value)
     writing.create(stand, actor=actor, action=Action.STAND_WRITE, now=now, property_id=land.id)
+    _check_off_the_ground(stand)
     _publish(PROPERTY_CHANGED, stand, now)
     return stand
 
@@ -51,6 +52,8 @@ def change_stand(*, actor: Actor, stand: Stand, changes: Mapping[str, Any], now:
     if not stand.is_elevated():
         _check_seat_height(changes, kind=changes.get("kind", stand.kind))
     _write(actor, stand, _columns(stand, changes), now)
+    if not changes.keys().isdisjoint({"kind", "seat_height_m"}):
+        _check_off_the_ground(stand)
     _publish(PROPERTY_CHANGED, stand, now)
     return stand
 
@@ -59,6 +62,13 @@ def _check_seat_height(fields: Mapping[str, Any], *, kind: str) -> None:
     """Fits rest on the height of a seat off the ground; 0 m would be a guess of ours."""
     if Stand(kind=kind).is_elevated() and "seat_height_m" not in fields:
         raise ValidationError({"seat_height_m": "Say how high the seat is above the ground."})
+
+
+def _check_off_the_ground(stand: Stand) -> None:
+    """What was written, as a column holds it: a map may state a height as text."""
+    if stand.is_elevated() and stand.seat_height_m == 0:
+        sentence = "Must be above 0 m for every kind but a ground blind."
+        raise ValidationError({"seat_height_m": sentence})
 
 
 @transaction.atomic
