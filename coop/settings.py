@@ -144,12 +144,6 @@ REST_FRAMEWORK = {
     "DEFAULT_PERMISSION_CLASSES": ["coop.api.permissions.MayTakeAction"],
     "DEFAULT_RENDERER_CLASSES": ["coop.api.rendering.FastJSONRenderer"],
     "DEFAULT_PARSER_CLASSES": ["coop.api.parsing.StrictJSONParser"],
-    # RFC 3339: a time without its offset would be read as another than was meant.
-    "DATETIME_INPUT_FORMATS": [
-        "%Y-%m-%dT%H:%M:%S.%f%z",
-        "%Y-%m-%dT%H:%M:%S%z",
-        "%Y-%m-%dT%H:%M%z",
-    ],
     "DEFAULT_FILTER_BACKENDS": [
         "coop.api.filters.KnownParametersFilter",
         "django_filters.rest_framework.DjangoFilterBackend",

@@ -11,7 +11,7 @@ from rest_framework import serializers
 from rest_framework.filters import BaseFilterBackend, SearchFilter
 from rest_framework.request import Request
 
-from coop.api.instants import has_days_everywhere
+from coop.api.instants import OFFSET_NEEDED, has_days_everywhere, says_offset
 from coop.api.problems import InvalidInput
 from coop.api.sparse import PARAMETER
 
@@ -20,7 +20,13 @@ class InstantField(django_filters.fields.IsoDateTimeField):
     """An instant in UTC, since PostgreSQL reads no offset of 16 hours and more, that has a day in
     every time zone: none within a day of the calendar's ends."""
 
+    default_error_messages = {
+        "offset": f"{OFFSET_NEEDED} In an address its + is escaped.",
+    }
+
     def to_python(self, value: Any) -> datetime | None:
+        if isinstance(value, str) and value and not says_offset(value.strip()):
+            raise ValidationError(self.error_messages["offset"], code="invalid")
         instant: datetime | None = super().to_python(value)
         if instant is None:
             return None

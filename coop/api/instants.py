@@ -1,5 +1,7 @@
-"""Instants that come in have a day in every time zone: none near the calendar's ends."""
+"""Instants that come in say their offset, and have a day in every time zone: none near the
+calendar's ends."""
 
+import re
 from collections.abc import Iterator
 from datetime import MAXYEAR, MINYEAR, datetime
 from typing import Any
@@ -7,7 +9,18 @@ from typing import Any
 from coop.api.problems import InvalidInput
 from coop.pointers import step
 
+OFFSET_NEEDED = "Write a time as RFC 3339 does, with its offset: 2025-11-08T06:03:00-06:00."
+
 _FIRST_YEAR, _LAST_YEAR = MINYEAR + 1, MAXYEAR - 1
+# Beyond RFC 3339 seconds may be left out, and the colon of the offset.
+_WITH_OFFSET = re.compile(
+    r"\d{4}-\d\d-\d\d[Tt]\d\d:\d\d(?::\d\d(?:\.\d+)?)?(?:Z|[+-]\d\d:?\d\d)", re.ASCII
+)
+
+
+def says_offset(text: str) -> bool:
+    """Whether a text has the form of a time with an offset, however fine its seconds are told."""
+    return _WITH_OFFSET.fullmatch(text) is not None
 
 
 def has_days_everywhere(instant: datetime) -> bool:

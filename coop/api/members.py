@@ -1,44 +1,50 @@
-"""Members of a body that nobody reads are bad input, not silence: a misspelt one changes much."""
+"""What a body says that would be taken in silence for something else: a member that nobody reads,
+misspelt maybe, and a time without its offset."""
 
 from collections.abc import Iterator, Mapping
 from difflib import get_close_matches
+from itertools import islice
 from typing import Any
 
-from rest_framework.serializers import BaseSerializer, ListSerializer, Serializer
+from rest_framework.serializers import BaseSerializer, DateTimeField, ListSerializer, Serializer
 
+from coop.api.instants import OFFSET_NEEDED, says_offset
 from coop.api.problems import InvalidInput
 from coop.pointers import step
 
+MOST_FAULTS = 100
+"""How many an answer names: a body may hold a million. Common practice, no source."""
 
-def refuse_unknown_members(serializer: BaseSerializer[Any]) -> None:
+
+def refuse_misread_members(serializer: BaseSerializer[Any]) -> None:
     """Raise :class:`InvalidInput` with a pointer to each member of the body that the serializer
-    does not know, however deep. What it only writes out is known: an object that was read may
-    be sent back whole.
+    does not know, or that is a time without its offset, however deep. What it only writes out is
+    known, and not looked at: an object that was read may be sent back whole.
     """
-    unknown = list(_unknown(serializer, serializer.initial_data, "#"))
-    if unknown:
-        told = "; ".join(f"{pointer}: {detail}" for pointer, detail in unknown)
-        raise InvalidInput(
-            told,
-            errors=[
-                {"pointer": pointer, "detail": detail, "code": "unknown"}
-                for pointer, detail in unknown
-            ],
-        )
+    found = list(islice(_faults(serializer, serializer.initial_data, "#"), MOST_FAULTS))
+    if found:
+        told = "; ".join(f"{fault['pointer']}: {fault['detail']}" for fault in found)
+        raise InvalidInput(told, errors=found)
 
 
-def _unknown(field: Any, sent: Any, pointer: str) -> Iterator[tuple[str, str]]:
+def _faults(field: Any, sent: Any, pointer: str) -> Iterator[dict[str, str]]:
+    if field.read_only:
+        return
     if isinstance(field, ListSerializer) and isinstance(sent, list):
         for index, item in enumerate(sent):
-            yield from _unknown(field.child, item, f"{pointer}/{index}")
+            yield from _faults(field.child, item, f"{pointer}/{index}")
     elif isinstance(field, Serializer) and isinstance(sent, Mapping):
         for name in sent:
             if name in field.fields:
-                yield from _unknown(field.fields[name], sent[name], f"{pointer}/{step(name)}")
+                yield from _faults(field.fields[name], sent[name], f"{pointer}/{step(name)}")
             else:
-                yield f"{pointer}/{step(str(name))}", _sentence(str(name), list(field.fields))
+                detail = _sentence(str(name), list(field.fields))
+                yield {"pointer": f"{pointer}/{step(name)}", "detail": detail, "code": "unknown"}
+    elif isinstance(field, DateTimeField) and isinstance(sent, str) and not says_offset(sent):
+        yield {"pointer": pointer, "detail": OFFSET_NEEDED, "code": "invalid"}
 
 
 def _sentence(name: str, known: list[str]) -> str:
-    near = get_close_matches(name, known, n=1)
+    # No member is as long; a name may be, and comparing takes its length in memory many times.
+    near = get_close_matches(name[:200], known, n=1)
     return f"Unknown member; {near[0]}?" if near else "Unknown member."

@@ -19,7 +19,7 @@ from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.idempotency import answer_once
 from coop.api.instants import refuse_far_instants
-from coop.api.members import refuse_unknown_members
+from coop.api.members import refuse_misread_members
 from coop.api.preconditions import edit_matched, etag_of
 from coop.api.problems import InvalidInput, NotFound, Problem, problem_response
 from coop.api.sparse import PARAMETER, only_fields
@@ -116,7 +116,7 @@ class ActorViewSet(viewsets.GenericViewSet):
         serializer = serializer_class(
             data=self.request.data, partial=partial, context=self.get_serializer_context()
         )
-        refuse_unknown_members(serializer)
+        refuse_misread_members(serializer)
         leave_uniqueness_to_the_service(serializer)
         serializer.is_valid(raise_exception=True)
         values = dict(serializer.validated_data)

@@ -3,7 +3,7 @@
 import pytest
 from rest_framework import serializers
 
-from coop.api.members import refuse_unknown_members
+from coop.api.members import MOST_FAULTS, refuse_misread_members
 from coop.api.problems import InvalidInput
 
 
@@ -16,12 +16,14 @@ class Outer(serializers.Serializer):
     told = serializers.CharField(read_only=True)
     one = Inner(required=False)
     many = Inner(many=True, required=False)
+    shown = Inner(read_only=True)
     settings = serializers.JSONField(required=False)
+    at = serializers.DateTimeField(required=False)
 
 
 def pointers(body) -> list[str]:
     try:
-        refuse_unknown_members(Outer(data=body))
+        refuse_misread_members(Outer(data=body))
     except InvalidInput as refused:
         return [error["pointer"] for error in refused.members["errors"]]
     return []
@@ -33,6 +35,9 @@ def pointers(body) -> list[str]:
         ({"name": "x"}, []),
         ({"name": "x", "told": "sent back"}, []),
         ({"name": "x", "settings": {"whatever": {"it": "holds"}}}, []),
+        ({"name": "x", "shown": {"count": 1, "computed": 2}}, []),
+        ({"at": "2025-12-04T06:00:00"}, ["#/at"]),
+        ({"at": 5}, []),
         ({"nam": "x", "other": 1}, ["#/nam", "#/other"]),
         ({"one": {"count": 1, "cuont": 2}}, ["#/one/cuont"]),
         ({"many": [{"count": 1}, {"n": 2}]}, ["#/many/1/n"]),
@@ -46,6 +51,10 @@ def pointers(body) -> list[str]:
 )
 def test_each_member_that_nobody_reads_is_named_where_it_stands(body, unknown):
     assert pointers(body) == unknown
+
+
+def test_an_answer_names_a_bounded_number_of_members():
+    assert len(pointers({f"n{index}": 1 for index in range(3 * MOST_FAULTS)})) == MOST_FAULTS
 
 
 def test_a_misspelt_member_is_told_what_may_have_been_meant(cast):
@@ -69,8 +78,15 @@ def test_a_misspelt_member_is_told_what_may_have_been_meant(cast):
         ("2025-12-04T06:00:00-06:00", 201),
         ("2025-12-04T12:00Z", 201),
         ("2025-12-04T12:00:00.25Z", 201),
+        ("2025-12-04T12:00:00.1234567Z", 201),
+        ("2025-12-04T06:00:00.123456789-06:00", 201),
+        ("2025-12-04T06:00:00-0600", 201),
         ("2025-12-04T06:00:00", 400),
         ("2025-12-04", 400),
+        ("2025-W49-4T06:00:00Z", 400),
+        ("2025-12-04T25:00:00Z", 400),
+        ("2025-12-04T06:00:00+24:00", 400),
+        ("", 400),
     ],
 )
 def test_a_time_without_its_offset_is_bad_input(cast, instant, status):
@@ -81,3 +97,23 @@ def test_a_time_without_its_offset_is_bad_input(cast, instant, status):
     assert answer.status_code == status, answer.content
     if status == 400:
         assert answer.json()["errors"][0]["pointer"] == "#/starts_at"
+
+
+@pytest.mark.parametrize(
+    ("instant", "status"),
+    [
+        ("2025-12-04T06:00:00-06:00", 200),
+        ("2025-12-04T06:00:00.123456789%2B01:00", 200),
+        ("2025-12-04T06:00:00", 400),
+        ("2025-12-04", 400),
+        ("2025-12-04T06:00:00+01:00", 400),
+    ],
+)
+def test_so_is_one_in_a_query(cast, instant, status):
+    """An unescaped + is a space (URL Standard, application/x-www-form-urlencoded)."""
+    answer = cast.client(cast.manager).get(f"/api/v1/observed-hours/?since={instant}")
+
+    assert answer.status_code == status, answer.content
+    if status == 400:
+        (error,) = answer.json()["errors"]
+        assert (error["pointer"], "escaped" in error["detail"]) == ("?since", True)
