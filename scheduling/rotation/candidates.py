@@ -9,6 +9,7 @@ import numpy as np
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.rows import BoolArray, IntArray
 
+from .asks import asking
 from .guests import cap_refusals, property_of
 from .problem import PlanMember, PlanWish, RotationProblem, Seat
 
@@ -24,7 +25,8 @@ class Candidates:
     The numbers index the problem's members, stands and sessions. ``locked`` marks bookings,
     ``published`` seats of the last plan, ``counts`` is 0 for evening halves of all-day sits
     and 1 otherwise, ``hunters`` counts the member and guests, ``guests`` those guests that
-    their caps count. ``partner`` is the number of the other half
+    their caps count. ``asks`` are the bits of the asks that a seat may be given to, 0 where its
+    wish is but one. ``partner`` is the number of the other half
     of a wished all-day sit, −1 where there is none.
 
     ``use_session`` numbers the session of the use that a seat needs. The evening of a wished
@@ -41,6 +43,7 @@ class Candidates:
     hunters: IntArray
     guests: IntArray
     counts: IntArray
+    asks: IntArray
     partner: IntArray
     use_session: IntArray
     locked: BoolArray
@@ -82,6 +85,7 @@ def candidates(problem: RotationProblem) -> Candidates:
         hunters=_whole([seat.hunters for seat in seats]),
         guests=_whole([problem.guests_counted(seat) for seat in seats]),
         counts=_whole([not problem.continues_morning(seat) for seat in seats]),
+        asks=_asks(problem, seats),
         partner=_whole([_partner(problem, seat, numbers) for seat in seats]),
         use_session=_use_sessions(problem, seats, sessions),
         locked=np.array([seat in locked for seat in seats], dtype=np.bool_),
@@ -99,6 +103,21 @@ def other_half(seat: Seat) -> Seat:
 
 def _partner(problem: RotationProblem, seat: Seat, numbers: Mapping[Seat, int]) -> int:
     return numbers[other_half(seat)] if problem.is_of_wished_day(seat) else -1
+
+
+def _asks(problem: RotationProblem, seats: Sequence[Seat]) -> IntArray:
+    several = {
+        (member.id, guests): wish
+        for member in problem.members
+        for guests, wish in member.wish_with.items()
+        if wish.asks
+    }
+    found = np.zeros(len(seats), dtype=np.int64)
+    for number, seat in enumerate(seats if several else ()):
+        wish = several.get((seat.member_id, seat.guest_ids))
+        if wish is not None:
+            found[number] = asking(problem, wish, seat)
+    return found
 
 
 def _use_sessions(

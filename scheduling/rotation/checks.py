@@ -7,6 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 from scheduling.rules.uses import FULL_PER_MILLE
 
+MOST_ASKS = 8
+"""So many wishes with the same guests have each their own number: of k, up to 2^k sums count."""
+
 if TYPE_CHECKING:
     from .problem import Outlook, PlanMember, PlanStand, PlanWish, RotationProblem
 
@@ -25,6 +28,7 @@ def faults_of(problem: RotationProblem) -> Iterator[str]:
     yield from _unknown_seats(problem)
     yield from _whole_days(problem)
     yield from _accompanied(problem)
+    yield from _asked_severally(problem)
     for member in problem.members:
         yield from _member_faults(member)
     for stand in problem.stands:
@@ -107,6 +111,18 @@ def _accompanied(problem: RotationProblem) -> Iterator[str]:
             yield f"property {place.id} has a cap of guests below 1"
         if not 1 <= place.year_first_month <= 12:
             yield f"property {place.id} begins its year in no month"
+
+
+def _asked_severally(problem: RotationProblem) -> Iterator[str]:
+    for member in problem.members:
+        for wish in member.wish_with.values():
+            if len(wish.asks) == 1 or len(wish.asks) > MOST_ASKS:
+                yield f"member {member.id} has 1 ask in a wish, or more than {MOST_ASKS}"
+            for ask in wish.asks:
+                if ask.sits_requested < 0:
+                    yield f"member {member.id} asks for a negative number of sits"
+                if not problem.stand_by_id.keys() >= set(ask.stands):
+                    yield f"member {member.id} asks for unknown stands"
 
 
 def _member_faults(member: PlanMember) -> Iterator[str]:

@@ -72,6 +72,7 @@ def plan_members(
             properties=alone.properties,
             not_there=alone.not_there,
             not_at=alone.not_at,
+            asks=alone.asks,
             preference_percent=alone.preference_percent,
             with_guests=tuple(by_guests.values()),
             sits_per_day=house.sits_a_day,

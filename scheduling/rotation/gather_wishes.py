@@ -10,7 +10,8 @@ from properties.people.hosting import Companion, companions
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.sessions.windows import SessionWindow
 from properties.stands.models import Stand
-from scheduling.rotation.problem import PlanWish
+from scheduling.rotation.checks import MOST_ASKS
+from scheduling.rotation.problem import PlanAsk, PlanWish
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import CandidateFilter
 from scheduling.rules.words import count_words, session_words
@@ -118,6 +119,7 @@ class WishReader:
             properties=properties,
             not_there=tuple(_not_there(properties, singly, whole, free_at, days_at)),
             not_at=tuple(_not_at(together, self.facts, singly, whole)),
+            asks=tuple(_asks_apart(together, self.facts, self.window)),
             preference_percent=_preference(together, self.facts),
             guest_ids=guests,
         )
@@ -181,6 +183,17 @@ def notice_days_of(requests: Iterable[SitRequest]) -> dict[UUID, int]:
     return found
 
 
+def asked_on(requests: Iterable[SitRequest], window: PlanWindow) -> dict[str, dict[str, int]]:
+    """How many sits each person asked for on each property, as far as the plan has sessions."""
+    found: dict[str, dict[str, int]] = {}
+    for request in requests:
+        places = found.setdefault(str(request.person_id), {})
+        place = str(request.property_id)
+        asked = places.get(place, 0) + request.wanted_sits
+        places[place] = min(asked, len(window.sessions))
+    return found
+
+
 def both_halves(day: date) -> frozenset[SessionKey]:
     return frozenset(SessionKey(day, kind) for kind in (SessionKind.MORNING, SessionKind.EVENING))
 
@@ -229,6 +242,28 @@ def _not_at(
                 if (ALL_DAY in request.kinds) is by_day and _asks(request, session)
             ):
                 yield str(stand.id), session
+
+
+def _asks_apart(
+    requests: Sequence[SitRequest], facts: SitFacts, window: PlanWindow
+) -> Iterator[PlanAsk]:
+    """Each of several requests with its own number; none where they are more than a plan parts."""
+    if not 1 < len(requests) <= MOST_ASKS:
+        return
+    for request in requests:
+        sessions = tuple(session for session in window.sessions if _asks(request, session))
+        yield PlanAsk(
+            sits_requested=min(request.wanted_sits, len(sessions)),
+            stands=tuple(
+                str(stand.id)
+                for stand in facts.stands.values()
+                if stand.property_id == request.property_id
+                and stand.retired_at is None
+                and _percent(request, stand)
+            ),
+            sessions=sessions,
+            all_day=ALL_DAY in request.kinds,
+        )
 
 
 def _preference(requests: Sequence[SitRequest], facts: SitFacts) -> dict[str, int]:

@@ -17,13 +17,14 @@ from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rules.uses import Use
 
 from .checks import faults_of
-from .wishes import PlanGuest, PlanMember, PlanWish, Seat
+from .wishes import PlanAsk, PlanGuest, PlanMember, PlanWish, Seat
 
 __all__ = [
     "EXCESS_STEP_PER_MILLE",
     "Exclusion",
     "InvalidProblem",
     "Outlook",
+    "PlanAsk",
     "PlanGuest",
     "PlanMember",
     "PlanProperty",
@@ -164,6 +165,11 @@ class RotationProblem:
         member = self.member_by_id[seat.member_id]
         wish = member.wish_with.get(seat.guest_ids) if seat.guest_ids else member
         return wish is not None and seat.session.local_date in wish.all_day_on
+
+    def is_of_whole_day(self, seat: Seat) -> bool:
+        """Whether the seat is half of an all-day sit, wished or booked."""
+        evening = SessionKey(seat.session.local_date, SessionKind.EVENING)
+        return self.is_of_wished_day(seat) or seat._replace(session=evening) in self._evening_halves
 
     def continues_morning(self, seat: Seat) -> bool:
         """Whether the seat is the evening of an all-day sit, and so no sit of its own."""

@@ -12,6 +12,7 @@ from .problem import (
     Exclusion,
     InvalidProblem,
     Outlook,
+    PlanAsk,
     PlanGuest,
     PlanMember,
     PlanProperty,
@@ -100,6 +101,13 @@ def _wished(stored: Mapping[str, Any]) -> dict[str, Any]:
             name: tuple((place, _session(session)) for place, session in stored.get(name, ()))
             for name in ("not_there", "not_at")
         },
+        # Texts from before wishes held numbers of their own have none.
+        "asks": tuple(
+            PlanAsk(
+                **{**ask, "stands": tuple(ask["stands"]), "sessions": _sessions(ask["sessions"])}
+            )
+            for ask in stored.get("asks", ())
+        ),
     }
 
 

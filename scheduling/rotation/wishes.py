@@ -43,6 +43,28 @@ class PlanGuest:
 
 
 @dataclass(frozen=True, kw_only=True)
+class PlanAsk:
+    """One of several wishes with the same guests: its own number of sits, where and when.
+
+    ``all_day``: it asks for whole days, and for no session alone; else for sessions alone.
+    """
+
+    sits_requested: int
+    stands: tuple[str, ...]
+    sessions: tuple[SessionKey, ...]
+    all_day: bool = False
+
+    @cached_property
+    def _places(self) -> tuple[frozenset[str], frozenset[SessionKey]]:
+        return frozenset(self.stands), frozenset(self.sessions)
+
+    def asks_for(self, *, stand_id: str, session: SessionKey, all_day: bool) -> bool:
+        """``all_day``: the session is half of an all-day sit."""
+        stands, sessions = self._places
+        return self.all_day is all_day and stand_id in stands and session in sessions
+
+
+@dataclass(frozen=True, kw_only=True)
 class PlanWish:
     """What a member asks for with the same guests, who all sit in one stand; or alone.
 
@@ -51,6 +73,9 @@ class PlanWish:
     days is in ``available``, and on none of them does the member hold a booking. On ``not_there``,
     properties by id with a session, nobody asks, or a rule that looks at the people refuses; on
     ``not_at``, stands by id with a session, other stands are asked for.
+
+    ``asks``: where several wishes were put together, each with its own number. Each sit is given
+    to one that asks for it; a booking for which none asks counts toward all together.
     """
 
     sits_requested: int
@@ -60,6 +85,7 @@ class PlanWish:
     all_day_on: tuple[date, ...] = ()
     not_there: tuple[tuple[str, SessionKey], ...] = ()
     not_at: tuple[tuple[str, SessionKey], ...] = ()
+    asks: tuple[PlanAsk, ...] = ()
     guest_ids: tuple[str, ...] = ()
 
     @cached_property
@@ -77,10 +103,10 @@ class PlanMember:
     """A member's wishes and limits.
 
     ``sits_requested`` are all sits asked for, alone and with guests; ``available``,
-    ``properties``, ``preference_percent``, ``all_day_on``, ``not_there`` and ``not_at`` are of
-    those alone, as :class:`PlanWish` says; ``with_guests`` has a wish for each set of guests.
-    ``sits_a_week`` None sets no weekly limit; ``sits_held_by_week`` counts sits outside the plan
-    by the Monday of their week. ``received_quality`` is what the season to date gave,
+    ``properties``, ``preference_percent``, ``all_day_on``, ``not_there``, ``not_at`` and ``asks``
+    are of those alone, as :class:`PlanWish` says; ``with_guests`` has a wish for each set of
+    guests. ``sits_a_week`` None sets no weekly limit; ``sits_held_by_week`` counts sits outside
+    the plan by the Monday of their week. ``received_quality`` is what the season to date gave,
     ``entitlement`` what it is measured against (None: the sits requested). ``priority_points``
     are added to the first-wish points of each of their sits.
     """
@@ -99,6 +125,7 @@ class PlanMember:
     all_day_on: tuple[date, ...] = ()
     not_there: tuple[tuple[str, SessionKey], ...] = ()
     not_at: tuple[tuple[str, SessionKey], ...] = ()
+    asks: tuple[PlanAsk, ...] = ()
     with_guests: tuple[PlanWish, ...] = ()
 
     @property
@@ -118,5 +145,6 @@ class PlanMember:
             all_day_on=self.all_day_on,
             not_there=self.not_there,
             not_at=self.not_at,
+            asks=self.asks,
         )
         return {(): alone, **{wish.guest_ids: wish for wish in self.with_guests}}

@@ -2,8 +2,10 @@
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from itertools import combinations
 
-from scheduling.rotation.problem import Seat
+from properties.sessions.kinds import SessionKey, SessionKind
+from scheduling.rotation.problem import PlanAsk, PlanWish, Seat
 from scheduling.rules import words
 
 from .tally import Tally, Violation, monday
@@ -95,3 +97,45 @@ def beyond_own_wishes(tally: Tally, member_id: str, own: Sequence[Seat]) -> Iter
                 f"{wish.sits_requested}."
             )
             yield tally.found("requested_total", sentence, together)
+    for guests, wish in member.wish_with.items():
+        with_these = [seat for seat in sits if seat.guest_ids == guests]
+        yield from _beyond_single_asks(tally, wish, with_these)
+
+
+def _beyond_single_asks(tally: Tally, wish: PlanWish, sits: Sequence[Seat]) -> Iterator[Violation]:
+    """Sits for which only some of the asks ask, more than these together."""
+    numbers = range(len(wish.asks))
+    asked_by = {
+        seat: {number for number in numbers if _asks_for(tally, wish.asks[number], seat)}
+        for seat in sits
+    }
+    for size in range(1, len(wish.asks)):
+        for some in combinations(numbers, size):
+            theirs = [seat for seat in sits if asked_by[seat] and asked_by[seat] <= set(some)]
+            asked = sum(wish.asks[number].sits_requested for number in some)
+            if len(theirs) > asked and _hang_together(some, [asked_by[seat] for seat in theirs]):
+                which = " and ".join(str(number + 1) for number in some)
+                sentence = (
+                    f"{theirs[0].member_id} has {len(theirs)} sits for which only their wish "
+                    f"{which} asks, for {asked}."
+                )
+                yield tally.found("requested_total", sentence, theirs)
+
+
+def _hang_together(some: Sequence[int], asked_by: Sequence[set[int]]) -> bool:
+    """Whether sits link all of the asks; those that share none are counted apart."""
+    linked = {some[0]}
+    while True:
+        more = linked.union(*(asks for asks in asked_by if asks & linked))
+        if more == linked:
+            return linked == set(some)
+        linked = more
+
+
+def _asks_for(tally: Tally, ask: PlanAsk, seat: Seat) -> bool:
+    """By plain looking up; an all-day sit is known by its evening half."""
+    evening = SessionKey(seat.session.local_date, SessionKind.EVENING)
+    is_all_day = tally.is_of_wished_day(seat) or seat._replace(session=evening) in tally.halves
+    return (
+        is_all_day == ask.all_day and seat.stand_id in ask.stands and seat.session in ask.sessions
+    )

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from properties.sessions.kinds import SessionKey, SessionKind
+from scheduling.rotation.asks import has_room
 from scheduling.rotation.audit import audit
 from scheduling.rotation.candidates import other_half
 from scheduling.rotation.conflicts import NOT_OFFERED_CODE
@@ -24,8 +25,7 @@ from scheduling.rules.words import session_words
 from .behind import in_the_way
 from .judged import joins_half_way, refusals_of_place, refusals_of_use, why_closed
 from .laid_out import LaidOutPlan
-
-STILL_OPEN_CODE = "still_open"
+from .summary import STILL_OPEN_CODE
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -55,8 +55,8 @@ class UnmetWish:
     def sentence(self) -> str:
         if not self.obstacles:
             return (
-                f"You asked for {self.sits_requested} and have {self.sits}: you are not free in "
-                "any session in which a stand you may use is planned."
+                f"You asked for {self.sits_requested} and have {self.sits}: for what is missing "
+                "you are not free in any session in which a stand you may use is planned."
             )
         return (
             f"You asked for {self.sits_requested} and have {self.sits}. Below is what stood in "
@@ -110,7 +110,9 @@ def wished_together(problem: RotationProblem, seat: Seat) -> tuple[Seat, ...]:
 
 
 def _obstacles_for(plan: LaidOutPlan, member: PlanMember) -> Iterator[Obstacle]:
-    """A wish, alone or with guests, that is granted in full is not gone into."""
+    """A wish, alone or with guests, that is granted in full is not gone into; nor is a seat for
+    which only such a one asks, of several with the same guests.
+    """
     for guests, wish in member.wish_with.items():
         sits = sum(not use.continues_morning for use in plan.own_uses(member, guests))
         if sits < wish.sits_requested:
@@ -119,6 +121,7 @@ def _obstacles_for(plan: LaidOutPlan, member: PlanMember) -> Iterator[Obstacle]:
 
 def _obstacles_to(plan: LaidOutPlan, member: PlanMember, wish: PlanWish) -> Iterator[Obstacle]:
     own = set(plan.seats_of_member.get(member.id, []))
+    sits = [seat for seat in own - plan.halves if seat.guest_ids == wish.guest_ids]
     mornings = [SessionKey(day, SessionKind.MORNING) for day in wish.all_day_on]
     for session in sorted({*wish.available, *mornings}, key=lambda session: session.order):
         for stand in _wanted(plan, wish):
@@ -128,7 +131,9 @@ def _obstacles_to(plan: LaidOutPlan, member: PlanMember, wish: PlanWish) -> Iter
                 wish.bars(property_id=stand.property_id, stand_id=stand.id, session=one.session)
                 for one in together
             )
-            if seat not in own and session in plan.problem.sessions and not is_barred:
+            if seat in own or session not in plan.problem.sessions or is_barred:
+                continue
+            if not wish.asks or has_room(plan.problem, wish, sits, seat):
                 yield from _obstacles(plan, together, stand)
 
 

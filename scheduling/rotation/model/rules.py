@@ -1,7 +1,10 @@
 """The house rules' rows for one planning problem."""
 
+from collections import defaultdict
+
 import numpy as np
 
+from scheduling.rotation.asks import sets_to_count
 from scheduling.rotation.candidates import Candidates, session_days
 from scheduling.rotation.guests import seat_year
 from scheduling.rotation.problem import RotationProblem
@@ -17,7 +20,7 @@ from scheduling.rules import (
     same_wind,
     weekly_limit,
 )
-from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows
+from scheduling.rules.rows import BoolArray, IntArray, SeatRows, UseRows, grouped_seat_rows
 
 
 def use_rows(problem: RotationProblem, seats: Candidates) -> tuple[UseRows, ...]:
@@ -105,6 +108,7 @@ def seat_rows(problem: RotationProblem, seats: Candidates) -> tuple[SeatRows, ..
         ),
         _weekly_rows(problem, seats),
         _wish_rows(problem, seats),
+        _ask_rows(problem, seats),
         _guest_rows(problem, seats),
         *_guest_cap_rows(problem, seats),
         _whole_days(seats),
@@ -128,6 +132,30 @@ def _wish_rows(problem: RotationProblem, seats: Candidates) -> SeatRows:
         seat_wish=of_seat,
         seat_sits=seats.counts,
         sits_requested=np.array([sits for _, _, sits in wishes], dtype=np.int64),
+    )
+
+
+def _ask_rows(problem: RotationProblem, seats: Candidates) -> SeatRows:
+    """Of several wishes with the same guests each its own number of sits."""
+    of_wish: dict[tuple[str, tuple[str, ...]], list[int]] = defaultdict(list)
+    for seat in np.flatnonzero(seats.asks).tolist():
+        of_wish[seats.seats[seat].member_id, seats.seats[seat].guest_ids].append(seat)
+    entries: list[tuple[int, int]] = []
+    limits: list[int] = []
+    for (member, guests), own in of_wish.items():
+        wish = problem.member_by_id[member].wish_with[guests]
+        masks = seats.asks[own].tolist()
+        for asks, sits in sets_to_count(wish, masks).items():
+            pairs = zip(own, masks, strict=True)
+            entries += [(seat, len(limits)) for seat, mask in pairs if not mask & ~asks]
+            limits.append(sits)
+    number, group = np.array(entries, dtype=np.int64).reshape(-1, 2).T
+    return grouped_seat_rows(
+        member_limits.TOTAL_CODE,
+        seat=number,
+        group=group,
+        weight=seats.counts[number],
+        limit_of_group=np.array(limits, dtype=np.int64),
     )
 
 

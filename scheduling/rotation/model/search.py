@@ -87,8 +87,9 @@ class Search:
         """Columns to be searched, shape (columns,), while only the rules' own rows hold: given
         these, ordinary seats and levels are a flow, so that a vertex has them whole.
         """
-        whole = self.engine.whole.copy()
-        whole[: self.model.seat_count] = (self.seats.hunters > 1) | (self.seats.partner >= 0)
+        seats, whole = self.seats, self.engine.whole.copy()
+        is_in_flow = (seats.hunters == 1) & (seats.partner < 0) & (seats.asks == 0)
+        whole[: self.model.seat_count] = ~is_in_flow
         return whole
 
     def seats_taken(self) -> IntArray:

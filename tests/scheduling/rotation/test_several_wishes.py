@@ -6,10 +6,18 @@ import pytest
 import time_machine
 
 from properties.sessions.kinds import SessionKey, SessionKind
+from scheduling.rotation.checks import MOST_ASKS
 from scheduling.rotation.gather import gather
 from scheduling.rotation.problem import PlanMember
+from scheduling.sits.models import Sit
 from tests.cast import NOW
-from tests.scheduling.rotation.test_plans_that_are_published import FIRST, LAST, compute, wish
+from tests.scheduling.rotation.test_plans_that_are_published import (
+    FIRST,
+    LAST,
+    compute,
+    publish,
+    wish,
+)
 from tests.scheduling.sits.stage import make_stage
 
 MORNING, EVENING = SessionKind.MORNING, SessionKind.EVENING
@@ -95,6 +103,54 @@ def test_why_not_me_goes_into_what_was_asked_for_alone(stage):
         (str(stage.creek.id), "evening"),
         (str(stage.oak.id), "morning"),
     }
+
+
+def test_each_wish_holds_its_own_number_of_sits(stage):
+    # Many mornings at the creek would be to be had, and one was asked for.
+    wish(stage, stage.cast.member, 1, kinds=["morning"], wanted_stands={str(stage.creek.id): 100})
+    wish(stage, stage.cast.member, 4, kinds=["evening"], wanted_stands={str(stage.oak.id): 100})
+    wish(stage, stage.ben, 5, kinds=["evening"], wanted_stands={str(stage.oak.id): 100})
+
+    plan = compute(stage)
+
+    own = plan.seats.filter(person=stage.cast.member)
+    assert own.filter(kind="morning").count() == 1
+    told = [one for one in plan.explanations if one["person"] == str(stage.cast.member.id)]
+    assert all(each["kind"] == "evening" for one in told for each in one["obstacles"])
+
+
+def test_what_is_booked_already_fills_the_wish_that_asks_for_it(stage):
+    wish(stage, stage.cast.member, 1, kinds=["morning"])
+    wish(stage, stage.cast.member, 1, kinds=["evening"])
+    publish(stage, compute(stage))
+    Sit.objects.filter(span="morning").update(lock_reason="Comes with a friend.")
+
+    again = compute(stage)
+
+    assert {(seat.kind, seat.locked) for seat in again.seats.all()} == {
+        ("morning", True),
+        ("evening", False),
+    }
+
+
+def test_more_wishes_than_a_plan_parts_share_their_number(stage):
+    for _ in range(MOST_ASKS):
+        wish(stage, stage.cast.member, 1, kinds=["evening"])
+    assert [one.sits_requested for one in member_of(stage).asks] == [1] * MOST_ASKS
+    assert all(one.sessions[0].kind is EVENING for one in member_of(stage).asks)
+
+    wish(stage, stage.cast.member, 1, kinds=["morning"])
+
+    assert member_of(stage).asks == ()
+    assert member_of(stage).sits_requested == MOST_ASKS + 1
+
+
+def test_a_retired_stand_is_asked_for_by_no_wish(stage):
+    for _ in range(2):
+        wish(stage, stage.cast.member, 1)
+    stage.oak.retired_at = NOW
+    stage.oak.save()
+    assert {one.stands for one in member_of(stage).asks} == {(str(stage.creek.id),)}
 
 
 def test_stands_wanted_alike_in_every_wish_bar_nothing(stage):
