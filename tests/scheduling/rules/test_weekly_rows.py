@@ -7,6 +7,7 @@ import numpy as np
 from properties.sessions.kinds import SessionKey
 from scheduling.rules import pressure, weekly_limit
 from scheduling.rules.rows import SeatRows, UseRows
+from scheduling.rules.snapshot import monday_of
 from tests.scheduling.rules.cast import DAY, evening, morning, use
 
 SUNDAY, MONDAY = DAY + timedelta(days=1), DAY + timedelta(days=2)
@@ -84,3 +85,24 @@ def test_a_members_week_counts_their_seats_and_what_they_hold_already():
     assert week_rows([1, 1]).limit.tolist() == [0, 0]
     assert week_rows([5, 0]).limit.tolist() == [0]
     assert len(week_rows([0, 0], weekly_sits=2).limit) == 0
+
+
+def planned(held_by_week, *own_uses, weekly_sits=2):
+    return weekly_limit.planned_refusal(
+        session=evening(DAY),
+        own_uses=own_uses,
+        held_by_week=held_by_week,
+        weekly_sits=weekly_sits,
+    )
+
+
+def test_a_week_is_full_by_what_is_planned_in_it_and_what_is_held_in_it():
+    here, (last, next_) = monday_of(DAY), (DAY - timedelta(days=7), MONDAY)
+    friday = DAY - timedelta(days=1)
+    all_day = use("ridge", morning(friday)), use("ridge", evening(friday), continues_morning=True)
+
+    assert planned(((next_, 2),), use("ridge", morning(DAY)), use("ridge", evening(last))) is None
+    assert planned((), *all_day) is None
+    assert planned(((here, 1),), *all_day).facts["sits"] == 2
+    assert planned((), use("ridge", morning(friday)), use("creek", morning(DAY))) is not None
+    assert planned(((here, 9),), weekly_sits=None) is None
