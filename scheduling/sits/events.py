@@ -18,7 +18,7 @@ from scheduling.sits.life_services import (
     SIT_MISSED,
 )
 from scheduling.sits.queries import harvest_plans_visible_to, sits_visible_to
-from scheduling.sits.report_services import SIT_REPORTED
+from scheduling.sits.report_services import REPORT_CORRECTED, SIT_REPORTED
 
 # Its writer stands above this module's readers; a topic is a word that escapes the contracts.
 _HANDED_OVER = "sit.handed_over"
@@ -28,6 +28,7 @@ _CHANGES = (
     SIT_CHECKED_OUT,
     SIT_MISSED,
     SIT_REPORTED,
+    REPORT_CORRECTED,
     _HANDED_OVER,
 )
 
@@ -39,7 +40,8 @@ def register() -> None:
         (
             "sit.changed",
             _CHANGES,
-            "A sit changed its stand or person, or was checked in or out, missed or reported",
+            "A sit changed its stand or person, was checked in or out, missed or reported, or its "
+            "report was corrected",
         ),
         ("sit.cancelled", (SIT_CANCELLED,), "A booked seat was given back or taken away"),
     ):

@@ -54,7 +54,10 @@ def report_sit(
         raise WrongOrder(f"This sit {_WHY_NOT[SitState(sit.state)]}.")
     report = _write_report(actor, sit, fields, alarms, now)
     _write_rows(report, sightings=sightings, alarms=alarms)
-    changes = {"state": SitState.REPORTED, "observed_sector": _sector(sit, report)}
+    changes = {
+        "state": SitState.REPORTED,
+        "observed_sector": _sector(sit, report, unless_felt=sit.observed_sector),
+    }
     writing.change(
         sit, changes, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
     )
@@ -91,12 +94,18 @@ def correct_report(
     inspected it. Deer taken are corrected where they are recorded.
     """
     sit = locked_own(actor, report.sit)
-    columns = _columns(changes)
+    columns = _columns_corrected(report, changes)
     if alarms is not None:
         columns["deer_alarmed"] = _alarmed(alarms)
     turns_unsafe = bool(columns.get("stand_unsafe")) and not report.stand_unsafe
     report = writing.change(
-        report, columns, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
+        report,
+        columns,
+        actor=actor,
+        action=Action.SIT_BOOK,
+        now=now,
+        property_id=sit.property_id,
+        reason=_replaced(report, sightings=sightings, alarms=alarms),
     )
     if sightings is not None:
         report.sightings.all().delete()
@@ -104,7 +113,7 @@ def correct_report(
         report.alarms.all().delete()
     _write_rows(report, sightings=sightings or (), alarms=alarms or ())
     # Also where nothing of it is another: whoever keeps a copy of the sit is told.
-    observed = {"observed_sector": _sector(sit, report)}
+    observed = {"observed_sector": _sector(sit, report, unless_felt=None)}
     writing.change(
         sit, observed, actor=actor, action=Action.SIT_BOOK, now=now, property_id=sit.property_id
     )
@@ -128,6 +137,20 @@ def _write_report(
     )
 
 
+def _replaced(
+    report: SitReport,
+    *,
+    sightings: Sequence[Mapping[str, Any]] | None,
+    alarms: Sequence[Mapping[str, Any]] | None,
+) -> str:
+    """What stood where other rows stand now, for the record, which has the columns alone."""
+    seen = [] if sightings is None else report.sightings.order_by("id")
+    noticed = [] if alarms is None else report.alarms.order_by("id")
+    told = [f"{row.count} seen ({row.sex}, {row.age_class})" for row in seen]
+    told += [f"{row.count} alarmed ({row.sense})" for row in noticed]
+    return f"Stood before: {'; '.join(told)}." if told else ""
+
+
 def _alarmed(alarms: Sequence[Mapping[str, Any]]) -> int:
     return sum(alarm["count"] for alarm in alarms)
 
@@ -141,6 +164,16 @@ def _columns(fields: Mapping[str, Any]) -> dict[str, Any]:
     if quarters and columns.get("wind_felt_from_deg") is None:
         columns |= _mean_of_quarters(quarters)
     return columns
+
+
+def _columns_corrected(report: SitReport, changes: Mapping[str, Any]) -> dict[str, Any]:
+    """As :func:`_columns`, of the report as the changes leave it: a wind of the whole sit that
+    was told stays, one that was but the mean of the quarters follows them."""
+    wind = {name: getattr(report, name) for name in ("wind_felt_from_deg", "wind_felt_speed_mps")}
+    quarters = report.wind_felt_quarters
+    if "wind_felt_quarters" in changes and quarters and wind == _mean_of_quarters(quarters):
+        wind = dict.fromkeys(wind)
+    return _columns({"wind_felt_quarters": quarters, **wind, **changes})
 
 
 def _mean_of_quarters(quarters: Sequence[Mapping[str, Any]]) -> dict[str, float | None]:
@@ -168,13 +201,13 @@ def _write_rows(
         noticed.save(force_insert=True)
 
 
-def _sector(sit: Sit, report: SitReport) -> int | None:
-    """Observed on the property if it was; else as the hunter felt it."""
+def _sector(sit: Sit, report: SitReport, *, unless_felt: int | None) -> int | None:
+    """Observed on the property if it was; else as the hunter felt it, if they did."""
     observed = sector_observed(sit, until=sit.checked_out_at or sit.ends_at)
     if observed is not None:
         return observed
     if report.wind_felt_from_deg is None or not report.wind_felt_speed_mps:
-        return sit.observed_sector
+        return unless_felt
     return int(sector_of(report.wind_felt_from_deg))
 
 

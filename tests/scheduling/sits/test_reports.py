@@ -159,6 +159,54 @@ def test_a_correction_counts_for_rest_wind_and_deer_as_if_it_had_been_reported(s
     assert Fact.objects.filter(topic="sit_report.corrected").count() == 1
 
 
+def test_the_record_keeps_what_was_seen_where_a_correction_replaces_it(stage):
+    report = reported(
+        stage,
+        sightings=[{"sex": "doe", "age_class": "adult", "count": 9}],
+        alarms=[{"sense": "winded", "count": 2}],
+    )
+
+    corrected(stage, report, sightings=[], alarms=[])
+
+    event = AuditEvent.objects.filter(object_id=str(report.id)).latest("id")
+    assert event.reason == "Stood before: 9 seen (doe, adult); 2 alarmed (winded)."
+
+
+def quarter(number: int, from_deg: float) -> dict[str, float]:
+    return {"quarter": number, "from_deg": from_deg, "speed_mps": 2.0}
+
+
+def test_a_wind_of_the_whole_sit_stays_where_quarters_are_corrected(stage):
+    report = reported(stage, fields={"wind_felt_from_deg": 90.0, "wind_felt_speed_mps": 3.0})
+
+    corrected(stage, report, {"wind_felt_quarters": [quarter(1, 270.0)]})
+
+    report.refresh_from_db()
+    assert (report.wind_felt_from_deg, report.wind_felt_speed_mps) == (90.0, 3.0)
+
+
+def test_a_wind_that_was_the_mean_of_the_quarters_follows_them(stage):
+    report = reported(stage, fields={"wind_felt_quarters": [quarter(1, 90.0)]})
+    assert report.wind_felt_from_deg == pytest.approx(90)
+
+    corrected(stage, report, {"wind_felt_quarters": [quarter(1, 180.0)]})
+    report.refresh_from_db()
+    assert report.wind_felt_from_deg == pytest.approx(180)
+
+    corrected(stage, report, {"wind_felt_quarters": []})
+    report.refresh_from_db()
+    assert (report.wind_felt_from_deg, report.wind_felt_speed_mps) == (None, None)
+
+
+def test_a_wind_told_by_mistake_can_be_taken_back_and_counts_no_more(stage):
+    report = reported(stage, fields={"wind_felt_from_deg": 90.0, "wind_felt_speed_mps": 2.0})
+    assert Sit.objects.get().observed_sector == 2
+
+    corrected(stage, report, {"wind_felt_from_deg": None, "wind_felt_speed_mps": None})
+
+    assert Sit.objects.get().observed_sector is None
+
+
 def test_what_a_correction_does_not_name_stays(stage):
     report = reported(
         stage, fields={"notes": "Quiet."}, sightings=[{"count": 2}], alarms=[{"count": 1}]

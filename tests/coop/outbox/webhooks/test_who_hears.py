@@ -162,7 +162,7 @@ def test_fits_are_told_to_managers_and_applications_and_reports_to_managers_alon
         ("sit.cancelled", "sit.cancelled"),
         *((topic, "sit.changed") for topic in ("sit.changed", "sit.checked_in", "sit.missed")),
         *((topic, "sit.changed") for topic in ("sit.checked_out", "sit.reported")),
-        ("sit.handed_over", "sit.changed"),
+        *((topic, "sit.changed") for topic in ("sit_report.corrected", "sit.handed_over")),
     ],
 )
 def test_each_fact_about_a_sit_is_told_under_its_type(stage, stand, topic, name):
