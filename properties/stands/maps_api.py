@@ -83,7 +83,10 @@ class MapViewSet(ActorViewSet):
     )
     @action(detail=True, methods=["post"], url_path="import", parser_classes=[MultiPartParser])
     def import_file(self, request: Request, pk: str) -> Response:
-        """Read a map onto the property; all or nothing, unless `partial`."""
+        """Read a map onto the property; all or nothing, unless `partial`.
+
+        A file is refused of which no place can be taken, and none is mapped already.
+        """
         land = self.find(properties_visible_to(actor=self.actor), pk)
         self.actor.require(self.needed, land.id)
         fields = self.read(MapFileSerializer)
@@ -150,9 +153,10 @@ def _content(file: Any) -> bytes:
 
 def _held_back(result: MapImport) -> InvalidInput:
     """Nothing was written: every fault by its place in the file, with the whole count."""
+    hint = ", or ask for a part" if len(result.faults) < result.read else ""
     problem = InvalidInput(
         f"Nothing was taken: {len(result.faults)} of {result.read} places cannot be; "
-        "correct them, or ask for a part.",
+        f"correct them{hint}.",
         errors=[
             {
                 "pointer": fault.pointer,

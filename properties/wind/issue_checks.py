@@ -10,9 +10,11 @@ CLOCKS_APART = timedelta(hours=1)
 
 
 def check_issue(found: GridpointForecast, *, asked_for: GridCell, now: datetime) -> None:
-    """Raise :class:`UnreadableForecast` for another place, for hours that are all past, and for
-    an issue that says it comes from the future: it would stand before every later one.
+    """Raise :class:`UnreadableForecast` for another place, for no hour or hours that are all past,
+    and for an issue that says it comes from the future: it would stand before every later one.
     """
+    if not found.hours:
+        raise UnreadableForecast("/properties", f"no hour can be used: {found.reconciliation}")
     if found.cell is not None and found.cell != asked_for:
         raise UnreadableForecast(
             "/properties/gridId",
@@ -22,7 +24,7 @@ def check_issue(found: GridpointForecast, *, asked_for: GridCell, now: datetime)
         raise UnreadableForecast(
             "/properties/updateTime", f"issued {found.issued_at.isoformat()}, after now"
         )
-    if found.hours and found.hours[-1].instant < now - timedelta(hours=1):
+    if found.hours[-1].instant < now - timedelta(hours=1):
         raise UnreadableForecast(
             "/properties/windSpeed/values",
             f"the last hour is {found.hours[-1].instant.isoformat()}, which is past",

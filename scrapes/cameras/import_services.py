@@ -104,9 +104,9 @@ def import_observations(
 ) -> ImportResult:
     """Read a file and store its observations with an account of every row.
 
-    Raises :class:`ImportRefused` for a file that is not read at all, and, when ``strict``,
-    :class:`RowsRefused` with the accounts of every row that cannot be taken; nothing is stored
-    then. The file is read in batches, so memory does not grow with its rows.
+    Raises :class:`ImportRefused` for a file that is not read at all, and, when ``strict`` or where
+    nothing is left, :class:`RowsRefused` with the accounts of every row that cannot be taken;
+    nothing is stored then. The file is read in batches, so memory does not grow with its rows.
     """
     actor.require(Action.OBSERVATION_WRITE, land.id)
     if request.create_missing or request.create_scrapes:
@@ -213,7 +213,8 @@ def _finish(
     assert intake.reconciliation is not None
     account = intake.reconciliation
     accounts = (*accounts, account)
-    if request.strict and any(one.skipped_count for one in accounts):
+    is_usable = bool(account.taken or account.set_aside or created.deployments)
+    if any(one.skipped_count for one in accounts) and (request.strict or not is_usable):
         raise RowsRefused(accounts)
     batch.rows_read = account.read
     batch.rows_taken = account.taken - intake.held

@@ -60,7 +60,8 @@ class ImportInputSerializer(serializers.Serializer[Any]):
     partial = serializers.BooleanField(  # type: ignore[assignment]
         required=False,
         default=False,
-        help_text="Take the good rows although others cannot be taken; default: all or nothing",
+        help_text="Take the good rows although others cannot be taken; default: all or nothing. "
+        "Where no row can be taken the file is refused either way",
     )
     create_missing = serializers.BooleanField(
         required=False,

@@ -32,7 +32,8 @@ class ImportRefused(ValueError):
 
 
 class RowsRefused(ImportRefused):
-    """All or nothing was asked for and some rows cannot be taken; each is accounted for."""
+    """Some rows cannot be taken and all or nothing was asked for, or none can; each is accounted
+    for."""
 
     def __init__(self, accounts: "Sequence[Reconciliation]") -> None:
         count = sum(account.skipped_count for account in accounts)

@@ -11,6 +11,7 @@ from coop.access.actors import system_actor
 from properties.conditions.condition_rows import COLUMNS, read_conditions
 from properties.conditions.services import import_conditions
 from properties.management.commands._property import add_property_argument, property_named
+from properties.management.commands._reasons import nothing_taken
 
 
 class Command(BaseCommand):
@@ -18,7 +19,8 @@ class Command(BaseCommand):
         "Enter thunder, fire danger, water and ice of one property from a CSV table with the "
         f"columns {', '.join(COLUMNS)}. A reference known already is changed in place where it "
         "differs, so the same file may come again. People with sits in the span are told. Ends "
-        "with: lines read = entered + changed + over + known already + skipped, with reasons."
+        "with: lines read = entered + changed + over + known already + skipped, with reasons. "
+        "Fails where no line of a table that has any can be used."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -39,8 +41,11 @@ class Command(BaseCommand):
             )
         except (OSError, ValueError, ValidationError) as problem:
             raise CommandError(str(problem)) from problem
-        for skipped in table.skipped:
-            self.stdout.write(f"line {skipped.line} skipped: {skipped.reason}")
+        reasons = [f"line {one.line} skipped: {one.reason}" for one in table.skipped]
+        if reasons and not table.rows:
+            raise nothing_taken(f"{options['file']}: no line can be used", reasons)
+        for reason in reasons:
+            self.stdout.write(reason)
         self.stdout.write(
             f"{len(table.rows) + len(table.skipped)} lines read = {done.entered} entered + "
             f"{done.changed} changed + {done.over} over + {done.known_already} known already + "

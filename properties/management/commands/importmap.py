@@ -10,6 +10,7 @@ from coop.access.actors import system_actor
 from properties.land.exchange import PlaceKind
 from properties.land.positions import InvalidGeometry
 from properties.management.commands._property import add_property_argument, property_named
+from properties.management.commands._reasons import nothing_taken
 from properties.stands.map_import import MapImport, import_map
 
 
@@ -58,9 +59,11 @@ class Command(BaseCommand):
             raise CommandError(f"{path}: {problem}") from problem
         self._print(result)
         if not (result.written or options["dry_run"]):
-            raise CommandError(
+            hint = ", or use --partial" if len(result.faults) < result.read else ""
+            raise nothing_taken(
                 f"nothing was written: {len(result.faults)} places cannot be taken; "
-                "correct them, or use --partial"
+                f"correct them{hint}",
+                [f"{one.pointer} “{one.name}”: {one.detail}" for one in result.faults],
             )
 
     def _print(self, result: MapImport) -> None:

@@ -12,6 +12,7 @@ from properties.land import settings as layered_settings
 from properties.land.models import Property
 from properties.land.queries import setting_layers
 from properties.management.commands._property import property_named
+from properties.management.commands._reasons import nothing_taken
 from properties.wind.reading import UnreadableWeather, WeatherFile, WeatherFormat, read_weather
 from properties.wind.services import store_forecast, store_observations
 from properties.wind.weather_hours import PlausibleWeather, WeatherImport
@@ -22,7 +23,8 @@ class Command(BaseCommand):
         "Take in wind for one property from a file: the government's gridpoint forecast JSON, "
         "surface reports (METAR bulletins), or the documented CSV. Forecasts are kept issue by "
         "issue, observations hour by hour; the same content twice adds nothing. Ends with a "
-        "reconciliation: read, taken, and skipped by reason with lines."
+        "reconciliation: read, taken, and skipped by reason with lines. Fails where no hour can "
+        "be used."
     )
 
     def add_arguments(self, parser: CommandParser) -> None:
@@ -47,6 +49,11 @@ class Command(BaseCommand):
         land = property_named(options["property"])
         now = timezone.now()
         found = self._read(land, options, now)
+        if not found.hours:
+            raise nothing_taken(
+                f"{options['file']}: no hour can be used: {found.reconciliation}",
+                [f"{_where(item.place)}: {item.reason}" for item in found.skipped],
+            )
         kind = options["format"]
         what = options["what"] or ("forecast" if kind == "gridpoint" else "observations")
         self.stdout.write(f"{options['file']} ({kind}) for {land.name}: {found.reconciliation}")
@@ -79,3 +86,7 @@ class Command(BaseCommand):
             return read_weather(file)
         except UnreadableWeather as problem:
             raise CommandError(f"{options['file']}: {problem}") from problem
+
+
+def _where(place: int | str) -> str:
+    return f"line {place}" if isinstance(place, int) else place

@@ -10,6 +10,7 @@ from django.utils import timezone
 
 from coop.access.actors import system_actor
 from properties.management.commands._property import property_named
+from properties.management.commands._reasons import nothing_taken
 from scrapes.cameras.import_services import (
     ImportFormat,
     ImportRequest,
@@ -92,11 +93,19 @@ class Command(BaseCommand):
                 ),
                 now=timezone.now(),
             )
+        except RowsRefused as refused:
+            self._print_skipped(refused.accounts)
+            hint = "" if options["partial"] else ", or use --partial"
+            raise nothing_taken(
+                f"{file}: {refused.message} Correct them{hint}.",
+                [
+                    f"{one.table} line {one.line}: {one.reason}"
+                    for account in refused.accounts
+                    for one in account.skipped
+                ],
+            ) from refused
         except ImportRefused as refused:
-            if isinstance(refused, RowsRefused):
-                self._print_skipped(refused.accounts)
-            hint = " Correct them, or use --partial." if isinstance(refused, RowsRefused) else ""
-            raise CommandError(f"{file}: {refused.message}{hint}") from refused
+            raise CommandError(f"{file}: {refused.message}") from refused
         self._print(file, result)
 
     def _print(self, file: Path, result: ImportResult) -> None:

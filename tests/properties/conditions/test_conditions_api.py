@@ -140,6 +140,25 @@ def test_what_is_over_or_cannot_be_read_is_counted_with_its_reason(imported):
     ]
 
 
+def test_a_table_of_which_no_line_can_be_used_is_refused_with_the_first_reasons(imported):
+    lines = [f"h{number},hail,2025-11-08T00:00:00Z,,\n" for number in range(5)]
+
+    with pytest.raises(CommandError) as refused:
+        imported("".join(lines))
+
+    told = str(refused.value).splitlines()
+    assert told[0].endswith("conditions.csv: no line can be used")
+    assert [line.split(":")[0] for line in told[1:]] == [
+        "line 2 skipped",
+        "line 3 skipped",
+        "line 4 skipped",
+    ]
+
+
+def test_a_table_of_nothing_tells_that_nothing_is_told(imported):
+    assert imported("")[-1].startswith("0 lines read = 0 entered")
+
+
 def test_a_table_without_its_columns_is_refused_with_the_names(cast, tmp_path):
     table = tmp_path / "conditions.csv"
     table.write_text("kind\nice\n")

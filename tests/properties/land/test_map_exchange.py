@@ -296,6 +296,34 @@ def test_the_commands_end_with_a_reconciliation(cast, tmp_path):
     assert b"Cedar bench" in target.read_bytes()
 
 
+def test_a_part_of_which_nothing_is_left_is_refused_with_the_reasons(cast, tmp_path):
+    client, source = cast.client(cast.manager), tmp_path / "in.geojson"
+    source.write_bytes(collection(OUTSIDE))
+    answer = send(client, cast.north, collection(OUTSIDE), partial=True)
+
+    assert answer.status_code == 400
+    assert answer.data["detail"] == "Nothing was taken: 1 of 1 places cannot be; correct them."
+    assert [error["pointer"] for error in answer.data["errors"]] == ["/features/0/geometry"]
+    with pytest.raises(CommandError, match=r"(?s)1 places .* correct them\n/features/0.*outside"):
+        call_command("importmap", str(source), "--property", "North", "--partial")
+
+
+def test_a_part_of_what_is_mapped_already_is_read_again(cast):
+    client = cast.client(cast.manager)
+    send(client, cast.north, collection(BEDDING, OUTSIDE), partial=True)
+    again = send(client, cast.north, collection(BEDDING, OUTSIDE), partial=True)
+
+    assert (again.status_code, again.data["taken"]) == (201, 0)
+
+
+@pytest.mark.parametrize("content", [collection(), b'<gpx version="1.1"></gpx>'])
+def test_a_file_without_a_place_is_refused(cast, content):
+    answer = send(cast.client(cast.manager), cast.north, content)
+
+    assert answer.status_code == 400
+    assert "holds no place" in answer.data["detail"]
+
+
 def test_a_command_for_an_unknown_property_names_those_there_are(cast, tmp_path):
     with pytest.raises(CommandError, match="known: Foreign, North, South"):
         call_command("exportmap", "--property", "East", "--output", str(tmp_path / "x"))

@@ -40,6 +40,7 @@ def test_what_was_asked_for_passes(found):
         (forecast(cell=GridCell("ABC", 12, 35)), "/properties/gridId"),
         (forecast(issued_at=NOW + 2 * HOUR), "/properties/updateTime"),
         (forecast(NOW - 4 * HOUR), "/properties/windSpeed/values"),
+        (forecast(hours=(), read=0), "/properties"),
     ],
 )
 def test_another_place_the_future_and_the_past_are_refused(found, pointer):

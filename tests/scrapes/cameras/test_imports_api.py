@@ -93,6 +93,14 @@ def test_a_refused_file_is_an_answer_that_names_its_lines(cast, hung):
     assert (partial["taken"], partial["tables"][0]["skipped"]) == (2, 1)
 
 
+def test_a_part_of_which_nothing_is_left_is_refused_too(cast, hung):
+    header = TABLE.split(b"\n")[0]
+    result = finished(upload(cast, content=header + b"\nnever,north,a3,animal,\n", partial="true"))
+
+    assert (result["outcome"], result["code"], result["taken"]) == ("refused", "rows_refused", 0)
+    assert result["tables"][0]["lines"][0]["line"] == 2
+
+
 def test_a_zipped_package_is_read_and_cameras_are_hung_where_asked(cast, tmp_path):
     make_scrape(cast.north)
     place = {"latitude": str(cast.north.latitude), "longitude": str(cast.north.longitude)}

@@ -5,7 +5,7 @@ from datetime import UTC, datetime
 import pytest
 from django.core.management import CommandError, call_command
 
-from scrapes.cameras.models import Deployment, Observation
+from scrapes.cameras.models import Deployment, Observation, ObservationImport
 from scrapes.cameras.observation_rows import ImportRefused, RowsRefused
 from tests.scrapes.cameras.taking_in import keys, sums, take
 from tests.scrapes.sites.places import make_deployment, make_scrape
@@ -92,6 +92,24 @@ def test_the_command_names_each_line_that_stood_in_the_way(cast, d1, table, caps
 
     call_command(*arguments, "--partial")
     assert "1 taken + 0 held already + 0 set aside + 1 skipped" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize("options", [[], ["--partial"]])
+def test_the_command_fails_where_no_line_can_be_taken(cast, d1, table, options):
+    place = table("never,north,a1,animal,,", "2025-10-11T06:00:00Z,west,a2,animal,,")
+
+    with pytest.raises(CommandError) as refused:
+        call_command(
+            "importobservations", str(place), "--property", "North", "--format", "csv", *options
+        )
+
+    told, *reasons = str(refused.value).splitlines()
+    assert told.endswith("Correct them." if options else "Correct them, or use --partial.")
+    assert [reason.split(":")[0] for reason in reasons] == [
+        "observations line 2",
+        "observations line 3",
+    ]
+    assert not ObservationImport.objects.exists()
 
 
 WITHOUT_IDS = [
