@@ -1,7 +1,5 @@
 """Rotation plans over HTTP: compute, look, publish."""
 
-from typing import Any
-
 from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema
 from rest_framework import mixins
@@ -14,11 +12,10 @@ from coop.api.filters import FilterSet
 from coop.api.problems import NotFound
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
-from properties.people.models import Person
 from scheduling.rotation import jobs, queries, services
 from scheduling.rotation.group_access import require_on_all
 from scheduling.rotation.models import RotationPlan
-from scheduling.rotation.problem import Seat
+from scheduling.rotation.queries import properties_made_by
 from scheduling.rotation.serializers import (
     DifferenceSerializer,
     PlannedSeatSerializer,
@@ -28,6 +25,7 @@ from scheduling.rotation.serializers import (
     RelaxationsSerializer,
     UnmetWishSerializer,
 )
+from scheduling.rotation.told_queries import changes_shown_to, unmet_shown_to
 
 
 class PlanFilter(FilterSet):
@@ -76,13 +74,14 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     @extend_schema(responses=UnmetWishSerializer(many=True))
     @action(detail=True, pagination_class=None, filter_backends=[])
     def unmet(self, request: Request, pk: str) -> Response:
-        """Wishes not granted, each with what stood in the way; members see their own."""
+        """Wishes not granted, each with what stood in the way: your own first, then by date.
+
+        Members read their own; whoever manages some of the plan's properties also what concerns
+        these alone, by `is_part`; whoever manages all reads all.
+        """
         plan = self.find(self.get_queryset(), pk)
-        wishes = plan.explanations
-        lands = list(plan.properties.values_list("id", flat=True))
-        if not all(self.actor.may(Action.ROTATION_WRITE, land) for land in lands):
-            wishes = [wish for wish in wishes if wish["person"] == str(self.actor.person_id)]
-        return Response(UnmetWishSerializer(wishes, many=True).data)
+        shown = unmet_shown_to(actor=self.actor, plan=plan)
+        return Response(UnmetWishSerializer(shown, many=True).data)
 
     @extend_schema(request=RecomputePlanSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"])
@@ -101,23 +100,18 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     @extend_schema(responses=DifferenceSerializer(many=True))
     @action(detail=True, pagination_class=None, filter_backends=[])
     def preview(self, request: Request, pk: str) -> Response:
-        """What publishing this draft would change, member by member."""
-        plan = self._planned_by_me(pk)
+        """What publishing this draft would change, member by member: you first, then by date.
+
+        Of the properties that you manage; publishing is for whoever manages all of them.
+        """
+        plan = self.find(self.get_queryset(), pk)
+        lands = list(plan.properties.all())
+        managed = properties_made_by(self.actor, lands)
+        if not managed:
+            require_on_all(actor=self.actor, action=self.needed, lands=lands)
         found = services.preview(plan=plan, now=self.now)
-        names = dict(
-            Person.objects.filter(id__in=[one.member_id for one in found]).values_list("id", "name")
-        )
-        by_text = {str(person_id): name for person_id, name in names.items()}
-        rows = [
-            {
-                "person": one.member_id,
-                "person_name": by_text[one.member_id],
-                "added": [_shown(seat) for seat in one.added],
-                "removed": [_shown(seat) for seat in one.removed],
-            }
-            for one in found
-        ]
-        return Response(DifferenceSerializer(rows, many=True).data)
+        shown = changes_shown_to(actor=self.actor, lands=managed, found=found)
+        return Response(DifferenceSerializer(shown, many=True).data)
 
     @extend_schema(request=None, responses=PublishedSerializer)
     @action(detail=True, methods=["post"])
@@ -164,12 +158,3 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         plan = self.find(self.get_queryset(), pk)
         require_on_all(actor=self.actor, action=self.needed, lands=list(plan.properties.all()))
         return plan
-
-
-def _shown(seat: Seat) -> dict[str, Any]:
-    return {
-        "stand": seat.stand_id,
-        "local_date": seat.session.local_date,
-        "kind": seat.session.kind.value,
-        "guests": list(seat.guest_ids),
-    }

@@ -21,7 +21,7 @@ from scheduling.rotation.gather_parties import (
     parties_of,
     plan_guests,
 )
-from scheduling.rotation.gather_wishes import PlanWindow, notice_days_of
+from scheduling.rotation.gather_wishes import PlanWindow, asked_on, notice_days_of
 from scheduling.rotation.prime import PercentOn, prime_percents
 from scheduling.rotation.problem import (
     Exclusion,
@@ -49,7 +49,8 @@ class Gathered:
     """The problem, the settings it was built with, and the parties behind its movable seats.
 
     ``kept_out`` has, for each member, the sentences of the rules that look at the person
-    and refused sessions they asked for: an expired paper, a role that ended.
+    and refused sessions they asked for: an expired paper, a role that ended. ``asked_on`` has,
+    for each member, how many sits they asked for on each property.
     """
 
     problem: RotationProblem
@@ -57,6 +58,7 @@ class Gathered:
     movable: Mapping[Seat, Party]
     facts: SitFacts
     kept_out: Mapping[str, tuple[str, ...]]
+    asked_on: Mapping[str, Mapping[str, int]]
 
 
 def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: datetime) -> Gathered:
@@ -116,7 +118,12 @@ def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: dat
         stability_share=settings.stability_share,
     )
     return Gathered(
-        problem=problem, settings=settings, movable=movable, facts=facts, kept_out=kept_out
+        problem=problem,
+        settings=settings,
+        movable=movable,
+        facts=facts,
+        kept_out=kept_out,
+        asked_on=asked_on(requests, window),
     )
 
 

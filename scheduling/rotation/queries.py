@@ -34,11 +34,25 @@ def plans_visible_to(
 
 
 def seats_shown_to(*, actor: Actor, plan: RotationPlan) -> QuerySet[PlannedSeat]:
-    """The seats of a plan on properties within the actor's reach."""
-    seats = PlannedSeat.objects.filter(plan=plan).select_related("stand", "person")
+    """The seats of a plan on properties within the actor's reach.
+
+    Of a plan never published those alone where the actor makes plans: no member reads a draft.
+    """
+    seats = PlannedSeat.objects.filter(plan=plan).select_related("stand", "person", "property")
     if actor.is_system:
         return seats
-    return seats.filter(property__in=actor.properties_for(Action.ROTATION_READ))
+    action = Action.ROTATION_READ if plan.published_at else Action.ROTATION_WRITE
+    return seats.filter(property__in=actor.properties_for(action))
+
+
+def properties_made_by(actor: Actor, lands: Iterable[Property]) -> list[Property]:
+    """Those of a plan's properties for which the actor makes plans."""
+    return [land for land in lands if actor.may(Action.ROTATION_WRITE, land.id)]
+
+
+def is_made_by(actor: Actor, lands: Sequence[Property]) -> bool:
+    """Whether the actor makes plans for all of them, and so reads whole plans of theirs."""
+    return len(properties_made_by(actor, lands)) == len(lands)
 
 
 def is_known_to(actor: Actor, seat: PlannedSeat) -> bool:

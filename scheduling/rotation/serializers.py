@@ -10,7 +10,7 @@ from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from properties.land.queries import properties_visible_to
 from scheduling.rotation.models import PlannedSeat, RotationPlan
-from scheduling.rotation.queries import is_known_to
+from scheduling.rotation.queries import is_known_to, is_made_by
 from scheduling.rotation.relaxations import Basis, Target
 from scheduling.sits.queries import name_shown
 
@@ -82,7 +82,7 @@ class PlanSerializer(serializers.ModelSerializer[RotationPlan]):
         """The figures; conflicts name people and stands of every property of the plan."""
         told = dict(FiguresSerializer(plan.result).data)
         actor = self.context["view"].actor
-        if not all(actor.may(Action.ROTATION_WRITE, land.id) for land in plan.properties.all()):
+        if not is_made_by(actor, list(plan.properties.all())):
             told["booking_conflicts"] = told["same_wind_excess"] = []
         return told
 
@@ -97,6 +97,7 @@ class PlannedGuestSerializer(serializers.Serializer[Any]):
 class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
     """One seat; of others' seats members read what the roster tells: a first name, no id."""
 
+    property_name = serializers.CharField(source="property.name")
     stand_name = serializers.CharField(source="stand.name")
     person = serializers.SerializerMethodField(help_text="Null for members where not theirs")
     person_name = serializers.SerializerMethodField(
@@ -111,6 +112,7 @@ class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
         model = PlannedSeat
         fields = [
             "property",
+            "property_name",
             "stand",
             "stand_name",
             "person",
@@ -157,44 +159,61 @@ class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
 GUESTS_OF_SEAT = "Ids of the guests who would come along"
 
 
-class ObstacleSerializer(serializers.Serializer[Any]):
+class PlannedPlaceSerializer(serializers.Serializer[Any]):
+    """A stand in a session, and who would come along to it."""
+
+    property = serializers.UUIDField()
+    property_name = serializers.CharField()
     stand = serializers.UUIDField()
     stand_name = serializers.CharField()
     local_date = serializers.DateField()
     kind = serializers.CharField()
     guests = serializers.ListField(
-        child=serializers.UUIDField(), default=list, help_text=GUESTS_OF_SEAT
+        child=serializers.UUIDField(), help_text="Ids of the guests who would come along"
     )
+    guest_names = serializers.ListField(
+        child=serializers.CharField(), help_text="Their names, in the same order"
+    )
+
+
+class ObstacleSerializer(PlannedPlaceSerializer):
     code = serializers.CharField()
     sentence = serializers.CharField()
     seats_in_the_way = serializers.IntegerField()
 
 
+class UnmetReasonSerializer(serializers.Serializer[Any]):
+    """One rule over all of a wish's obstacles."""
+
+    code = serializers.CharField()
+    stands = serializers.IntegerField(help_text="Stands at which it stood in the way")
+    times = serializers.IntegerField(help_text="Stands and sessions in which it did")
+    sentence = serializers.CharField()
+
+
 class UnmetWishSerializer(serializers.Serializer[Any]):
     person = serializers.UUIDField()
+    person_name = serializers.CharField()
+    is_part = serializers.BooleanField(
+        help_text="Of the properties that you manage alone; `sits_requested` and `sits` are theirs"
+    )
     sits_requested = serializers.IntegerField()
     sits = serializers.IntegerField()
     sentence = serializers.CharField()
+    reasons = UnmetReasonSerializer(many=True, help_text="In short, the most frequent first")
     kept_out = serializers.ListField(
         child=serializers.CharField(),
         help_text="Rules that look at the people: an expired paper, a role that ended, a guest who "
-        "may not be brought",
+        "may not be brought; empty for a part",
     )
-    obstacles = ObstacleSerializer(many=True)
-
-
-class SeatSerializer(serializers.Serializer[Any]):
-    stand = serializers.UUIDField()
-    local_date = serializers.DateField()
-    kind = serializers.CharField()
-    guests = serializers.ListField(child=serializers.UUIDField(), help_text=GUESTS_OF_SEAT)
+    obstacles = ObstacleSerializer(many=True, help_text="In order of time")
 
 
 class DifferenceSerializer(serializers.Serializer[Any]):
     person = serializers.UUIDField()
     person_name = serializers.CharField()
-    added = SeatSerializer(many=True)
-    removed = SeatSerializer(many=True)
+    added = PlannedPlaceSerializer(many=True)
+    removed = PlannedPlaceSerializer(many=True)
 
 
 class PublishedSerializer(serializers.Serializer[Any]):

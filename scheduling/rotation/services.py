@@ -26,6 +26,7 @@ from scheduling.rotation.placing import Difference, Placed, differences, place_s
 from scheduling.rotation.problem import RotationProblem
 from scheduling.rotation.result import LevelName, Progress, RotationResult, Told
 from scheduling.rotation.settings import RotationSettings
+from scheduling.rotation.unmet import kept_wish
 
 PLAN_PUBLISHED = "rotation.published"
 
@@ -200,7 +201,13 @@ def _store(
         problem=json.loads(problem.to_json()),
         result=_figures(problem, result),
         explanations=[
-            _wish(problem, wish, gathered.kept_out.get(wish.member_id, ())) for wish in wishes
+            kept_wish(
+                problem,
+                wish,
+                kept_out=gathered.kept_out.get(wish.member_id, ()),
+                asked_on=gathered.asked_on.get(wish.member_id, {}),
+            )
+            for wish in wishes
         ],
         computed_at=now,
     )
@@ -247,29 +254,6 @@ def _figures(problem: RotationProblem, result: RotationResult) -> dict[str, Any]
         ],
         "booking_conflicts": [conflict.sentence for conflict in result.conflicts],
         "same_wind_excess": [one.sentence for one in excesses(problem, result.seats)],
-    }
-
-
-def _wish(problem: RotationProblem, wish: UnmetWish, kept_out: Sequence[str]) -> dict[str, Any]:
-    return {
-        "person": wish.member_id,
-        "sits_requested": wish.sits_requested,
-        "sits": wish.sits,
-        "sentence": wish.sentence,
-        "kept_out": list(kept_out),
-        "obstacles": [
-            {
-                "stand": obstacle.seat.stand_id,
-                "stand_name": problem.stand_by_id[obstacle.seat.stand_id].shown_name,
-                "local_date": obstacle.seat.session.local_date.isoformat(),
-                "kind": obstacle.seat.session.kind.value,
-                "guests": list(obstacle.seat.guest_ids),
-                "code": obstacle.code,
-                "sentence": obstacle.sentence,
-                "seats_in_the_way": len(obstacle.in_the_way),
-            }
-            for obstacle in wish.obstacles
-        ],
     }
 
 

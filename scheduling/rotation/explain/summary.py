@@ -26,7 +26,7 @@ STILL_OPEN_CODE = "still_open"
 
 WORDS = {
     STILL_OPEN_CODE: "no rule stands in the way; it could still be booked",
-    NOT_OFFERED_CODE: "the stand is not offered to anybody",
+    NOT_OFFERED_CODE: "the stand is offered to nobody (wind, weather, season or closure)",
     rest.CODE: "the stand rests between two sits",
     same_wind.CODE: "the stand was used on that wind as often as its cap allows",
     exclusion.CODE: "a neighbouring stand is in use",

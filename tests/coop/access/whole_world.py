@@ -1,6 +1,7 @@
 """One object of every kind on three properties, and what callers own."""
 
 from datetime import date, timedelta
+from typing import Any
 
 from coop.access.models import PersonalToken
 from coop.access.roles import Role
@@ -217,17 +218,9 @@ def make_joint_plans(world: World) -> None:
                 kind="evening",
                 quality_pct=80,
             )
-        plan.explanations = [
-            {
-                "person": world.ids[place]["person"],
-                "sits_requested": 2,
-                "sits": 1,
-                "sentence": mark("Unmet", place),
-                "kept_out": [],
-                "obstacles": [],
-            }
-            for place in ("north", "south")
-        ]
+        plan.explanations = [_unmet(world, "north", "south"), _unmet(world, "south", "north")]
+        # Whoever asks in the north too is known there; the south's hunter is not.
+        del plan.explanations[1]["asked_on"][world.ids["north"]["property"]]
         plan.relaxations["gains"] = [
             {
                 "code": "stand_resting",
@@ -241,6 +234,37 @@ def make_joint_plans(world: World) -> None:
             for place in ("north", "south")
         ]
         plan.save()
+
+
+def _unmet(world: World, place: str, other: str) -> dict[str, Any]:
+    """A wish for one half; a seat on the other stands behind one of its obstacles."""
+
+    def obstacle(code: str, told_of: str, counted_on: list[str]) -> dict[str, Any]:
+        return {
+            "stand": world.ids[place]["stand"],
+            "stand_name": mark("Stand", place),
+            "property": world.ids[place]["property"],
+            "local_date": (TODAY + timedelta(days=3)).isoformat(),
+            "kind": "evening",
+            "guests": [],
+            "code": code,
+            "sentence": mark("Obstacle", told_of),
+            "seats_in_the_way": 1,
+            "counted_on": counted_on,
+        }
+
+    return {
+        "person": world.ids[place]["person"],
+        "sits_requested": 3,
+        "sits": 1,
+        "sentence": mark("Unmet", place),
+        "kept_out": [mark("Keptout", other)],
+        "asked_on": {world.ids[place]["property"]: 2, world.ids[other]["property"]: 1},
+        "obstacles": [
+            obstacle("stand_resting", place, []),
+            obstacle("daily_limit", other, [world.ids[other]["property"]]),
+        ],
+    }
 
 
 def mark_contacts(world: World) -> None:

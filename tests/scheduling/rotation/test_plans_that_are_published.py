@@ -199,6 +199,8 @@ def test_a_member_whose_paper_expired_is_told_that_and_not_that_they_are_busy(st
     (unmet,) = plan.explanations
     assert plan.seats.count() == 0
     assert any("licence" in sentence for sentence in unmet["kept_out"])
+    assert "Below is what kept you out" in unmet["sentence"]
+    assert "not free" not in unmet["sentence"]
 
 
 def test_a_member_sees_published_plans_and_no_draft(stage):
