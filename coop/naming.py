@@ -59,6 +59,10 @@ class KnownAs:
             return instead
         return self._addresses.sub("", self._names.sub(instead, value))
 
+    def address_out_of(self, key: str, *, instead: str) -> str:
+        """A key with ``instead`` for an address of theirs."""
+        return self._addresses.sub(lambda _found: instead, key)
+
     def out_of_page(self, page: str, *, instead: str) -> str:
         """A page (HTML) with ``instead`` for each name, for one of a single word where it stands
         alone in an element, and nothing for each address."""

@@ -4,8 +4,7 @@ from collections.abc import Collection
 from html import escape
 from uuid import UUID
 
-from django.db.models import CharField, Q, QuerySet, Value
-from django.db.models.functions import Cast, Concat
+from django.db.models import Q, QuerySet
 
 from coop.naming import KnownAs
 from coop.outbox.models import Message, MessageAttachment, MessageState, NoticePreference
@@ -24,15 +23,17 @@ def erase_letters(*, cooperative_id: UUID, known_as: KnownAs) -> int:
     theirs = Message.objects.filter(_at("recipient", known_as.addresses))
     theirs.exclude(state__in=_LEFT).update(state=MessageState.WITHHELD, lease_until=None)
     # By id, since an emptied letter is found by neither question any more.
-    to_them = set(theirs.values_list("id", flat=True))
-    ids = to_them | {
+    to_them = list(theirs.only("id", "once_key"))
+    ids = {letter.id for letter in to_them} | {
         letter.id
         for letter in _that_may_name(known_as.names_within, cooperative_id).iterator()
         if known_as.are_named_in(letter.subject, letter.text) or known_as.are_named_on(letter.html)
     }
-    # The keys of notices to several people end with each one's address.
-    key = Concat(Value("erased:"), Cast("id", CharField()))
-    Message.objects.filter(id__in=to_them).update(recipient=NOWHERE, once_key=key)
+    for letter in to_them:
+        letter.recipient = NOWHERE
+        # Keys end with the reader's address; by how they begin it is counted who was told.
+        letter.once_key = known_as.address_out_of(letter.once_key, instead=str(letter.id))
+    Message.objects.bulk_update(to_them, ["recipient", "once_key"], batch_size=500)
     _empty(Message.objects.filter(id__in=ids))
     NoticePreference.objects.filter(_at("email", known_as.addresses)).delete()
     return len(ids)

@@ -12,14 +12,17 @@ from coop.jobs.models import JobLogLine
 from coop.outbox.models import Message, MessageState
 from coop.outbox.services import write_message
 from properties.emergency.models import EmergencySheet
+from properties.land.services import close_property
 from properties.people import erasure
 from properties.people.models import Person
 from properties.people.services import change_person
 from properties.stands.services import close_stand
 from scheduling.rotation.models import RotationPlan
+from scheduling.sits.closed_ground import outcome_of
 from tests.cast import NOW, Cast, make_member, make_stand
 from tests.coop.stored_words import holding
 from tests.properties.people.erasing import erased, left
+from tests.scheduling.sits.stage import DAY, booked, facts_handled, make_stage
 
 
 @pytest.fixture(autouse=True)
@@ -180,6 +183,30 @@ def test_letters_to_their_address_in_another_case_are_theirs(cast):
 
     letter.refresh_from_db()
     assert (letter.text, letter.recipient.endswith(".invalid")) == ("", True)
+
+
+def test_a_closure_goes_on_counting_whom_it_told(cast):
+    stage = make_stage(cast)
+    booked(stage)
+    closure = close_property(
+        actor=cast.actor(cast.manager),
+        land=cast.north,
+        first_on=DAY,
+        last_on=DAY,
+        reason="Logging",
+        purpose="logging",
+        now=NOW,
+    )
+    facts_handled()
+    Message.objects.update(state=MessageState.SENT, sent_at=NOW)
+    before = [each.letters for each in outcome_of(closure).met]
+    assert [letter.state for (letter,) in before] == ["sent"]
+
+    left(cast, cast.member)
+    erased(cast, cast.member)
+
+    assert [each.letters for each in outcome_of(closure).met] == before
+    assert holding({cast.member.email}) == set()
 
 
 def test_what_kept_a_wish_out_of_a_plan_names_them_no_more(cast):
