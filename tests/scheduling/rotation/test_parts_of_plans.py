@@ -5,11 +5,14 @@ The cast's manager manages north. Mia belongs to north and south, Otto to south.
 
 import pytest
 import time_machine
+from django.db import connection
+from django.test.utils import CaptureQueriesContext
 
 from coop.access.roles import Role
 from properties.people.models import Person
 from scheduling.rotation import services
 from scheduling.rotation.models import RotationPlan
+from scheduling.rotation.told_queries import unmet_shown_to
 from tests.cast import NOW, grant
 from tests.scheduling.rotation.test_plans_that_are_published import FIRST, LAST, publish, wish
 from tests.scheduling.sits.stage import make_stage
@@ -73,6 +76,26 @@ def test_of_wishes_left_out_a_manager_reads_those_on_their_property(stage, is_pu
     text = answer.content.decode()
     for hidden in (cast.south.name, str(cast.south.id), str(stage.far.id), "Otto"):
         assert hidden not in text
+
+
+def test_more_obstacles_and_people_take_no_more_queries(stage):
+    cast = stage.cast
+
+    def asked(plan: RotationPlan) -> tuple[int, int]:
+        actor = cast.actor(cast.coordinator)
+        with CaptureQueriesContext(connection) as asked:
+            rows = unmet_shown_to(actor=actor, plan=plan)
+        return sum(len(row["obstacles"]) for row in rows), len(asked)
+
+    wish(stage, cast.member, 9, kinds=["morning"])
+    few, before = asked(joint_plan(stage))
+    for person in (cast.member, stage.ben):
+        wish(stage, person, 9)
+    south_wish(stage, cast.other_member, 9)
+    many, after = asked(joint_plan(stage))
+
+    assert many > 2 * few > 0
+    assert after == before
 
 
 def test_whoever_has_on_a_property_what_they_asked_for_there_is_not_told_of(stage):
