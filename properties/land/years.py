@@ -1,10 +1,15 @@
-"""Years: those that begin in a month of their own, as seasons' do, and those that can be meant.
+"""Years: those that begin in a month of their own, as seasons' do, those that may be entered and
+asked about, and those that can be meant.
 
 A year is named by the calendar year in which it begins.
 """
 
 import re
 from datetime import date
+
+FIRST_YEAR, LAST_YEAR = 2000, 2100
+"""Calendar years that may be entered and asked about. Common practice, no source."""
+OUTSIDE_YEARS = f"Must lie between the years {FIRST_YEAR} and {LAST_YEAR}."
 
 _MONTH_DAY = re.compile(r"[0-9]{2}-[0-9]{2}")
 
@@ -32,6 +37,11 @@ def day_in_year(month_day: str, year: int, *, first_month: int) -> date:
     """The day ``MM-DD`` in a year that begins in ``first_month``."""
     month, day = (int(part) for part in month_day.split("-"))
     return date(year if month >= first_month else year + 1, month, day)
+
+
+def is_within_years(day: date) -> bool:
+    """Whether a day lies in the years that may be entered and asked about."""
+    return FIRST_YEAR <= day.year <= LAST_YEAR
 
 
 def can_be_meant(year: int) -> bool:

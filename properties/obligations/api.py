@@ -16,6 +16,7 @@ from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
+from properties.land.year_fields import SeasonYearField
 from properties.obligations import queries, services
 from properties.obligations.models import Due, WorkDay
 from properties.people.queries import persons_visible_to
@@ -26,9 +27,7 @@ class DueSerializer(serializers.ModelSerializer[Due]):
 
     person = VisibleField(persons_visible_to)
     name = serializers.CharField(source="person.name", read_only=True)
-    season_year = serializers.IntegerField(
-        min_value=2000, max_value=2100, help_text="The calendar year in which that year begins"
-    )
+    season_year = SeasonYearField(help_text="The calendar year in which that year begins")
     amount = serializers.DecimalField(
         max_digits=9, decimal_places=2, min_value=Decimal(0), help_text="0: nothing is owed"
     )
@@ -55,7 +54,7 @@ class DueChangeSerializer(DueSerializer):
     """Dues stay with their person and year."""
 
     person = VisibleField(persons_visible_to, read_only=True)
-    season_year = serializers.IntegerField(read_only=True)
+    season_year = SeasonYearField(read_only=True)
 
 
 class WorkDaySerializer(serializers.ModelSerializer[WorkDay]):

@@ -15,10 +15,12 @@ from decimal import Decimal, InvalidOperation
 from enum import StrEnum
 from typing import Any
 
+from properties.land.years import FIRST_YEAR, LAST_YEAR
+
 MOST_ROWS = 5_000
 MOST_BYTES = 2_000_000
 LONGEST_CELL = 400
-_FIRST_YEAR, _LAST_YEAR = 1900, 2100
+_EARLIEST_YEAR = 1900
 
 
 class BulkKind(StrEnum):
@@ -203,8 +205,8 @@ def _day(cell: str) -> date:
         found = date.fromisoformat(cell)
     except ValueError:
         raise ValueError(f"{cell!r} is no day of the calendar") from None
-    if not _FIRST_YEAR <= found.year <= _LAST_YEAR:
-        raise ValueError(f"must lie between the years {_FIRST_YEAR} and {_LAST_YEAR}")
+    if not _EARLIEST_YEAR <= found.year <= LAST_YEAR:
+        raise ValueError(f"must lie between the years {_EARLIEST_YEAR} and {LAST_YEAR}")
     return found
 
 
@@ -269,7 +271,7 @@ COLUMNS: Mapping[BulkKind, tuple[_Column, ...]] = {
     ),
     BulkKind.DUES: (
         _Column(name="person", read=_words(200)),
-        _Column(name="season_year", read=_whole(2000, 2100)),
+        _Column(name="season_year", read=_whole(FIRST_YEAR, LAST_YEAR)),
         _Column(name="amount", read=_number("0", "9999999.99")),
         _Column(name="currency", read=_CURRENCY, needed=False),
         _Column(name="due_on", read=_day),

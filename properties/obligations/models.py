@@ -5,6 +5,7 @@ from django.db import models
 
 from coop.records import VersionedRecord
 from properties.land.models import Property
+from properties.land.years import FIRST_YEAR, LAST_YEAR
 from properties.people.models import Person
 
 
@@ -16,7 +17,7 @@ class Due(VersionedRecord):
 
     person = models.ForeignKey(Person, on_delete=models.PROTECT, related_name="dues")
     season_year = models.PositiveSmallIntegerField(
-        validators=[MinValueValidator(2000), MaxValueValidator(2100)]
+        validators=[MinValueValidator(FIRST_YEAR), MaxValueValidator(LAST_YEAR)]
     )
     amount = models.DecimalField(max_digits=9, decimal_places=2, validators=[MinValueValidator(0)])
     currency = models.CharField(

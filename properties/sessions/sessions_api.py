@@ -16,6 +16,7 @@ from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.years import FIRST_YEAR
 from properties.sessions import queries
 from properties.sessions.confirmation import NOTICE
 from properties.sessions.ephemeris import LAST_WHOLE_YEAR
@@ -25,7 +26,7 @@ from properties.sessions.windows import NoSession, SessionWindow, shooting_light
 
 MOST_DAYS = 62
 USUAL_DAYS = 7
-EARLIEST_YEAR, LATEST_YEAR = 2000, LAST_WHOLE_YEAR
+EARLIEST_YEAR, LATEST_YEAR = FIRST_YEAR, LAST_WHOLE_YEAR
 
 
 class DatesSerializer(serializers.Serializer[Any]):

@@ -16,6 +16,7 @@ from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.year_fields import DayWithinYearsField
 from properties.land.years import year_of
 from scheduling.herd.observed import METHOD, ClassRates, rates_by_class
 from scheduling.herd.queries import ReportedSit, herd_settings_of, reported_sits
@@ -29,16 +30,10 @@ _MONDAY = date(2000, 1, 3)
 class HerdQuerySerializer(serializers.Serializer[Any]):
     property = VisibleField(properties_visible_to)
     by = serializers.ChoiceField(choices=["week", "season_year"], default="season_year")
-    first_on = serializers.DateField(
+    first_on = DayWithinYearsField(
         required=False, help_text="A year back by week, five by season's year, when left out"
     )
-    last_on = serializers.DateField(required=False, help_text="Today when left out")
-
-    def validate(self, asked: dict[str, Any]) -> dict[str, Any]:
-        for name in ("first_on", "last_on"):
-            if name in asked and not 2000 <= asked[name].year <= 2100:
-                raise serializers.ValidationError({name: "Must lie between 2000 and 2100."})
-        return asked
+    last_on = DayWithinYearsField(required=False, help_text="Today when left out")
 
 
 class HourlyRateSerializer(serializers.Serializer[Any]):

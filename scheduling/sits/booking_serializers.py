@@ -6,6 +6,7 @@ from typing import Any
 from rest_framework import serializers
 
 from coop.api.fields import VisibleField
+from properties.land.years import OUTSIDE_YEARS, is_within_years
 from properties.people.queries import persons_visible_to
 from properties.sessions.kinds import SPAN_WORDS
 from properties.stands.queries import stands_visible_to
@@ -72,6 +73,6 @@ class BookingSerializer(serializers.Serializer[Any]):
         return guests
 
     def validate_local_date(self, value: date) -> date:
-        if not 2000 <= value.year <= 2100:
-            raise serializers.ValidationError("Must lie between the years 2000 and 2100.")
+        if not is_within_years(value):
+            raise serializers.ValidationError(OUTSIDE_YEARS)
         return value

@@ -20,6 +20,7 @@ from coop.api.rendering import FastJSONRenderer, TableRenderer
 from coop.api.views import DetailViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.year_fields import SeasonYearField
 from scheduling.sits import harvest_services, queries
 from scheduling.sits.harvest_export import harvest_csv
 from scheduling.sits.harvest_serializers import HarvestChangeSerializer, HarvestSerializer
@@ -29,9 +30,7 @@ from scheduling.sits.models import DeerSex, Harvest, HarvestClass
 
 class HarvestExportQuerySerializer(serializers.Serializer[Any]):
     property = VisibleField(properties_visible_to)
-    season_year = serializers.IntegerField(
-        min_value=2000, max_value=2100, required=False, help_text="The present one when left out"
-    )
+    season_year = SeasonYearField(required=False, help_text="The present one when left out")
 
 
 class HarvestFilter(FilterSet):

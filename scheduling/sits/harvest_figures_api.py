@@ -13,6 +13,7 @@ from coop.api.fields import VisibleField
 from coop.api.views import ActorViewSet
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.year_fields import SeasonYearField
 from scheduling.sits.harvest_figures import HarvestYear, PlanLine, harvest_years
 from scheduling.sits.harvest_years import season_year_of
 
@@ -28,9 +29,7 @@ METHOD = (
 
 class HarvestFiguresQuerySerializer(serializers.Serializer[Any]):
     property = VisibleField(properties_visible_to)
-    last_year = serializers.IntegerField(
-        min_value=2000, max_value=2100, required=False, help_text="The present one when left out"
-    )
+    last_year = SeasonYearField(required=False, help_text="The present one when left out")
     years = serializers.IntegerField(
         min_value=1, max_value=MOST_YEARS, default=3, help_text="How many, up to the last"
     )

@@ -11,6 +11,7 @@ from coop.api.views import actor_of_view
 from properties.land.geometry import parse_geometry
 from properties.land.positions import InvalidGeometry
 from properties.land.queries import properties_visible_to
+from properties.land.year_fields import SeasonYearField
 from properties.people.queries import persons_visible_to
 from properties.stands.api import POINT_SCHEMA
 from scheduling.sits import queries
@@ -179,7 +180,7 @@ class HarvestPlanSerializer(serializers.ModelSerializer[HarvestPlan]):
     """How many of a class are planned; `season_year` is the year in which its year begins."""
 
     property = VisibleField(properties_visible_to)
-    season_year = serializers.IntegerField(min_value=2000, max_value=2100)
+    season_year = SeasonYearField()
     planned = serializers.IntegerField(min_value=0, max_value=1_000)
     places_reserved = serializers.BooleanField(
         default=True,

@@ -20,6 +20,7 @@ from coop.api.views import ActorViewSet, actor_of_view
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.years import FIRST_YEAR
 from properties.regulations.queries import pictures_seen_until
 from scrapes.cameras.health import CameraHealth
 from scrapes.sites.models import Scrape
@@ -30,7 +31,7 @@ from scrapes.visits.visit_export import visits_csv, visits_geojson, visits_out
 
 MOST_DAYS = 366
 USUAL_DAYS = 30
-EARLIEST = date(2000, 1, 1)
+EARLIEST = date(FIRST_YEAR, 1, 1)
 SEEN_UNTIL = "seen_until"
 
 

@@ -22,6 +22,7 @@ from coop.reports.renderers import page_answer
 from properties.land.closures_api import ClosureSerializer
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
+from properties.land.year_fields import DayWithinYearsField
 
 
 class PersonTodaySerializer(serializers.Serializer[Any]):
@@ -73,7 +74,7 @@ class LandTodaySerializer(serializers.Serializer[Any]):
 
 class LandCalendarQuerySerializer(serializers.Serializer[Any]):
     property = VisibleField(properties_visible_to)
-    first_on = serializers.DateField(help_text="The property's local date")
+    first_on = DayWithinYearsField(help_text="The property's local date")
     last_on = serializers.DateField(help_text="Included; at most 400 days in all")
 
     def validate(self, asked: dict[str, Any]) -> dict[str, Any]:
@@ -82,11 +83,6 @@ class LandCalendarQuerySerializer(serializers.Serializer[Any]):
             sentence = f"Must lie in the {calendar.LONGEST_DAYS} days from first_on."
             raise serializers.ValidationError({"last_on": sentence})
         return asked
-
-    def validate_first_on(self, value: date) -> date:
-        if not 2000 <= value.year <= 2100:
-            raise serializers.ValidationError("Must lie between the years 2000 and 2100.")
-        return value
 
 
 class CalendarSeasonSerializer(serializers.Serializer[Any]):
