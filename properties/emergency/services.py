@@ -131,10 +131,7 @@ def declare(*, actor: Actor, land: Property, person: Person, why: str, now: date
 def end(*, actor: Actor, emergency: Emergency, now: datetime) -> Emergency:
     """Say that it is over: whoever declared it, whom it is about, a manager. Twice is once."""
     emergency = _locked(emergency)
-    if actor.person_id is None or actor.person_id not in (
-        emergency.declared_by_id,
-        emergency.person_id,
-    ):
+    if not actor.is_one_of(emergency.declared_by_id, emergency.person_id):
         actor.require(Action.EMERGENCY_READ, emergency.property_id)
     if not stands_at(emergency, now):
         return emergency

@@ -73,7 +73,7 @@ def create_guest(
 @transaction.atomic
 def retire_guest(*, actor: Actor, guest: Person, now: datetime) -> Person:
     """Take a guest off the list; their sits stay on record."""
-    is_own_guest = guest.host_id is not None and guest.host_id == actor.person_id
+    is_own_guest = actor.is_one_of(guest.host_id)
     if not is_own_guest and not _may_write(actor, guest):
         raise PermissionDenied("a guest is retired by the host, or by the host's manager")
     if guest.retired_at is not None:
@@ -138,14 +138,14 @@ def _require_write(actor: Actor, person: Person) -> None:
 def _check_own_change(actor: Actor, person: Person, changes: Mapping[str, Any]) -> None:
     if actor.person_id is None:
         raise PermissionDenied(f"{Action.PERSON_WRITE} is not allowed to you")
-    is_own_guest = person.host_id == actor.person_id
+    is_own_guest = actor.is_one_of(person.host_id)
     is_self = person.id == actor.person_id and OWN_FIELDS.issuperset(changes)
     if not (is_own_guest or is_self):
         raise PermissionDenied(f"{Action.PERSON_WRITE} is not allowed to you for this person")
 
 
 def _check_name(actor: Actor, person: Person, changes: Mapping[str, Any]) -> None:
-    is_own_guest = person.host_id is not None and person.host_id == actor.person_id
+    is_own_guest = actor.is_one_of(person.host_id)
     if is_own_guest or changes.get("name", person.name) == person.name:
         return
     if belongs_beyond(actor=actor, action=Action.PERSON_WRITE, person=person):

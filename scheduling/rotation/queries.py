@@ -61,10 +61,7 @@ def is_known_to(actor: Actor, seat: PlannedSeat) -> bool:
     Their own, one of those whom they host, or any where they know everybody by full name: a
     seat's worth holds what its person wished for, so it is told as far as the roster tells who.
     """
-    is_own = actor.person_id is not None and actor.person_id in (
-        seat.person_id,
-        seat.person.host_id,
-    )
+    is_own = actor.is_one_of(seat.person_id, seat.person.host_id)
     return is_own or sees_full_names(actor=actor, property_id=seat.property_id)
 
 

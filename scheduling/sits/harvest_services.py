@@ -119,7 +119,7 @@ def _whose(actor: Actor, land: Property, person: Person | None, sit: Sit | None)
         found = Person.objects.get(id=actor.person_id)
     if found is None:
         raise ValidationError({"person": "Name the person who took the deer."})
-    if actor.person_id is None or actor.person_id not in (found.id, found.host_id):
+    if not actor.is_one_of(found.id, found.host_id):
         actor.require(Action.SIT_MANAGE, land.id)
         _check_belongs(found, land)
     return found
