@@ -106,3 +106,24 @@ def test_a_week_is_full_by_what_is_planned_in_it_and_what_is_held_in_it():
     assert planned(((here, 1),), *all_day).facts["sits"] == 2
     assert planned((), use("ridge", morning(friday)), use("creek", morning(DAY))) is not None
     assert planned(((here, 9),), weekly_sits=None) is None
+
+
+def spent(*uses, uses_a_week=2, is_used=False):
+    return pressure.planned_refusal(
+        session=evening(DAY),
+        uses_on_property=uses,
+        is_used=is_used,
+        uses_a_week=uses_a_week,
+        property_name="North",
+    )
+
+
+def test_a_budget_is_spent_by_uses_of_its_own_week_and_a_stand_in_use_costs_no_more():
+    friday = DAY - timedelta(days=1)
+    all_day = use("ridge", morning(friday)), use("ridge", evening(friday), continues_morning=True)
+    another = use("creek", morning(DAY))
+
+    assert spent(*all_day, use("creek", evening(MONDAY))) is None
+    assert spent(*all_day, another).facts["uses"] == 2
+    assert spent(*all_day, another, is_used=True) is None
+    assert spent(*all_day, another, uses_a_week=0) is None
