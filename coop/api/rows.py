@@ -1,8 +1,9 @@
 """Lists told straight from columns: the serializer's members without an object for each row.
 
 The serializer stays the one table of a list's members: their names and order are read from it,
-and the column of each from its ``source``. What it computes is named beside it, as a function
-of columns that both call. A test holds that both tell the same JSON.
+and the column of each from its ``source``; of an instant of a place also the way to its property.
+What it computes is named beside it, as a function of columns that both call. A test holds that
+both tell the same JSON.
 """
 
 from collections.abc import Callable, Iterable, Mapping
@@ -14,9 +15,10 @@ from django.db.models import F, QuerySet
 from rest_framework.mixins import ListModelMixin
 from rest_framework.request import Request
 from rest_framework.response import Response
-from rest_framework.serializers import ModelSerializer
+from rest_framework.serializers import Field, ModelSerializer
 
 from coop.access.actors import Actor
+from coop.api.fields import LocalInstantField
 
 Told = dict[str, Any]
 AsShown = Callable[[Told, Actor], Told]
@@ -50,13 +52,13 @@ class Rows:
         """The rows as dictionaries of the columns that are needed, in the queryset's order."""
         plain = self._plain
         own = {member for member, column in plain.items() if member == column}
-        computed_from = {column for one in self.computed.values() for column in one.columns}
+        computed_from = {column for one in self._computed.values() for column in one.columns}
         elsewhere = {member: F(plain[member]) for member in plain if member not in own}
         return queryset.values(*sorted(own | computed_from), **elsewhere)
 
     def told(self, rows: Iterable[Mapping[str, Any]], *, actor: Actor) -> list[Told]:
         """The members of each row, in the serializer's order, as this actor may see them."""
-        computed = [(name, one.tell, one.columns) for name, one in self.computed.items()]
+        computed = [(name, one.tell, one.columns) for name, one in self._computed.items()]
         found = []
         for row in rows:
             # A computed member stands where the serializer has it, and is filled in after.
@@ -73,14 +75,25 @@ class Rows:
         return tuple(name for name, one in fields if not one.write_only)
 
     @cached_property
+    def _computed(self) -> Mapping[str, Computed]:
+        """What is computed, and instants by the clock of their property."""
+        fields = self.serializer().fields.items()
+        instants = {
+            name: Computed(one.from_columns, (_column(one), f"{one.place}__time_zone"))
+            for name, one in fields
+            if isinstance(one, LocalInstantField)
+        }
+        return {**instants, **self.computed}
+
+    @cached_property
     def _plain(self) -> dict[str, str]:
         """The column of each member that is not computed."""
         fields = self.serializer().fields
-        return {
-            name: str(fields[name].source).replace(".", "__")
-            for name in self.members
-            if name not in self.computed
-        }
+        return {name: _column(fields[name]) for name in self.members if name not in self._computed}
+
+
+def _column(one: Field[Any, Any, Any, Any]) -> str:
+    return str(one.source).replace(".", "__")
 
 
 class RowListMixin(ListModelMixin):

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.filters import FilterSet, InstantFilter
 from coop.api.views import DetailViewSet
 from properties.conditions import queries, services
@@ -23,6 +23,10 @@ class ConditionSerializer(serializers.ModelSerializer[Condition]):
     """A condition; the figure is that of its kind, and ice has none."""
 
     property = VisibleField(properties_visible_to)
+    starts_at = LocalInstantField(place="property")
+    ends_at = LocalInstantField(
+        place="property", required=False, allow_null=True, help_text="null: until further notice"
+    )
     thunder_chance = serializers.FloatField(
         min_value=0,
         max_value=1,

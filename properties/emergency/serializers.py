@@ -4,7 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from properties.emergency.models import Emergency, EmergencySheet, NoteReading, StandEmergency
 from properties.emergency.services import LONGEST_NOTE
 from properties.land.queries import properties_visible_to
@@ -107,6 +107,9 @@ class EmergencySerializer(serializers.ModelSerializer[Emergency]):
     property = VisibleField(properties_visible_to)
     person = VisibleField(persons_visible_to)
     person_name = serializers.CharField(source="person.name", read_only=True)
+    declared_at = LocalInstantField(place="property", read_only=True)
+    ends_at = LocalInstantField(place="property", read_only=True)
+    ended_at = LocalInstantField(place="property", read_only=True, allow_null=True)
 
     class Meta:
         model = Emergency
@@ -122,7 +125,7 @@ class EmergencySerializer(serializers.ModelSerializer[Emergency]):
             "ended_at",
             "version",
         ]
-        read_only_fields = ["id", "declarer_name", "declared_at", "ends_at", "ended_at", "version"]
+        read_only_fields = ["id", "declarer_name", "version"]
 
 
 class MedicalNoteSerializer(serializers.Serializer[Any]):

@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from properties.incidents import evidence_services, queries, services
@@ -26,6 +26,7 @@ class IncidentSerializer(serializers.ModelSerializer[Incident]):
     """An incident as whoever may read it in full, or reported it, sees it."""
 
     property = VisibleField(properties_visible_to)
+    happened_at = LocalInstantField(place="property")
     stand = VisibleField(stands_visible_to, required=False, allow_null=True)
     longitude = serializers.FloatField(
         min_value=-180, max_value=180, required=False, allow_null=True

@@ -12,6 +12,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.asking import read_query
+from coop.api.fields import LocalInstantField
 from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
@@ -42,10 +43,10 @@ class SessionSerializer(serializers.Serializer[Any]):
     """A session on the property's clock, or the reason why there is none that day."""
 
     kind = serializers.ChoiceField(choices=[(kind.value, kind.value) for kind in SessionKind])
-    approach_from = serializers.DateTimeField(allow_null=True, help_text="The walk in begins")
-    hunt_from = serializers.DateTimeField(allow_null=True)
-    hunt_until = serializers.DateTimeField(allow_null=True)
-    exit_until = serializers.DateTimeField(allow_null=True, help_text="The walk out is done")
+    approach_from = LocalInstantField(allow_null=True, help_text="The walk in begins")
+    hunt_from = LocalInstantField(allow_null=True)
+    hunt_until = LocalInstantField(allow_null=True)
+    exit_until = LocalInstantField(allow_null=True, help_text="The walk out is done")
     reason = serializers.CharField(allow_null=True, help_text="Why there is no session")
 
 
@@ -53,10 +54,10 @@ class SessionDaySerializer(serializers.Serializer[Any]):
     """A day's sun, the shooting light that the settings allow, and its sessions."""
 
     local_date = serializers.DateField()
-    sunrise = serializers.DateTimeField(allow_null=True)
-    sunset = serializers.DateTimeField(allow_null=True)
-    shooting_light_from = serializers.DateTimeField(allow_null=True)
-    shooting_light_until = serializers.DateTimeField(allow_null=True)
+    sunrise = LocalInstantField(allow_null=True)
+    sunset = LocalInstantField(allow_null=True)
+    shooting_light_from = LocalInstantField(allow_null=True)
+    shooting_light_until = LocalInstantField(allow_null=True)
     sessions = SessionSerializer(many=True)
 
 

@@ -4,6 +4,8 @@ from typing import Any
 
 from rest_framework import serializers
 
+from coop.api.fields import LocalInstantField
+
 
 class GivenHourSerializer(serializers.Serializer[Any]):
     """The hour as forecast, null where not known; wind at 10 m, the sun at half past."""
@@ -22,7 +24,7 @@ class ChainHourSerializer(serializers.Serializer[Any]):
     """One hour: what was given, what the stand makes of it, and the hunt's fit in it alone."""
 
     hour = serializers.IntegerField()
-    starts_at = serializers.DateTimeField()
+    starts_at = LocalInstantField()
     steps = serializers.FloatField(help_text="Steps of ten minutes hunted")
     given = GivenHourSerializer()
     stand_offset_deg = serializers.FloatField()

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import TIME_ZONE, LocalInstantField, VisibleField, with_zones
 from coop.api.filters import FilterSet, IdsFilter
 from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
@@ -34,6 +34,8 @@ RIDE_NOTICE = (
 
 class FitSerializer(serializers.ModelSerializer[SessionFit]):
     stand_name = serializers.CharField(source="stand.name")
+    starts_at = LocalInstantField(place="property", read_only=True, allow_null=True)
+    ends_at = LocalInstantField(place="property", read_only=True, allow_null=True)
 
     class Meta:
         model = SessionFit
@@ -108,6 +110,9 @@ class OtherWaySerializer(serializers.Serializer[Any]):
 
 
 class OtherSessionSerializer(serializers.ModelSerializer[SessionFit]):
+    starts_at = LocalInstantField(read_only=True, allow_null=True)
+    ends_at = LocalInstantField(read_only=True, allow_null=True)
+
     class Meta:
         model = SessionFit
         fields = ["id", "local_date", "kind", "starts_at", "ends_at", "fit", "verdict"]
@@ -159,7 +164,7 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
     page_order = ("local_date", "-kind", "-fit", "id")
 
     def get_queryset(self) -> QuerySet[SessionFit]:
-        fits = queries.fits_visible_to(actor=self.actor).select_related("stand")
+        fits = with_zones(queries.fits_visible_to(actor=self.actor).select_related("stand"))
         if self.action == "retrieve":
             return fits.select_related("issue").defer("issue__hours")
         return fits.defer("detail")
@@ -182,7 +187,8 @@ class FitViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, ActorViewSet)
         self.actor.require(self.needed, row.property_id)
         found = alternatives_to(row, now=self.now)
         told = {"notice": RIDE_NOTICE, "ways": found.ways, "sessions": found.sessions}
-        return Response(AlternativesSerializer(told).data)
+        context = {TIME_ZONE: row.property.time_zone}
+        return Response(AlternativesSerializer(told, context=context).data)
 
     @extend_schema(request=RecomputeFitsSerializer, responses={202: StartedJobSerializer})
     @action(detail=False, methods=["post"])

@@ -2,7 +2,6 @@
 
 from datetime import UTC, datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework import serializers
@@ -11,7 +10,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.asking import read_query
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField, local_instant
 from coop.api.problems import NotFound
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
@@ -47,7 +46,7 @@ class VisitQuestionSerializer(serializers.Serializer[Any]):
 
 
 class VisitHourSerializer(serializers.Serializer[Any]):
-    starts_at = serializers.DateTimeField()
+    starts_at = LocalInstantField()
     fit = serializers.FloatField(help_text="Chance that no group of deer smells the visitor")
     wind_from_deg = serializers.FloatField(allow_null=True)
 
@@ -101,7 +100,7 @@ class VisitHoursViewSet(ActorViewSet):
             hours=hours,
             issue=issue,
         )
-        return Response(_told(found, hours, issue, ZoneInfo(land.time_zone)))
+        return Response(_told(found, hours, issue, land.time_zone))
 
 
 def _hours(now: datetime, count: int) -> list[datetime]:
@@ -109,10 +108,10 @@ def _hours(now: datetime, count: int) -> list[datetime]:
     return [this + timedelta(hours=number) for number in range(1, count + 1)]
 
 
-def _told(found: Any, hours: Any, issue: ForecastIssue, zone: ZoneInfo) -> dict[str, Any]:
+def _told(found: Any, hours: Any, issue: ForecastIssue, time_zone: str) -> dict[str, Any]:
     told = [
         {
-            "starts_at": hour.starts_at.astimezone(zone).isoformat(),
+            "starts_at": local_instant(hour.starts_at, time_zone),
             "fit": round(hour.fit, 4),
             "wind_from_deg": hour.wind_from_deg,
         }
@@ -121,7 +120,7 @@ def _told(found: Any, hours: Any, issue: ForecastIssue, zone: ZoneInfo) -> dict[
     return {
         "notice": NOTICE,
         "issue": issue.id,
-        "issued_at": issue.issued_at.astimezone(zone).isoformat(),
+        "issued_at": issue.issued_at,
         "unknown_hours": len(hours) - len(told),
         "best": sorted(told, key=lambda hour: -hour["fit"])[:BEST],
         "hours": told,

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField, with_zones
 from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
@@ -25,6 +25,9 @@ from scrapes.sites.queries import scrapes_visible_to
 
 class ErrandSerializer(serializers.ModelSerializer[Errand]):
     assignee_name = serializers.CharField(source="assignee.name", default=None, allow_null=True)
+    go_from = LocalInstantField(place="property", read_only=True, allow_null=True)
+    go_until = LocalInstantField(place="property", read_only=True, allow_null=True)
+    done_at = LocalInstantField(place="property", read_only=True, allow_null=True)
 
     class Meta:
         model = Errand
@@ -124,7 +127,8 @@ class ErrandViewSet(mixins.ListModelMixin, DetailViewSet):
     page_order = ("due_on", "id")
 
     def get_queryset(self) -> QuerySet[Errand]:
-        return queries.errands_visible_to(actor=self.actor).select_related("assignee")
+        found = queries.errands_visible_to(actor=self.actor)
+        return with_zones(found.select_related("assignee"))
 
     @extend_schema(
         request=NewErrandSerializer,

@@ -9,7 +9,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import TIME_ZONE, LocalInstantField, VisibleField
 from coop.api.filters import KnownParametersFilter
 from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
@@ -76,8 +76,8 @@ class StopSerializer(serializers.Serializer[Any]):
 class StartHourSerializer(serializers.Serializer[Any]):
     """`fit` is the chance that no deer smells the walker at any stop."""
 
-    starts_at = serializers.DateTimeField()
-    ends_at = serializers.DateTimeField()
+    starts_at = LocalInstantField()
+    ends_at = LocalInstantField()
     fit = serializers.FloatField()
     worst = serializers.FloatField(help_text="The lowest chance at one stop")
 
@@ -154,4 +154,5 @@ class ErrandWalkViewSet(ActorViewSet):
             )
         person = asked.get("assignee")
         walk = errand_walk(land, on=on, now=self.now, assignee_id=person and person.id)
-        return Response(ErrandWalkSerializer(walk, context=self.get_serializer_context()).data)
+        context = {**self.get_serializer_context(), TIME_ZONE: land.time_zone}
+        return Response(ErrandWalkSerializer(walk, context=context).data)

@@ -14,7 +14,7 @@ from rest_framework.response import Response
 from coop.access.actors import ActorKind
 from coop.access.roles import Action
 from coop.api.asking import read_query
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.preconditions import is_still_the_same
 from coop.api.rendering import ReadyJSONRenderer
 from coop.api.sparse import PARAMETER
@@ -92,8 +92,8 @@ class OfferedSessionSerializer(serializers.Serializer[Any]):
     property_name = serializers.CharField()
     local_date = serializers.DateField()
     kind = serializers.CharField(help_text=KIND_WORDS)
-    starts_at = serializers.DateTimeField(allow_null=True)
-    ends_at = serializers.DateTimeField(allow_null=True)
+    starts_at = LocalInstantField(allow_null=True)
+    ends_at = LocalInstantField(allow_null=True)
     stands = OfferedStandSerializer(many=True)
 
 

@@ -50,12 +50,8 @@ class BriefingSerializer(serializers.Serializer[Any]):
     arc_from_deg = serializers.FloatField()
     arc_to_deg = serializers.FloatField()
     neighbours = NeighbourSerializer(many=True)
-    shooting_light_from = LocalInstantField(
-        allow_null=True, help_text="By the clock of the property"
-    )
-    shooting_light_until = LocalInstantField(
-        allow_null=True, help_text="By the clock of the property"
-    )
+    shooting_light_from = LocalInstantField(whole_seconds=True, allow_null=True)
+    shooting_light_until = LocalInstantField(whole_seconds=True, allow_null=True)
     light_notice = serializers.CharField()
     day_rules = serializers.ListField(
         child=serializers.CharField(),

@@ -1,7 +1,6 @@
 """What was done about closed ground, for whoever closed it."""
 
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from django.db.models import QuerySet
 from drf_spectacular.utils import extend_schema
@@ -95,13 +94,12 @@ class ClosureOutcomeViewSet(ActorViewSet):
 
 
 def _shown(outcome: Outcome) -> dict[str, Any]:
-    zone = ZoneInfo(outcome.closure.property.time_zone)
     told = (*(met.letters for met in outcome.met), *outcome.met_beside)
     states = [letter.state for letters in told for letter in letters]
     return {
         "closure": outcome.closure.id,
         "lifted_at": outcome.closure.lifted_at,
-        "acted_at": outcome.acted_at and outcome.acted_at.astimezone(zone),
+        "acted_at": outcome.acted_at,
         "stands": [stand.name for stand in outcome.stands],
         "cancelled": sum(not met.was_out for met in outcome.met),
         "told_while_out": sum(met.was_out for met in outcome.met) + len(outcome.met_beside),

@@ -6,7 +6,7 @@ from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.views import actor_of_view
 from properties.land.geometry import parse_geometry
 from properties.land.positions import InvalidGeometry
@@ -69,6 +69,7 @@ class TakenPlaceField(serializers.Field[Any, Any, Any, Any]):
 class HarvestDataSerializer(serializers.ModelSerializer[Harvest]):
     """What is written down of a deer; everything but its class may be unknown."""
 
+    taken_at = LocalInstantField(place="property", help_text="When it was hit")
     place = TakenPlaceField()
     tag = VisibleField(
         queries.tags_visible_to,
@@ -81,7 +82,6 @@ class HarvestDataSerializer(serializers.ModelSerializer[Harvest]):
         model = Harvest
         fields: list[str] = DATA_FIELDS
         extra_kwargs = {
-            "taken_at": {"help_text": "When it was hit"},
             "sex": {"help_text": "unknown is a class of its own"},
             "antler_points": {"min_value": 0, "max_value": 200, "help_text": "Both antlers"},
             "beam_length_mm": {"help_text": "The longer main beam"},
@@ -93,11 +93,9 @@ class HarvestDataSerializer(serializers.ModelSerializer[Harvest]):
 class ReportedHarvestSerializer(HarvestDataSerializer):
     """A deer told with the report of a sit."""
 
-    class Meta(HarvestDataSerializer.Meta):
-        extra_kwargs = {
-            **HarvestDataSerializer.Meta.extra_kwargs,
-            "taken_at": {"required": False, "help_text": "The check-out, when left out"},
-        }
+    taken_at = LocalInstantField(
+        place="property", required=False, help_text="The check-out, when left out"
+    )
 
 
 class DoubtSerializer(serializers.Serializer[Any]):

@@ -4,6 +4,7 @@ from typing import Any
 
 from rest_framework import serializers
 
+from coop.api.fields import LocalInstantField
 from scheduling.sits.harvest_serializers import ReportedHarvestSerializer
 from scheduling.sits.models import AgeClass, AlarmSense, DeerAlarm, DeerSex, Sighting, SitReport
 
@@ -28,6 +29,7 @@ class SightingSerializer(serializers.ModelSerializer[Sighting]):
 
 
 class DeerAlarmSerializer(serializers.ModelSerializer[DeerAlarm]):
+    happened_at = LocalInstantField(place="report__sit__property", required=False, allow_null=True)
     sense = serializers.ChoiceField(choices=AlarmSense.choices, default=AlarmSense.UNKNOWN)
     count = serializers.IntegerField(min_value=1, max_value=200)
     distance_m = serializers.FloatField(

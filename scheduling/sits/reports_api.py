@@ -1,17 +1,18 @@
 """Sit reports over HTTP."""
 
 import django_filters
-from django.db.models import QuerySet
+from django.db.models import Prefetch, QuerySet
 from drf_spectacular.utils import OpenApiExample, extend_schema
 from rest_framework import mixins
 from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.fields import with_zones
 from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from scheduling.sits import queries, report_services
-from scheduling.sits.models import SitReport
+from scheduling.sits.models import DeerAlarm, SitReport
 from scheduling.sits.report_serializers import SitReportSerializer
 
 
@@ -41,7 +42,10 @@ class SitReportViewSet(mixins.ListModelMixin, DetailViewSet):
 
     def get_queryset(self) -> QuerySet[SitReport]:
         sits = queries.sits_visible_to(actor=self.actor)
-        return SitReport.objects.filter(sit__in=sits).prefetch_related("sightings", "alarms")
+        alarms = with_zones(DeerAlarm.objects.all(), "report__sit__property")
+        return SitReport.objects.filter(sit__in=sits).prefetch_related(
+            "sightings", Prefetch("alarms", alarms)
+        )
 
     @extend_schema(
         request=SitReportSerializer(partial=True),

@@ -10,7 +10,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.asking import read_query
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.views import ActorViewSet
 from properties.land.queries import properties_visible_to
 from scheduling.sits import queries
@@ -36,8 +36,8 @@ class RosterRowSerializer(serializers.Serializer[Any]):
     )
     is_you = serializers.BooleanField()
     span = serializers.CharField()
-    starts_at = serializers.DateTimeField()
-    ends_at = serializers.DateTimeField()
+    starts_at = LocalInstantField()
+    ends_at = LocalInstantField()
     state = serializers.CharField()
 
 

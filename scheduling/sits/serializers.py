@@ -2,10 +2,10 @@
 
 from datetime import datetime, timedelta
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from rest_framework import serializers
 
+from coop.api.fields import LocalInstantField
 from coop.api.rows import Computed, Rows
 from properties.sessions.kinds import SPAN_WORDS
 from properties.sessions.weapons import Weapon
@@ -17,12 +17,15 @@ ENTERED_LATER = timedelta(minutes=5)
 
 
 class SitSerializer(serializers.ModelSerializer[Sit]):
-    """A sit as its holder sees it; times with the property's own offset."""
+    """A sit as its holder sees it."""
 
     stand_name = serializers.CharField(source="stand.name", read_only=True)
     person_name = serializers.CharField(source="person.name", read_only=True)
-    starts_at = serializers.SerializerMethodField()
-    ends_at = serializers.SerializerMethodField()
+    starts_at = LocalInstantField(place="property", read_only=True)
+    ends_at = LocalInstantField(place="property", read_only=True)
+    checked_in_at = LocalInstantField(place="property", read_only=True, allow_null=True)
+    checked_out_at = LocalInstantField(place="property", read_only=True, allow_null=True)
+    back_by = LocalInstantField(place="property", read_only=True, allow_null=True)
     check_in_entered_later = serializers.SerializerMethodField()
     check_out_entered_later = serializers.SerializerMethodField()
 
@@ -70,21 +73,11 @@ class SitSerializer(serializers.ModelSerializer[Sit]):
         read_only_fields = fields
         extra_kwargs = {"span": {"help_text": SPAN_WORDS}}
 
-    def get_starts_at(self, sit: Sit) -> datetime:
-        return local_instant(sit.starts_at, sit.property.time_zone)
-
-    def get_ends_at(self, sit: Sit) -> datetime:
-        return local_instant(sit.ends_at, sit.property.time_zone)
-
     def get_check_in_entered_later(self, sit: Sit) -> bool:
         return entered_later(sit.checked_in_at, sit.check_in_entered_at)
 
     def get_check_out_entered_later(self, sit: Sit) -> bool:
         return entered_later(sit.checked_out_at, sit.check_out_entered_at)
-
-
-def local_instant(instant: datetime, time_zone: str) -> datetime:
-    return instant.astimezone(ZoneInfo(time_zone))
 
 
 def entered_later(true_at: datetime | None, entered_at: datetime | None) -> bool:
@@ -94,8 +87,6 @@ def entered_later(true_at: datetime | None, entered_at: datetime | None) -> bool
 SIT_ROWS = Rows(
     SitSerializer,
     computed={
-        "starts_at": Computed(local_instant, ("starts_at", "property__time_zone")),
-        "ends_at": Computed(local_instant, ("ends_at", "property__time_zone")),
         "check_in_entered_later": Computed(entered_later, ("checked_in_at", "check_in_entered_at")),
         "check_out_entered_later": Computed(
             entered_later, ("checked_out_at", "check_out_entered_at")

@@ -1,8 +1,6 @@
 """Sits offered by one member to another, over HTTP."""
 
-from datetime import datetime
 from typing import Any
-from zoneinfo import ZoneInfo
 
 import django_filters
 from django.db.models import QuerySet
@@ -13,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
 from scheduling.sits import queries, transfer_services
@@ -23,12 +21,12 @@ from scheduling.sits.transfer_models import SitTransfer, TransferState
 
 
 class SitTransferSerializer(serializers.ModelSerializer[SitTransfer]):
-    """An offer of a sit and what became of it; times with the property's own offset."""
+    """An offer of a sit and what became of it."""
 
     stand_name = serializers.CharField(source="stand.name", read_only=True)
     local_date = serializers.DateField(source="sit.local_date", read_only=True)
     span = serializers.CharField(source="sit.span", read_only=True)
-    starts_at = serializers.SerializerMethodField()
+    starts_at = LocalInstantField(place="property", source="sit.starts_at", read_only=True)
     giver_name = serializers.CharField(source="giver.name", read_only=True)
     receiver_name = serializers.CharField(source="receiver.name", read_only=True)
 
@@ -55,9 +53,6 @@ class SitTransferSerializer(serializers.ModelSerializer[SitTransfer]):
             "version",
         ]
         read_only_fields = fields
-
-    def get_starts_at(self, transfer: SitTransfer) -> datetime:
-        return transfer.sit.starts_at.astimezone(ZoneInfo(transfer.property.time_zone))
 
 
 class OfferSitSerializer(serializers.Serializer[Any]):

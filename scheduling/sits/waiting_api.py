@@ -12,7 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.filters import FilterSet
 from coop.api.preconditions import etag_of
 from coop.api.views import DetailViewSet
@@ -45,6 +45,8 @@ class WaitingEntrySerializer(serializers.ModelSerializer[WaitingEntry]):
     offered_stand_name = serializers.CharField(
         source="offered_stand.name", default=None, read_only=True, allow_null=True
     )
+    starts_at = LocalInstantField(place="property", read_only=True)
+    answer_by = LocalInstantField(place="property", read_only=True, allow_null=True)
     place = serializers.SerializerMethodField()
 
     class Meta:

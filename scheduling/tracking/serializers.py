@@ -3,12 +3,11 @@
 from collections.abc import Mapping
 from dataclasses import asdict
 from typing import Any
-from zoneinfo import ZoneInfo
 
 from drf_spectacular.utils import extend_schema_field
 from rest_framework import serializers
 
-from coop.api.fields import LocalInstantField, VisibleField
+from coop.api.fields import LocalInstantField, VisibleField, local_instant
 from coop.api.views import actor_of_view
 from properties.land.queries import properties_visible_to
 from properties.people.models import Person
@@ -28,7 +27,7 @@ class AdviceSerializer(serializers.Serializer[Any]):
     """The property's own advice; no rule of law."""
 
     wait_h = serializers.FloatField()
-    wait_until = LocalInstantField(help_text="By the clock of the property")
+    wait_until = LocalInstantField(whole_seconds=True)
     dog_rules = serializers.CharField()
     notice = serializers.CharField()
     cautions = serializers.ListField(child=serializers.CharField())
@@ -44,6 +43,9 @@ class TrackerSerializer(serializers.ModelSerializer[Tracker]):
 
     name = serializers.SerializerMethodField()
     is_outsider = serializers.SerializerMethodField()
+    joined_at = LocalInstantField(place="tracking__property", read_only=True)
+    back_by = LocalInstantField(place="tracking__property", read_only=True)
+    left_at = LocalInstantField(place="tracking__property", read_only=True, allow_null=True)
     closed = serializers.SerializerMethodField(
         help_text="What is closed while they are out, until when and why; ask the landowner first"
     )
@@ -82,6 +84,9 @@ class TrackingSerializer(serializers.ModelSerializer[Tracking]):
     """A deer that was hit and not found, who looks for it where, and the property's advice."""
 
     hunter_name = serializers.SerializerMethodField()
+    opened_at = LocalInstantField(place="property", read_only=True)
+    hit_at = LocalInstantField(place="property", read_only=True)
+    ended_at = LocalInstantField(place="property", read_only=True, allow_null=True)
     advice = serializers.SerializerMethodField()
     on_foot = serializers.SerializerMethodField()
     counts_toward_plan = serializers.SerializerMethodField(
@@ -117,7 +122,7 @@ class TrackingSerializer(serializers.ModelSerializer[Tracking]):
     def get_advice(self, tracking: Tracking) -> dict[str, Any]:
         advice = advice_for(
             hit_kind=tracking.hit_kind,
-            hit_at=tracking.hit_at.astimezone(ZoneInfo(tracking.property.time_zone)),
+            hit_at=local_instant(tracking.hit_at, tracking.property.time_zone),
             settings=settings_of(tracking.property),
         )
         is_open = tracking.ended_at is None

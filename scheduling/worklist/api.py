@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField, with_zones
 from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
@@ -50,6 +50,7 @@ class WorkItemSerializer(serializers.ModelSerializer[WorkItem]):
     follows_a_fact = serializers.SerializerMethodField(
         help_text="Derived from an errand, an inspection, a camera or a lease, not from the year"
     )
+    done_at = LocalInstantField(place="property", read_only=True, allow_null=True)
     done_by_name = serializers.CharField(source="done_by.name", default=None, allow_null=True)
 
     class Meta:
@@ -164,7 +165,7 @@ class WorkItemViewSet(mixins.ListModelMixin, DetailViewSet):
     page_order = ("due_on", "id")
 
     def get_queryset(self) -> QuerySet[WorkItem]:
-        return queries.items_visible_to(actor=self.actor).select_related("done_by")
+        return with_zones(queries.items_visible_to(actor=self.actor).select_related("done_by"))
 
     @extend_schema(
         request=NewWorkItemSerializer,

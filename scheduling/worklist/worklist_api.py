@@ -12,6 +12,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.fields import TIME_ZONE
 from coop.api.rendering import PAGE_HEADERS, FastJSONRenderer, PageRenderer
 from coop.api.views import ActorViewSet
 from coop.jobs import services as jobs
@@ -78,7 +79,8 @@ class WorklistViewSet(ActorViewSet):
     def weeks(self, request: Request, pk: str) -> Response:
         """A week, or some weeks from it on."""
         found = self._worklist(pk)
-        return Response(self.get_serializer(found).data)
+        context = {**self.get_serializer_context(), TIME_ZONE: found.land.time_zone}
+        return Response(WorklistSerializer(found, context=context).data)
 
     @extend_schema(parameters=_WEEKS, responses={(200, "text/html"): OpenApiTypes.STR})
     @action(detail=True, renderer_classes=[PageRenderer, FastJSONRenderer])

@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import TIME_ZONE, LocalInstantField, VisibleField
 from coop.api.views import DetailViewSet
 from properties.land.queries import properties_visible_to
 from scrapes.cameras import queries, services
@@ -78,10 +78,10 @@ class CameraHealthSerializer(serializers.Serializer[CameraReport]):
     hides_visits = serializers.BooleanField(source="health.hides_visits")
     pictures = serializers.IntegerField(help_text="Observations of every kind in this deployment")
     clock = ClockRowsSerializer()
-    known_up_to = serializers.DateTimeField(
+    known_up_to = LocalInstantField(
         allow_null=True, help_text="The last card pulled, report or picture; nothing is known since"
     )
-    battery_empty_at = serializers.DateTimeField(
+    battery_empty_at = LocalInstantField(
         allow_null=True, help_text="By the trend of its readings; null where no fall can be seen"
     )
     outage = serializers.UUIDField(source="outage.id", allow_null=True, default=None)
@@ -153,4 +153,6 @@ class CameraViewSet(mixins.ListModelMixin, DetailViewSet):
     def health(self, request: Request, pk: str) -> Response:
         """Judge the camera in its latest deployment by what is known now."""
         camera = self.find(self.get_queryset().select_related("property__cooperative"), pk)
-        return Response(CameraHealthSerializer(health_of(camera=camera, now=self.now)).data)
+        found = health_of(camera=camera, now=self.now)
+        context = {TIME_ZONE: camera.property.time_zone}
+        return Response(CameraHealthSerializer(found, context=context).data)

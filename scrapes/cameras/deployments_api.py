@@ -10,7 +10,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.views import DetailViewSet
 from properties.stands.api import PlaceField
 from scrapes.cameras import deployment_services, queries
@@ -22,6 +22,13 @@ from scrapes.sites.queries import scrapes_visible_to
 class DeploymentSerializer(serializers.ModelSerializer[Deployment]):
     camera = VisibleField(queries.cameras_visible_to)
     scrape = VisibleField(scrapes_visible_to)
+    starts_at = LocalInstantField(place="camera__property")
+    ends_at = LocalInstantField(
+        place="camera__property",
+        required=False,
+        allow_null=True,
+        help_text="null: it still hangs there",
+    )
     geometry = PlaceField(required=False, help_text="Default: the scrape's place")
     heading_deg = serializers.FloatField(
         required=False, allow_null=True, min_value=0, max_value=360, help_text="Degrees true"
@@ -99,7 +106,7 @@ class DeploymentViewSet(mixins.ListModelMixin, DetailViewSet):
                     "camera": "0193a1c2-0000-7000-8000-000000000011",
                     "scrape": "0193a1c2-0000-7000-8000-000000000012",
                     "code": "bench-oak-2025-1",
-                    "starts_at": "2025-09-20T15:30:00Z",
+                    "starts_at": "2025-09-20T10:30:00-05:00",
                     "heading_deg": 20,
                     "height_m": 2.2,
                 },

@@ -1,5 +1,6 @@
 """Observations in and out over HTTP: uploads become jobs, imports keep their reconciliation."""
 
+from datetime import datetime
 from pathlib import Path
 from typing import Any
 from uuid import UUID
@@ -20,7 +21,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField, local_instant, with_zones
 from coop.api.problems import InvalidInput
 from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, TableRenderer
 from coop.api.views import ActorViewSet
@@ -104,6 +105,12 @@ class SkippedRowSerializer(serializers.Serializer[Any]):
     reason = serializers.CharField()
 
 
+class OutsideTimesSerializer(serializers.Serializer[Any]):
+    rows = serializers.IntegerField()
+    first_at = LocalInstantField()
+    last_at = LocalInstantField()
+
+
 class ObservationImportSerializer(serializers.ModelSerializer[ObservationImport]):
     """One import with its reconciliation: read = taken + set aside + held already + skipped."""
 
@@ -126,6 +133,9 @@ class ObservationImportSerializer(serializers.ModelSerializer[ObservationImport]
 
 class ObservationImportDetailSerializer(ObservationImportSerializer):
     skipped = SkippedRowSerializer(many=True, read_only=True)
+    outside_times = serializers.SerializerMethodField(
+        help_text="By deployment: pictures outside its time, and the first and last of them"
+    )
 
     class Meta(ObservationImportSerializer.Meta):
         fields = [
@@ -136,10 +146,29 @@ class ObservationImportDetailSerializer(ObservationImportSerializer):
         ]
         read_only_fields = fields
 
+    @extend_schema_field(serializers.DictField(child=OutsideTimesSerializer()))
+    def get_outside_times(self, batch: ObservationImport) -> dict[str, Any]:
+        """By the property's clock; stored they are in UTC."""
+        zone = batch.property.time_zone
+        return {
+            deployment: {
+                **told,
+                **{
+                    side: local_instant(datetime.fromisoformat(told[side]), zone)
+                    for side in ("first_at", "last_at")
+                },
+            }
+            for deployment, told in batch.outside_times.items()
+        }
+
 
 class ObservationSerializer(serializers.ModelSerializer[Observation]):
     scrape = serializers.UUIDField(source="deployment.scrape_id", read_only=True)
     camera = serializers.UUIDField(source="deployment.camera_id", read_only=True)
+    observed_at = LocalInstantField(place="deployment__camera__property", read_only=True)
+    ended_at = LocalInstantField(
+        place="deployment__camera__property", read_only=True, allow_null=True
+    )
 
     class Meta:
         model = Observation
@@ -177,7 +206,8 @@ class ObservationImportViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin,
     parser_classes = [MultiPartParser]
 
     def get_queryset(self) -> QuerySet[ObservationImport]:
-        return queries.imports_visible_to(actor=self.actor)
+        found = queries.imports_visible_to(actor=self.actor)
+        return found.select_related("property") if self.action == "retrieve" else found
 
     @extend_schema(responses=ObservationImportDetailSerializer)
     def retrieve(self, request: Request, pk: str) -> Response:
@@ -242,7 +272,8 @@ class ObservationViewSet(mixins.ListModelMixin, ActorViewSet):
         return ("as",) if self.action == "export" else ()
 
     def get_queryset(self) -> QuerySet[Observation]:
-        return queries.observations_visible_to(actor=self.actor).select_related("deployment")
+        found = queries.observations_visible_to(actor=self.actor).select_related("deployment")
+        return with_zones(found, "deployment__camera__property")
 
     @extend_schema(
         filters=True,

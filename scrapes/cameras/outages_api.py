@@ -7,7 +7,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import LocalInstantField, VisibleField, with_zones
 from coop.api.views import ActorViewSet, DetailViewSet
 from scrapes.cameras import queries, services
 from scrapes.cameras.filters import CameraStatusFilter, OutageFilter
@@ -16,6 +16,13 @@ from scrapes.cameras.models import CameraStatus, Outage
 
 class OutageSerializer(serializers.ModelSerializer[Outage]):
     deployment = VisibleField(queries.deployments_visible_to)
+    starts_at = LocalInstantField(place="deployment__camera__property")
+    ends_at = LocalInstantField(
+        place="deployment__camera__property",
+        required=False,
+        allow_null=True,
+        help_text="null: it still does not work",
+    )
 
     class Meta:
         model = Outage
@@ -42,7 +49,9 @@ class OutageChangeSerializer(OutageSerializer):
 
 class CameraStatusSerializer(serializers.ModelSerializer[CameraStatus]):
     camera = VisibleField(queries.cameras_visible_to)
-    reported_at = serializers.DateTimeField(required=False, help_text="Default: now")
+    reported_at = LocalInstantField(
+        place="camera__property", required=False, help_text="Default: now"
+    )
     battery_pct = serializers.FloatField(
         required=False, allow_null=True, min_value=0, max_value=100
     )
@@ -80,7 +89,8 @@ class OutageViewSet(mixins.ListModelMixin, DetailViewSet):
     filterset_class = OutageFilter
 
     def get_queryset(self) -> QuerySet[Outage]:
-        return queries.outages_visible_to(actor=self.actor).select_related("deployment__scrape")
+        found = queries.outages_visible_to(actor=self.actor).select_related("deployment__scrape")
+        return with_zones(found, "deployment__camera__property")
 
     @extend_schema(
         examples=[
@@ -89,7 +99,7 @@ class OutageViewSet(mixins.ListModelMixin, DetailViewSet):
                 value={
                     "deployment": "0193a1c2-0000-7000-8000-000000000013",
                     "kind": "dead",
-                    "starts_at": "2025-11-01T06:00:00Z",
+                    "starts_at": "2025-11-01T01:00:00-05:00",
                     "estimated": True,
                 },
                 request_only=True,
@@ -127,7 +137,7 @@ class CameraStatusViewSet(mixins.ListModelMixin, ActorViewSet):
     page_order = ("-reported_at", "-id")
 
     def get_queryset(self) -> QuerySet[CameraStatus]:
-        return queries.statuses_visible_to(actor=self.actor)
+        return with_zones(queries.statuses_visible_to(actor=self.actor), "camera__property")
 
     @extend_schema(
         examples=[
@@ -135,7 +145,7 @@ class CameraStatusViewSet(mixins.ListModelMixin, ActorViewSet):
                 "A card pulled",
                 value={
                     "camera": "0193a1c2-0000-7000-8000-000000000011",
-                    "reported_at": "2025-11-01T16:00:00Z",
+                    "reported_at": "2025-11-01T11:00:00-05:00",
                     "card_pulled": True,
                     "battery_pct": 62,
                     "card_used_pct": 35,

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import TIME_ZONE, LocalInstantField, VisibleField, with_zones
 from coop.api.filters import FilterSet, InstantFilter, KnownParametersFilter
 from coop.api.views import ActorViewSet
 from properties.land.local_dates import local_date_on
@@ -32,7 +32,9 @@ PERMITTED_NOTE = (
 class ScentApplicationSerializer(serializers.ModelSerializer[ScentApplication]):
     scrape = VisibleField(scrapes_visible_to)
     scrape_name = serializers.CharField(source="scrape.name", read_only=True)
-    applied_at = serializers.DateTimeField(required=False, help_text="Now when left out")
+    applied_at = LocalInstantField(
+        place="scrape__property", required=False, help_text="Now when left out"
+    )
     applied_by_name = serializers.CharField(source="applied_by.name", default=None, read_only=True)
 
     class Meta:
@@ -104,9 +106,8 @@ class ScentApplicationViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, 
     page_order = ("-applied_at", "-id")
 
     def get_queryset(self) -> QuerySet[ScentApplication]:
-        return queries.applications_visible_to(actor=self.actor).select_related(
-            "scrape", "applied_by"
-        )
+        found = queries.applications_visible_to(actor=self.actor)
+        return with_zones(found.select_related("scrape", "applied_by"), "scrape__property")
 
     def retrieve(self, request: Request, pk: str) -> Response:
         return self.answer(self.find(self.get_queryset(), pk))
@@ -209,4 +210,5 @@ class ScentEffectViewSet(AskingViewSet):
             ],
             "together": found.together,
         }
-        return Response(self.get_serializer(body).data)
+        context = {**self.get_serializer_context(), TIME_ZONE: land.time_zone}
+        return Response(RefreshEffectsSerializer(body, context=context).data)

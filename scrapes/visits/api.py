@@ -13,7 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import VisibleField
+from coop.api.fields import TIME_ZONE, LocalInstantField, VisibleField, local_instant
 from coop.api.filters import KnownParametersFilter
 from coop.api.rendering import FastJSONRenderer, GeoJSONRenderer, TableRenderer
 from coop.api.views import ActorViewSet, actor_of_view
@@ -78,13 +78,13 @@ class IndividualSerializer(serializers.Serializer[Individual]):
     first_at = serializers.SerializerMethodField()
     last_at = serializers.SerializerMethodField()
 
-    @extend_schema_field(serializers.DateTimeField)
+    @extend_schema_field(LocalInstantField)
     def get_first_at(self, one: Individual) -> str:
-        return _instant(one.first_s)
+        return _instant(one.first_s, self.context[TIME_ZONE])
 
-    @extend_schema_field(serializers.DateTimeField)
+    @extend_schema_field(LocalInstantField)
     def get_last_at(self, one: Individual) -> str:
-        return _instant(one.last_s)
+        return _instant(one.last_s, self.context[TIME_ZONE])
 
 
 class CameraStateSerializer(serializers.Serializer[CameraHealth]):
@@ -128,17 +128,16 @@ class ScrapeVisitsSerializer(serializers.Serializer[ScrapeVisits]):
         help_text="By this property's settings; no statement of law"
     )
     light_share = serializers.FloatField(allow_null=True)
-    first_at = serializers.DateTimeField(allow_null=True)
-    last_at = serializers.DateTimeField(allow_null=True)
+    first_at = LocalInstantField(allow_null=True)
+    last_at = LocalInstantField(allow_null=True)
     untagged_events = serializers.IntegerField(help_text="Unknown, not nought")
     unread_nights = serializers.FloatField(help_text="Camera-nights on cards not yet pulled")
     individuals = IndividualSerializer(many=True, allow_null=True)
     cameras = CameraStateSerializer(many=True, allow_null=True)
 
-    @extend_schema_field(serializers.DateTimeField)
+    @extend_schema_field(LocalInstantField)
     def get_seen_until(self, _row: ScrapeVisits) -> str:
-        seen: datetime = self.context[SEEN_UNTIL]
-        return seen.isoformat()
+        return local_instant(self.context[SEEN_UNTIL], self.context[TIME_ZONE]).isoformat()
 
     def to_representation(self, row: ScrapeVisits) -> dict[str, Any]:
         shown = super().to_representation(row)
@@ -199,7 +198,7 @@ class VisitViewSet(ActorViewSet):
         first_on, last_on = self._dates(asked, land)
         seen = pictures_seen_until(actor=self.actor, land=land, now=self.now)
         rows = queries.scrape_visits(land, first_on=first_on, last_on=last_on, now=seen)
-        context = {**self.get_serializer_context(), SEEN_UNTIL: seen}
+        context = self._context(land, seen)
         return Response(self.get_serializer(rows, many=True, context=context).data)
 
     @extend_schema(parameters=[DatesSerializer], responses=NightlyVisitsSerializer)
@@ -212,7 +211,7 @@ class VisitViewSet(ActorViewSet):
         found = {row.scrape_id: row for row in rows}.get(scrape.id)
         if found is None:
             raise serializers.ValidationError({"first_on": "The scrape was retired before."})
-        context = {**self.get_serializer_context(), SEEN_UNTIL: seen}
+        context = self._context(scrape.property, seen)
         return Response(NightlyVisitsSerializer(found, context=context).data)
 
     @extend_schema(
@@ -245,6 +244,9 @@ class VisitViewSet(ActorViewSet):
             headers={"Content-Disposition": f'attachment; filename="visits.{wanted}"'},
         )
 
+    def _context(self, land: Property, seen: datetime) -> dict[str, Any]:
+        return {**self.get_serializer_context(), SEEN_UNTIL: seen, TIME_ZONE: land.time_zone}
+
     def _asked(self, serializer_class: type[serializers.Serializer[Any]]) -> dict[str, Any]:
         serializer = serializer_class(
             data=self.request.query_params, context=self.get_serializer_context()
@@ -269,5 +271,5 @@ class VisitViewSet(ActorViewSet):
         return first_on, last_on
 
 
-def _instant(seconds: int) -> str:
-    return datetime.fromtimestamp(seconds, UTC).isoformat()
+def _instant(seconds: int, time_zone: str) -> str:
+    return local_instant(datetime.fromtimestamp(seconds, UTC), time_zone).isoformat()

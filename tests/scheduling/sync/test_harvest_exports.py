@@ -118,8 +118,8 @@ def test_days_are_those_of_the_property_and_included(stage):
         _file, text = made(manager, stage, first_on=day, last_on=day, format="jsonl")
         return [json.loads(line)["taken_at"] for line in text.splitlines()]
 
-    assert taken("2025-11-07") == ["2025-11-08T05:30:00Z"]
-    assert taken("2025-11-08") == ["2025-11-08T06:30:00Z"]
+    assert taken("2025-11-07") == ["2025-11-07T23:30:00-06:00"]
+    assert taken("2025-11-08") == ["2025-11-08T00:30:00-06:00"]
     assert taken("2025-11-09") == []
 
 

@@ -48,6 +48,22 @@ def finished(answer):
     return run.result
 
 
+def test_pictures_outside_a_deployments_time_are_told_by_the_clock_of_the_property(cast, hung):
+    early = (
+        TABLE + b"2025-09-30T06:00:00Z,north,a3,animal,\n2025-09-30T07:00:00Z,north,a4,animal,\n"
+    )
+    result = finished(upload(cast, content=early, partial="true"))
+    detail = cast.client(cast.manager).get(f"{URL}{result['import']}/").json()
+
+    assert detail["outside_times"] == {
+        str(hung.id): {
+            "rows": 2,
+            "first_at": "2025-09-30T01:00:00-05:00",
+            "last_at": "2025-09-30T02:00:00-05:00",
+        }
+    }
+
+
 def test_an_upload_is_imported_by_a_job_in_the_callers_name(cast, hung):
     answer = upload(cast)
     result = finished(answer)

@@ -48,7 +48,7 @@ def somebody_there(stage):
 def test_a_landowner_reads_who_is_there_now_and_who_comes_today(stage):
     sit = somebody_there(stage)
 
-    seen = day(stage, sit.starts_at + timedelta(minutes=30)).data
+    seen = day(stage, sit.starts_at + timedelta(minutes=30)).json()
 
     there = {row["name"]: row for row in seen["there_now"]}
     assert set(there) == {"Mia Member", "Gus Guest"}
@@ -81,14 +81,14 @@ def test_whoever_checks_out_is_there_no_more_and_whoever_stays_too_long_is_late(
     sit = somebody_there(stage)
     after = sit.ends_at + timedelta(hours=5)
 
-    assert [row["is_late"] for row in day(stage, after).data["there_now"]] == [True, True]
+    assert [row["is_late"] for row in day(stage, after).json()["there_now"]] == [True, True]
     check_out(actor=stage.cast.actor(stage.cast.member), sit=sit, now=after)
-    assert day(stage, after).data["there_now"] == []
+    assert day(stage, after).json()["there_now"] == []
 
 
 def test_who_is_still_out_after_midnight_is_shown_although_the_roster_is_of_today(stage):
     sit = somebody_there(stage)
-    seen = day(stage, sit.ends_at + timedelta(hours=12)).data
+    seen = day(stage, sit.ends_at + timedelta(hours=12)).json()
     assert seen["on"] == "2025-11-04"
     assert (len(seen["there_now"]), seen["roster"]) == (2, [])
 
@@ -151,7 +151,7 @@ def test_whoever_tracks_a_deer_on_foot_is_there_until_they_have_left(stage):
 
     seen = day(stage, at)
 
-    there = {row["name"]: row for row in seen.data["there_now"]}
+    there = {row["name"]: row for row in seen.json()["there_now"]}
     assert set(there) == {"Mia Member", "Gus Guest", "Ben Second", "Dora Dog"}
     assert (there["Ben Second"]["state"], there["Ben Second"]["is_tracking"]) == ("tracking", True)
     assert datetime.fromisoformat(there["Ben Second"]["gone_by"]) == ben.back_by
@@ -160,10 +160,10 @@ def test_whoever_tracks_a_deer_on_foot_is_there_until_they_have_left(stage):
         False,
     )
     assert "555-0177" not in seen.content.decode()
-    late = day(stage, ben.back_by + timedelta(minutes=1)).data["there_now"]
+    late = day(stage, ben.back_by + timedelta(minutes=1)).json()["there_now"]
     assert {row["name"] for row in late if row["is_late"]} == {"Ben Second"}
     leave(actor=stage.cast.actor(stage.ben), tracker=ben, now=at)
-    left = {row["name"] for row in day(stage, at).data["there_now"]}
+    left = {row["name"] for row in day(stage, at).json()["there_now"]}
     assert left == {"Mia Member", "Gus Guest", "Dora Dog"}
 
 
@@ -184,7 +184,7 @@ def test_whoever_is_checked_in_and_on_foot_is_counted_once(stage):
     tracking = tracked_from(stage, somebody_there(stage))
     mia = on_foot(stage, tracking, stage.cast.member, 11, stage.cast.member)
 
-    rows = day(stage, tracking.hit_at).data["there_now"]
+    rows = day(stage, tracking.hit_at).json()["there_now"]
 
     (row,) = [row for row in rows if row["name"] == "Mia Member"]
     assert (row["stand"], row["is_tracking"]) == ("Oak", True)
@@ -197,7 +197,7 @@ def test_whoever_looks_for_two_deer_is_counted_once_by_the_latest_word(stage):
     later = on_foot(stage, first, stage.ben, 4, stage.ben)
     on_foot(stage, second, stage.ben, 2, stage.ben)
 
-    rows = day(stage, second.hit_at).data["there_now"]
+    rows = day(stage, second.hit_at).json()["there_now"]
 
     (row,) = [row for row in rows if row["name"] == "Ben Second"]
     assert datetime.fromisoformat(row["gone_by"]) == later.back_by
@@ -210,7 +210,7 @@ def test_a_tracker_who_has_left_holds_up_nobodys_time(stage):
     assert mia.back_by > sit.ends_at
     leave(actor=stage.cast.actor(stage.cast.member), tracker=mia, now=tracking.hit_at)
 
-    seen = day(stage, tracking.hit_at).data
+    seen = day(stage, tracking.hit_at).json()
 
     ends = {
         datetime.fromisoformat(row["gone_by"])
@@ -226,7 +226,7 @@ def test_a_word_of_ones_own_to_be_back_later_still_holds(stage):
     actor = stage.cast.actor(stage.cast.member)
     say_back_by(actor=actor, sit=sit, back_by=later, now=sit.starts_at)
     (row,) = [
-        row for row in day(stage, sit.starts_at).data["roster"] if row["name"] == "Mia Member"
+        row for row in day(stage, sit.starts_at).json()["roster"] if row["name"] == "Mia Member"
     ]
     assert datetime.fromisoformat(row["gone_by"]) == later
 
