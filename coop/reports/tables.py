@@ -44,10 +44,26 @@ def columns_of(row_type: type[Any], section: str) -> Table:
     return Table(columns=columns, rows=rows)
 
 
+def by_the_clock_there(figures: Figures) -> Figures:
+    """The figures with the offset of the property where somebody came and left; stored is UTC."""
+    zone = ZoneInfo(figures["time_zone"])
+
+    def local(instant: str | None) -> str | None:
+        if instant is None:
+            return None
+        return datetime.fromisoformat(instant).astimezone(zone).isoformat(timespec="seconds")
+
+    who = figures["who"]
+    stays = [
+        {**stay, "came_at": local(stay["came_at"]), "left_at": local(stay["left_at"])}
+        for stay in who["presences"]
+    ]
+    return {**figures, "who": {**who, "presences": stays}}
+
+
 def _stays(figures: Figures) -> Rows:
     vehicles = {one["person"]: one["vehicle"] for one in figures["who"]["people"]}
-    zone = ZoneInfo(figures["time_zone"])
-    for stay in figures["who"]["presences"]:
+    for stay in by_the_clock_there(figures)["who"]["presences"]:
         yield (
             stay["on"],
             stay["person"],
@@ -55,16 +71,9 @@ def _stays(figures: Figures) -> Rows:
             stay["standing"],
             stay["through"],
             stay["what"],
-            _local(stay["came_at"], zone),
-            _local(stay["left_at"], zone),
+            stay["came_at"],
+            stay["left_at"],
         )
-
-
-def _local(instant: str | None, zone: ZoneInfo) -> str | None:
-    """A stored instant, which is UTC, by the clock of the property."""
-    if instant is None:
-        return None
-    return datetime.fromisoformat(instant).astimezone(zone).isoformat(timespec="seconds")
 
 
 def _calendar(figures: Figures) -> Rows:

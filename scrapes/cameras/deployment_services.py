@@ -13,6 +13,7 @@ from coop.access.actors import Actor
 from coop.access.roles import Action
 from coop.api.problems import Problem
 from coop.audit import writing
+from properties.land.local_dates import shown_clock_on
 from scrapes.cameras import guards
 from scrapes.cameras.models import CameraUnit, Deployment
 from scrapes.cameras.permission import check_permitted
@@ -97,7 +98,8 @@ def take_down(*, actor: Actor, deployment: Deployment, at: datetime, now: dateti
     deployment = Deployment.objects.select_for_update().get(id=deployment.id)
     if deployment.ends_at is not None:
         raise Problem(
-            f"It was taken down on {deployment.ends_at:%Y-%m-%d %H:%M} UTC.", code="not_hanging"
+            f"It was taken down on {_shown(deployment.camera, deployment.ends_at)}.",
+            code="not_hanging",
         )
     if at <= deployment.starts_at:
         raise ValidationError({"at": "Lies before the camera was hung there."})
@@ -171,12 +173,16 @@ def _check_code(deployment: Deployment) -> None:
 
 
 def _overlap(camera: CameraUnit, other: Deployment) -> DeploymentsOverlap:
-    until = "now on" if other.ends_at is None else f"{other.ends_at:%Y-%m-%d %H:%M} UTC"
+    until = "now on" if other.ends_at is None else _shown(camera, other.ends_at)
     return DeploymentsOverlap(
         f"{camera.name} hangs at {other.scrape.name} from "
-        f"{other.starts_at:%Y-%m-%d %H:%M} UTC until {until}.",
+        f"{_shown(camera, other.starts_at)} until {until}.",
         members={"deployment": str(other.id)},
     )
+
+
+def _shown(camera: CameraUnit, instant: datetime) -> str:
+    return shown_clock_on(camera.property, instant)
 
 
 @contextmanager

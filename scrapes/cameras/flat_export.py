@@ -6,14 +6,15 @@ given out can be read in again where its cameras hang.
 
 import csv
 from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import datetime
 from typing import Any
 from uuid import UUID
+from zoneinfo import ZoneInfo
 
 import orjson
 from django.db.models import QuerySet
 
 from coop.printing.cells import inert
-from scrapes.cameras.camtrap_export import instant
 from scrapes.cameras.export_rows import CHUNK, OBSERVATION_FIELDS, ObservationValues
 from scrapes.cameras.models import Deployment, Observation
 
@@ -71,13 +72,17 @@ class _Line:
 
 def _rows(rows: QuerySet[Observation], shows_place: ShowsPlace) -> Iterator[dict[str, Any]]:
     hung: dict[UUID, dict[str, Any]] = {}
+    zones: dict[UUID, ZoneInfo] = {}
     ordered = rows.order_by("observed_at", "id").values_list("deployment_id", *OBSERVATION_FIELDS)
     for deployment_id, *values in ordered.iterator(chunk_size=CHUNK):
         if deployment_id not in hung:
-            hung[deployment_id] = _place(deployment_id, shows_place)
+            hanging = _hanging(deployment_id)
+            hung[deployment_id] = _place(hanging, shows_place)
+            zones[deployment_id] = ZoneInfo(hanging.scrape.property.time_zone)
         row = ObservationValues._make(values)
+        zone = zones[deployment_id]
         yield {
-            "instant": instant(row.observed_at),
+            "instant": _instant(row.observed_at, zone),
             "observation_id": row.source_key,
             "kind": row.kind,
             "species": row.species,
@@ -85,14 +90,22 @@ def _rows(rows: QuerySet[Observation], shows_place: ShowsPlace) -> Iterator[dict
             "sex": row.sex,
             "life_stage": row.life_stage,
             "individual": row.individual,
-            "ended_at": None if row.ended_at is None else instant(row.ended_at),
+            "ended_at": None if row.ended_at is None else _instant(row.ended_at, zone),
             "event_level": "true" if row.event_level else "false",
             **hung[deployment_id],
         }
 
 
-def _place(deployment_id: UUID, shows_place: ShowsPlace) -> dict[str, Any]:
-    row = Deployment.objects.select_related("scrape", "camera").get(id=deployment_id)
+def _hanging(deployment_id: UUID) -> Deployment:
+    return Deployment.objects.select_related("scrape__property", "camera").get(id=deployment_id)
+
+
+def _instant(at: datetime, zone: ZoneInfo) -> str:
+    """By the property's clock, to the second."""
+    return at.astimezone(zone).isoformat(timespec="seconds")
+
+
+def _place(row: Deployment, shows_place: ShowsPlace) -> dict[str, Any]:
     seen = shows_place(row.scrape.property_id)
     return {
         "deployment": row.code or str(row.id),

@@ -1,5 +1,6 @@
 """Reviews of scrapes over HTTP: what each says, and starting one now."""
 
+from datetime import datetime
 from typing import Any
 
 import django_filters
@@ -12,6 +13,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.fields import local_instant
 from coop.api.filters import FilterSet
 from coop.api.views import ActorViewSet, actor_of_view
 from coop.jobs.api import StartedJobSerializer, started
@@ -52,16 +54,24 @@ class ScrapeReviewDetailSerializer(ScrapeReviewSerializer):
 
     @extend_schema_field(OpenApiTypes.OBJECT)
     def get_figures(self, row: ScrapeReview) -> dict[str, Any]:
-        actor = actor_of_view(self.context)
+        actor, figures = actor_of_view(self.context), _by_the_clock_there(row)
         if actor.may(Action.OBSERVATION_READ, row.scrape.property_id):
-            return row.figures
+            return figures
         told = (Finding.CAMERA, Finding.BUCK_TAKEN)
-        answers = [
-            answer for answer in row.figures.get("answers", []) if answer["code"] not in told
-        ]
+        answers = [answer for answer in figures.get("answers", []) if answer["code"] not in told]
         hidden = ("cameras", "cameras_asked_about", "cameras_at_fault", "sentences")
-        shown = {name: value for name, value in row.figures.items() if name not in hidden}
+        shown = {name: value for name, value in figures.items() if name not in hidden}
         return {**shown, "answers": answers}
+
+
+def _by_the_clock_there(row: ScrapeReview) -> dict[str, Any]:
+    """The figures; stored is in UTC when scent was put on."""
+    scent = row.figures.get("scent")
+    if scent is None:
+        return row.figures
+    applied_at = datetime.fromisoformat(scent["applied_at"])
+    told = local_instant(applied_at, row.scrape.property.time_zone)
+    return {**row.figures, "scent": {**scent, "applied_at": told}}
 
 
 class ScrapeReviewFilter(FilterSet):
@@ -89,8 +99,10 @@ class ScrapeReviewViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
     page_order = ("-reviewed_on", "-id")
 
     def get_queryset(self) -> QuerySet[ScrapeReview]:
-        rows = queries.reviews_told_to(actor=self.actor, now=self.now).select_related("scrape")
-        return rows if self.action == "retrieve" else rows.defer("figures")
+        rows = queries.reviews_told_to(actor=self.actor, now=self.now)
+        if self.action == "retrieve":
+            return rows.select_related("scrape__property")
+        return rows.select_related("scrape").defer("figures")
 
     @extend_schema(responses=ScrapeReviewDetailSerializer)
     def retrieve(self, request: Request, pk: str) -> Response:

@@ -4,8 +4,9 @@ import csv
 import io
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, timedelta
+from datetime import date, datetime, timedelta
 from typing import Any
+from zoneinfo import ZoneInfo
 
 import numpy as np
 from numpy.typing import NDArray
@@ -39,8 +40,8 @@ COLUMNS = (
 class VisitOut:
     """One visit. ``classes`` are those that its own pictures showed; none for certain: empty.
 
-    ``individual`` is None where nobody told the deer apart or whoever asks may not know, and the
-    place None where they do not see the map.
+    Instants carry the offset of the property then. ``individual`` is None where nobody told the
+    deer apart or whoever asks may not know, and the place None where they do not see the map.
     """
 
     scrape: str
@@ -75,13 +76,14 @@ def visits_out(
         now=now,
         settings=settings,
     )
+    zone = ZoneInfo(land.time_zone)
     names = actor.may(Action.OBSERVATION_READ, land.id)
     places = actor.may(Action.SCRAPE_READ, land.id)
     return tuple(
         visit
         for record in records
         for visit in _of_scrape(
-            record, first_on, species=settings.visits.species, names=names, places=places
+            record, first_on, zone, species=settings.visits.species, names=names, places=places
         )
     )
 
@@ -105,7 +107,13 @@ def visits_geojson(visits: Iterable[VisitOut]) -> bytes:
 
 
 def _of_scrape(
-    record: ScrapeRecord, first_on: date, *, species: Sequence[str], names: bool, places: bool
+    record: ScrapeRecord,
+    first_on: date,
+    zone: ZoneInfo,
+    *,
+    species: Sequence[str],
+    names: bool,
+    places: bool,
 ) -> Iterator[VisitOut]:
     first = record.days.index_of(first_on)
     visits = record.visits_between(*record.days.span_s(first, len(record.days)))
@@ -116,8 +124,8 @@ def _of_scrape(
         who = int(visits.individual[row])
         yield VisitOut(
             scrape=scrape.name,
-            started_at=datetime.fromtimestamp(int(visits.start_s[row]), UTC),
-            ended_at=datetime.fromtimestamp(int(visits.end_s[row]), UTC),
+            started_at=datetime.fromtimestamp(int(visits.start_s[row]), zone),
+            ended_at=datetime.fromtimestamp(int(visits.end_s[row]), zone),
             species=species[int(visits.kind[row])],
             individual=record.deer.names[who] if names and who != UNIDENTIFIED else None,
             classes=tuple(name for name, shown in classes if shown[row]),

@@ -85,6 +85,8 @@ def test_the_landowner_reads_who_came_and_left_by_the_clock_of_the_property(cast
     told = [row["came_at"] for row in csv.DictReader(io.StringIO(answer.content.decode()))]
     stored = [stay["came_at"] for stay in report.figures["who"]["presences"]]
 
+    figures = cast.client(cast.landowner).get(url(report, "figures/")).json()
+    assert [stay["came_at"] or "" for stay in figures["who"]["presences"]] == told
     came = [(one, kept) for one, kept in zip(told, stored, strict=True) if kept]
     assert came
     for one, kept in came:

@@ -3,10 +3,11 @@
 import csv
 import io
 import json
-from datetime import timedelta
+from datetime import datetime, timedelta
 
 import pytest
 from django.core.management import CommandError, call_command
+from django.db.models import F
 from django.utils import timezone
 
 from coop.jobs.models import JobRun
@@ -126,6 +127,32 @@ def test_observations_stream_as_a_table_that_can_be_read_in_again(cast, tmp_path
 def _table(cast):
     rows = Observation.objects.filter(deployment__scrape__property=cast.north)
     return observations_csv(rows, shows_place=lambda _land: True)
+
+
+@pytest.mark.parametrize(
+    ("address", "members"),
+    [(OBSERVATIONS, ("instant", "ended_at")), (VISITS, ("started_at", "ended_at"))],
+)
+@pytest.mark.parametrize("wanted", ["csv", "geojson"])
+def test_what_leaves_tells_its_times_by_the_clock_of_the_property(cast, address, members, wanted):
+    hung = watched_scrape(cast.north, "Oak")
+    observe(hung, evenly(0.2))
+    Observation.objects.update(ended_at=F("observed_at") + timedelta(seconds=30))
+    asked = {"property": cast.north.id, "as": wanted}
+    answer = cast.client(cast.manager).get(
+        address, asked | (LAST_WEEK if address == VISITS else {})
+    )
+    if wanted == "csv":
+        told = rows_of(answer)
+    else:
+        told = [one["properties"] for one in features_of(answer)]
+
+    instants = Observation.objects.values_list("observed_at", flat=True)
+    seen = {at.replace(microsecond=0) for at in instants}
+    assert told
+    for row in told:
+        assert all(row[member].endswith("-05:00") for member in members)
+        assert datetime.fromisoformat(row[members[0]]) in seen
 
 
 def test_observations_on_a_map_follow_the_filters(cast):

@@ -1,10 +1,10 @@
 """Reviews over HTTP: who starts one, and what each reader is told."""
 
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from coop.jobs.models import JobRun
 from scrapes.care.jobs import REVIEW
-from scrapes.care.models import ScrapeReview
+from scrapes.care.models import ScentApplication, ScrapeReview
 from tests.cast import NOW
 from tests.scrapes.care.reviewing import FAR, review
 from tests.scrapes.seasons import declining, steady
@@ -43,6 +43,18 @@ class TestOverHTTP:
         assert member["visits"] == manager["visits"]
         assert {"camera", "buck_taken"} <= {answer["code"] for answer in manager["answers"]}
         assert not {"camera", "buck_taken"} & {answer["code"] for answer in member["answers"]}
+
+    def test_when_scent_was_put_on_is_told_by_the_clock_of_the_property(self, north, cast):
+        applied_at = datetime(2025, 10, 29, 21, 30, tzinfo=UTC)
+        hung = declining(north, "Oak")
+        ScentApplication.objects.create(scrape=hung.scrape, applied_at=applied_at, scent="gland")
+        review(north)
+        found = ScrapeReview.objects.get()
+        path = f"/api/v1/scrape-reviews/{found.id}/"
+
+        for person in (cast.manager, cast.member):
+            scent = cast.client(person).get(path).json()["figures"]["scent"]
+            assert scent == {**found.figures["scent"], "applied_at": "2025-10-29T16:30:00-05:00"}
 
     def test_who_does_not_belong_sees_no_review(self, north, cast):
         steady(north, "Oak")
