@@ -1,5 +1,6 @@
 """A bound and a plan put together from clusters of neighbouring properties."""
 
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -19,6 +20,7 @@ from scheduling.rotation.model.search import Search
 from scheduling.rotation.problem import RotationProblem
 from tests.benchmarks.rotation_instances import instance
 from tests.scheduling.rotation.exhaustive import tiny_problem
+from tests.scheduling.rotation.tiny_with_asks import tiny_problem_with_asks
 
 
 @pytest.fixture
@@ -129,6 +131,15 @@ def test_a_plan_from_clusters_keeps_every_rule_below_its_bound(seed: int) -> Non
     assert audit(problem, plan.seats) == []
     assert plan.score == blended_score(problem, plan.seats)
     assert plan.bound >= plan.score
+
+
+@pytest.mark.usefixtures("always_clusters")
+@pytest.mark.parametrize("seed", range(20))
+def test_a_plan_from_clusters_holds_each_wish_to_its_number(seed: int) -> None:
+    problem = replace(tiny_problem_with_asks(seed), published=None)
+    plan = solve_blended(problem)
+    assert audit(problem, plan.seats) == []
+    assert plan.bound >= plan.score == blended_score(problem, plan.seats)
 
 
 def test_clusters_find_what_the_search_in_whole_finds(monkeypatch: pytest.MonkeyPatch) -> None:
