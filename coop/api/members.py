@@ -1,7 +1,7 @@
 """What a body says that would be taken in silence for something else: a member that nobody reads,
 misspelt maybe, and a time without its offset."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
 from itertools import islice
 from typing import Any
@@ -16,12 +16,19 @@ MOST_FAULTS = 100
 """How many an answer names: a body may hold a million. Common practice, no source."""
 
 
-def refuse_misread_members(serializer: BaseSerializer[Any]) -> None:
+def refuse_misread_members(
+    serializer: BaseSerializer[Any], *, shown: Collection[str] = frozenset()
+) -> None:
     """Raise :class:`InvalidInput` with a pointer to each member of the body that the serializer
     does not know, or that is a time without its offset, however deep. What it only writes out is
-    known, and not looked at: an object that was read may be sent back whole.
+    known, as is what the object itself has ``shown``, and not looked at: an object that was read
+    may be sent back whole.
     """
-    found = list(islice(_faults(serializer, serializer.initial_data, "#"), MOST_FAULTS))
+    sent = serializer.initial_data
+    if isinstance(sent, Mapping):
+        known = serializer.fields if isinstance(serializer, Serializer) else {}
+        sent = {name: value for name, value in sent.items() if name in known or name not in shown}
+    found = list(islice(_faults(serializer, sent, "#"), MOST_FAULTS))
     if found:
         told = "; ".join(f"{fault['pointer']}: {fault['detail']}" for fault in found)
         raise InvalidInput(told, errors=found)

@@ -116,7 +116,10 @@ class ActorViewSet(viewsets.GenericViewSet):
         serializer = serializer_class(
             data=self.request.data, partial=partial, context=self.get_serializer_context()
         )
-        refuse_misread_members(serializer)
+        # What is changed was read before, and may come back with all that it said.
+        is_change = self.request.method == "PATCH"
+        shown = getattr(self.get_serializer(), "fields", ()) if is_change else ()
+        refuse_misread_members(serializer, shown=shown)
         leave_uniqueness_to_the_service(serializer)
         serializer.is_valid(raise_exception=True)
         values = dict(serializer.validated_data)

@@ -53,6 +53,15 @@ def test_each_member_that_nobody_reads_is_named_where_it_stands(body, unknown):
     assert pointers(body) == unknown
 
 
+def test_what_an_object_has_shown_may_come_back_with_a_change_of_it():
+    change = Inner(data={"count": 1, "name": "x", "nam": "x"})
+
+    with pytest.raises(InvalidInput) as refused:
+        refuse_misread_members(change, shown=Outer().fields)
+
+    assert [error["pointer"] for error in refused.value.members["errors"]] == ["#/nam"]
+
+
 def test_an_answer_names_a_bounded_number_of_members():
     assert len(pointers({f"n{index}": 1 for index in range(3 * MOST_FAULTS)})) == MOST_FAULTS
 
