@@ -11,6 +11,7 @@ from django.db.models.functions import Coalesce
 from properties.land import settings as layered_settings
 from properties.land.local_dates import local_date_on
 from properties.land.models import Property
+from properties.land.units import UnitSystem
 from properties.sessions.kinds import SessionKey, SessionKind
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.rotation.gather_arcs import endangering_pairs
@@ -33,6 +34,7 @@ from scheduling.rotation.problem import (
 )
 from scheduling.rotation.settings import RotationSettings
 from scheduling.rotation.stand_quality import Seen, quality_percent
+from scheduling.rules.catalogue import in_units
 from scheduling.rules.dark_days import DARK_DAY
 from scheduling.rules.judge import stand_refusals
 from scheduling.rules.uses import Use
@@ -263,18 +265,22 @@ def _outlooks(facts: SitFacts, window: PlanWindow, percent_on: PercentOn) -> Ite
                 facts=facts.booking,
                 limits=facts.limits[str(stand.id)],
             )
-            closed = [refusal.sentence for refusal in objections]
-            if (stand.id, session) in held:
-                closed.append(f"A place in {stand.name} is held for the waiting list.")
+            is_held = (stand.id, session) in held
+            also = [f"A place in {stand.name} is held for the waiting list."] if is_held else []
+            closed, closed_us = (
+                " ".join([*(in_units(one, units).sentence for one in objections), *also])
+                for units in (UnitSystem.METRIC, UnitSystem.US)
+            )
             yield Outlook(
                 stand_id=str(stand.id),
                 session=session,
                 fit_percent=round(100 * (row.fit or 0)),
                 sector_per_mille=tuple(row.sector_per_mille),
                 share_percent=percent_on(stand.property_id, session.local_date),
-                closed_because=" ".join(closed),
+                closed_because=closed,
+                closed_because_us=closed_us if closed_us != closed else "",
                 is_dark_day={refusal.code for refusal in objections} == {DARK_DAY.code}
-                and len(closed) == len(objections),
+                and not is_held,
             )
 
 

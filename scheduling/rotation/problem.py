@@ -86,7 +86,8 @@ class Outlook:
     """What the forecast says of one stand in one session.
 
     ``share_percent`` is how much a seat counts toward its member's share, against 100 for
-    an ordinary day. ``closed_because`` is a sentence where a rule closes the stand whoever asks;
+    an ordinary day. ``closed_because`` is a sentence where a rule closes the stand whoever asks,
+    in metric units, and ``closed_because_us`` the same in US ones where it reads otherwise;
     ``is_dark_day``: nothing but the property's own dark day does.
     """
 
@@ -96,6 +97,7 @@ class Outlook:
     sector_per_mille: tuple[int, ...]
     share_percent: int = 100
     closed_because: str = ""
+    closed_because_us: str = ""
     is_dark_day: bool = False
 
 

@@ -10,6 +10,7 @@ from coop.access.actors import Actor
 from coop.api.problems import NotFound
 from properties.land.models import Property
 from properties.people.models import Person
+from properties.people.queries import units_of
 from properties.stands.models import Stand
 from scheduling.rotation.models import RotationPlan
 from scheduling.rotation.placing import Difference
@@ -21,6 +22,7 @@ from scheduling.rotation.unmet import (
     is_kept_by_property,
     part_of,
     reasons_in,
+    sentence_in,
 )
 
 
@@ -29,7 +31,7 @@ def unmet_shown_to(*, actor: Actor, plan: RotationPlan) -> list[dict[str, Any]]:
 
     Whoever manages every property of the plan reads all; whoever manages some reads beside their
     own what concerns these; anybody else their own. Raises :class:`NotFound` where a plan kept
-    no wish by property, so that nothing can be told of a part.
+    no wish by property, so that nothing can be told of a part. Sentences are in the reader's units.
     """
     lands = list(plan.properties.all())
     own = str(actor.person_id)
@@ -41,7 +43,7 @@ def unmet_shown_to(*, actor: Actor, plan: RotationPlan) -> list[dict[str, Any]]:
         shown += [(part, True) for part in _parts(actor, plan, lands, others)]
     people = {wish["person"] for wish, _ in shown}
     people |= {guest for wish, _ in shown for one in wish["obstacles"] for guest in _guests(one)}
-    names, places = _names_of(people), _Places.of(lands)
+    names, places, units = _names_of(people), _Places.of(lands), units_of(actor)
     rows = [
         {
             **wish,
@@ -53,6 +55,7 @@ def unmet_shown_to(*, actor: Actor, plan: RotationPlan) -> list[dict[str, Any]]:
                     **places.of_stand(one["stand"]),
                     # The stand by its name of then, as the sentences call it.
                     **one,
+                    "sentence": sentence_in(one, units),
                     **_named(_guests(one), names),
                 }
                 for one in in_order(wish["obstacles"])

@@ -8,6 +8,7 @@ from collections.abc import Collection, Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from properties.land.units import UnitSystem
 from properties.sessions.kinds import SessionKey, SessionKind
 from scheduling.rotation.conflicts import NOT_OFFERED_CODE
 from scheduling.rotation.explain import Obstacle, UnmetWish
@@ -91,6 +92,7 @@ def _kept_obstacle(problem: RotationProblem, obstacle: Obstacle) -> dict[str, An
         "guests": list(seat.guest_ids),
         "code": obstacle.code,
         "sentence": obstacle.sentence,
+        "sentence_us": obstacle.sentence_us,
         "seats_in_the_way": len(obstacle.in_the_way),
         # Other properties of which the sentence tells something.
         "counted_on": sorted(counted - {there.property_id}),
@@ -138,6 +140,12 @@ def _is_told_of(obstacle: Row, properties: Collection[str]) -> bool:
         and obstacle["property"] in properties
         and all(place in properties for place in obstacle["counted_on"])
     )
+
+
+def sentence_in(obstacle: Row, units: UnitSystem) -> str:
+    """What stood in the way, in a reader's units; of plans from before these were kept, metric."""
+    in_us = units is UnitSystem.US and obstacle.get("sentence_us")
+    return str(in_us or obstacle["sentence"])
 
 
 def in_order(obstacles: Iterable[Row]) -> list[Row]:

@@ -32,14 +32,16 @@ from .summary import STILL_OPEN_CODE
 class Obstacle:
     """What kept a member from one seat: a rule, and the other members' seats behind it.
 
-    ``code`` and ``sentence`` are the rule's own. ``in_the_way`` are seats of the plan that,
-    gone, might have made room; empty where no member stood in the way.
+    ``code`` and ``sentence`` are the rule's own, ``sentence_us`` where it reads otherwise in US
+    units. ``in_the_way`` are seats of the plan that, gone, might have made room; empty where no
+    member stood in the way.
     """
 
     seat: Seat
     code: str
     sentence: str
     in_the_way: tuple[Seat, ...]
+    sentence_us: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -169,7 +171,13 @@ def _obstacles_at(
     outlook = plan.problem.outlook_at.get((stand.id, seat.session))
     closed = why_closed(plan, stand, seat.session, outlook)
     if closed:
-        yield Obstacle(seat=seat, code=NOT_OFFERED_CODE, sentence=closed, in_the_way=())
+        yield Obstacle(
+            seat=seat,
+            code=NOT_OFFERED_CODE,
+            sentence=closed,
+            in_the_way=(),
+            sentence_us=outlook.closed_because_us if outlook else "",
+        )
     going_on = seat != together[0]
     # The evening of a whole day continues its morning, whoever sat there anew before.
     evening = together[1].session if len(together) > 1 and not going_on else None

@@ -9,14 +9,15 @@ from coop.access.actors import system_actor
 from coop.jobs import services as jobs
 from coop.jobs.models import JobState
 from coop.outbox.models import Message
-from properties.people.models import Paper
+from properties.people.models import Paper, Person
 from scheduling.rotation import jobs as rotation_jobs
 from scheduling.rotation import services
+from scheduling.rotation.conflicts import NOT_OFFERED_CODE
 from scheduling.rotation.models import PlanState, RotationPlan
 from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitRequest, SitState
 from tests.cast import NOW, make_member
-from tests.scheduling.sits.stage import make_stage
+from tests.scheduling.sits.stage import give_fits, make_stage
 
 FIRST, LAST = date(2025, 11, 5), date(2025, 11, 9)
 
@@ -186,6 +187,37 @@ def test_a_member_who_asked_for_more_than_can_be_had_is_told_what_stood_in_the_w
     assert own["sits"] < own["sits_requested"]
     assert own["obstacles"]
     assert all(item["code"] and item["sentence"] for item in own["obstacles"])
+
+
+@pytest.mark.parametrize(("units", "gust"), [("us", "26.8 mph"), ("metric", "12.0 m/s")])
+def test_a_stand_that_gusts_close_is_explained_in_the_readers_units(stage, units, gust):
+    for stand in (stage.oak, stage.creek):
+        give_fits(stand, gust_mps=12.0)
+    wish(stage, stage.cast.member, 1)
+    plan = compute(stage)
+    Person.objects.filter(id=stage.cast.coordinator.id).update(units=units)
+
+    client = stage.cast.client(stage.cast.coordinator)
+    (unmet,) = client.get(f"/api/v1/rotation-plans/{plan.id}/unmet/").json()
+
+    closed = [one for one in unmet["obstacles"] if one["code"] == NOT_OFFERED_CODE]
+    assert closed
+    assert all(gust in one["sentence"] for one in closed)
+
+
+def test_a_plan_from_before_units_were_kept_is_explained_as_it_was(stage):
+    for stand in (stage.oak, stage.creek):
+        give_fits(stand, gust_mps=12.0)
+    wish(stage, stage.cast.member, 1)
+    plan = compute(stage)
+    for one in plan.explanations[0]["obstacles"]:
+        del one["sentence_us"]
+    plan.save(update_fields=["explanations"])
+
+    client = stage.cast.client(stage.cast.coordinator)
+    (unmet,) = client.get(f"/api/v1/rotation-plans/{plan.id}/unmet/").json()
+
+    assert all("12.0 m/s" in one["sentence"] for one in unmet["obstacles"])
 
 
 def test_a_member_whose_paper_expired_is_told_that_and_not_that_they_are_busy(stage):
