@@ -136,7 +136,8 @@ def _failed(message: Message, error: Exception, now: datetime) -> None:
     wait = back_off(message.attempts)
     if message.urgent:
         wait = min(wait, timedelta(seconds=_URGENT_WAIT_S))
-    Message.objects.filter(id=message.id).update(
+    # One that was withheld meanwhile, since its reader was erased, waits no more.
+    Message.objects.filter(id=message.id, state=MessageState.WAITING).update(
         lease_until=None,
         error=f"{type(error).__name__}: {error}",
         due_at=now + wait,

@@ -2,6 +2,7 @@
 
 from datetime import UTC, datetime, timedelta
 from typing import Any
+from uuid import uuid4
 
 import pytest
 from django.core import mail
@@ -10,7 +11,9 @@ from django.utils import timezone
 
 from coop.audit.models import AuditEvent
 from coop.jobs import pulse
+from coop.naming import KnownAs
 from coop.outbox import departures, services
+from coop.outbox.erasing import erase_letters
 from coop.outbox.models import Fact, Message, MessageState
 
 pytestmark = pytest.mark.django_db
@@ -155,6 +158,21 @@ def test_a_letter_that_cannot_be_written_holds_no_other_up():
     good.refresh_from_db()
     assert (bad.state, good.state) == (MessageState.WAITING, MessageState.SENT)
     assert "BadHeaderError" in bad.error or "ValueError" in bad.error
+
+
+def test_a_letter_whose_reader_is_erased_while_it_fails_to_leave_waits_no_more(monkeypatch):
+    message = write()
+
+    def erased_then_refused(_mail, *_a, **_k):
+        known_as = KnownAs(names=frozenset({"Mia"}), addresses=frozenset({message.recipient}))
+        erase_letters(cooperative_id=uuid4(), known_as=known_as)
+        raise ConnectionRefusedError(f"{message.recipient} is unknown here")
+
+    monkeypatch.setattr("django.core.mail.EmailMultiAlternatives.send", erased_then_refused)
+    services.drain(now=NOW)
+
+    message.refresh_from_db()
+    assert (message.state, message.text, message.error) == (MessageState.WITHHELD, "", "")
 
 
 def test_a_fact_that_was_given_up_is_handled_again_on_request(monkeypatch, admin_client):
