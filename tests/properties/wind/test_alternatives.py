@@ -173,6 +173,11 @@ def test_a_session_of_the_coming_days_with_a_better_wind_is_named(cast):
     assert {each.local_date for each in found.sessions} == {SATURDAY + timedelta(days=1)}
     assert all(each.fit > row.fit for each in found.sessions)
     assert alternatives_to(row, now=NOW + timedelta(days=9)).sessions == ()
+    with time_machine.travel(NOW, tick=False):
+        told = cast.client(cast.member).get(f"/api/v1/fits/{row.id}/alternatives/").json()
+    assert told["sessions"]
+    for each in told["sessions"]:
+        assert (each["starts_at"][-6:], each["ends_at"][-6:]) == ("-06:00", "-06:00")
 
 
 def test_a_member_asks_what_would_be_better(cast, spoiled):
