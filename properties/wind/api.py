@@ -54,7 +54,9 @@ class WeatherInputSerializer(serializers.Serializer[Any]):
         choices=[(kind.value, kind.value) for kind in WeatherFormat], required=False
     )
     file = serializers.FileField(required=False, max_length=200)
-    hours = HourSerializer(many=True, required=False, max_length=MOST_HOURS)  # type: ignore[call-arg]
+    hours = HourSerializer(  # type: ignore[call-arg]
+        many=True, required=False, allow_empty=False, max_length=MOST_HOURS
+    )
     issued_at = serializers.DateTimeField(required=False, allow_null=True)
     source = serializers.CharField(max_length=40, required=False)  # type: ignore[assignment]
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from properties.land.settings import setting
+from properties.land.settings import InvalidSetting, setting
 
 GROUP = "house_rules"
 
@@ -250,3 +250,7 @@ class HouseRuleSettings:
         description="Whether a recorded backstop in front of a road or hazard lifts the "
         "objection of the danger arc. It never does for a house. Common practice, no source.",
     )
+
+    def __post_init__(self) -> None:
+        if not set(self.dark_weekdays) <= set(range(1, 8)):
+            raise InvalidSetting(f"{GROUP}/dark_weekdays", "must be numbers from 1 to 7")

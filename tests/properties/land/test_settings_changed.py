@@ -93,6 +93,17 @@ def test_every_fault_is_told_at_its_own_place_and_nothing_is_kept(layer):
         "#/settings/no_such_group": answer.data["errors"][-1]["detail"],
     }
     assert answer.data["errors"][-1]["detail"].startswith("unknown group; known: camera_health, ")
+
+
+def test_a_day_of_no_week_is_refused_as_a_dark_one(layer):
+    answer = sent(layer, {"house_rules": {"dark_weekdays": [7, 9]}})
+
+    assert answer.status_code == 400
+    (error,) = answer.data["errors"]
+    assert (error["pointer"], error["detail"]) == (
+        "#/settings/house_rules/dark_weekdays",
+        "must be numbers from 1 to 7",
+    )
     assert layer[2].settings == {}
 
 

@@ -28,7 +28,10 @@ def test_hours_of_which_none_can_be_used_are_refused_with_every_fault(cast, path
 
 @pytest.mark.parametrize("path", ["observed-hours", "forecasts"])
 def test_no_hours_at_all_are_refused(cast, path):
-    assert told(cast, path, []).status_code == 400
+    answer = told(cast, path, [])
+
+    assert answer.status_code == 400
+    assert answer.json()["errors"][0]["pointer"] == "#/hours"
 
 
 def test_beside_an_hour_that_can_be_used_another_is_left_out_with_every_fault(cast):
