@@ -20,7 +20,6 @@ from properties.land.geojson import read_geojson
 from properties.land.geometry import to_geojson
 from properties.land.gpx import read_gpx
 from properties.land.models import Feature, Property
-from properties.land.positions import InvalidGeometry
 from properties.land.queries import boundary_of, features_of
 from properties.land.services import create_feature
 from properties.stands import queries
@@ -90,16 +89,14 @@ def import_map(
 
     All or nothing, unless ``partial`` takes what is good; where nothing is, neither writes.
     ``default_kind`` is for places that state none. A dry run judges exactly as the real one
-    and is then taken back. Raises :class:`InvalidGeometry` when the file holds no place, or
-    nothing of it can be trusted.
+    and is then taken back. Raises :class:`properties.land.positions.InvalidGeometry` when
+    nothing of the file can be trusted.
     """
     actor.require(Action.FEATURE_WRITE, land.id)
     actor.require(Action.STAND_WRITE, land.id)
     # Two imports of one file at once must not both find the names free.
     land = Property.objects.select_for_update().get(id=land.id)
     found = _read(content, land)
-    if not found.read:
-        raise InvalidGeometry("", "the file holds no place")
     work = _Import(actor=actor, land=land, default_kind=default_kind, now=now)
     work.faults.extend(found.skipped)
     for place in found.taken:
