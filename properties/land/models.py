@@ -1,9 +1,21 @@
 """Cooperatives, properties, what is mapped on them, and when they are closed."""
 
-from django.core.validators import RegexValidator
+from django.core.exceptions import ValidationError
 from django.db import models
 
 from coop.records import Record, Retirable, VersionedRecord
+from properties.land.years import checked_month_day
+
+USUAL_PEAK_OF_BREEDING = "11-13"
+"""Where none is set. Common practice, no source."""
+
+
+def validate_month_day(text: str) -> None:
+    """Raise ValidationError for what is no day ``MM-DD`` of every year."""
+    try:
+        checked_month_day(text)
+    except ValueError as problem:
+        raise ValidationError(str(problem), code="invalid") from problem
 
 
 class Cooperative(VersionedRecord):
@@ -34,10 +46,26 @@ class Property(VersionedRecord, Retirable):
     east = models.FloatField()
     north = models.FloatField()
     peak_of_breeding = models.CharField(
-        max_length=5, default="11-13", validators=[RegexValidator(r"^(0[1-9]|1[0-2])-[0-3]\d$")]
+        max_length=5,
+        default=USUAL_PEAK_OF_BREEDING,
+        validators=[validate_month_day],
+        help_text="MM-DD, a day that every year has; answered as an empty text where none is set",
     )
     access_notes = models.TextField(blank=True)
     settings = models.JSONField(default=dict, blank=True)
+
+    @property
+    def set_peak_of_breeding(self) -> str | None:
+        """The peak as it was set; None for a day that some year lacks, as older rows may hold."""
+        try:
+            return checked_month_day(self.peak_of_breeding)
+        except ValueError:
+            return None
+
+    @property
+    def taken_peak_of_breeding(self) -> str:
+        """The peak to reckon with: as set, else the usual one."""
+        return self.set_peak_of_breeding or USUAL_PEAK_OF_BREEDING
 
     class Meta:
         constraints = [

@@ -29,7 +29,10 @@ def checked_month_day(text: str) -> str:
     # fromisoformat() alone would take a week, such as W10, as well.
     if _MONTH_DAY.fullmatch(text) is None:
         raise ValueError(f"“{text}” is no day of the year; write it as 08-15")
-    date.fromisoformat(f"2001-{text}")  # raises for a day that a common year lacks
+    try:
+        date.fromisoformat(f"2001-{text}")  # a common year
+    except ValueError:
+        raise ValueError(f"“{text}” is no day that every year has; write it as 08-15") from None
     return text
 
 

@@ -36,7 +36,7 @@ class Year:
     """What a property's templates hang on."""
 
     first_month: int
-    peak: BreedingPeak
+    peak: BreedingPeak | None
     seasons: tuple[Season, ...]
 
     def season_year(self, day: date) -> int:
@@ -48,10 +48,15 @@ class Year:
             Anchor(template.anchor),
             season_year=season_year,
             first_month=self.first_month,
-            peaks=[self.peak.in_year(year) for year in (season_year, season_year + 1)],
+            peaks=self._peaks(season_year),
             seasons=[Span(first_on=one.first_on, last_on=one.last_on) for one in self.seasons],
             month_day=template.month_day,
         )
+
+    def _peaks(self, season_year: int) -> list[date]:
+        if self.peak is None:
+            return []
+        return [self.peak.in_year(year) for year in (season_year, season_year + 1)]
 
     def due_on(self, template: WorkTemplate, season_year: int) -> date | None:
         day = self.anchored_on(template, season_year)
@@ -70,9 +75,10 @@ class Year:
 
 def year_of(land: Property) -> Year:
     sits = layered_settings.resolve(SitSettings, *setting_layers(land))
+    peak = land.set_peak_of_breeding
     return Year(
         first_month=sits.season_year_first_month,
-        peak=BreedingPeak(usual=land.peak_of_breeding),
+        peak=None if peak is None else BreedingPeak(usual=peak),
         seasons=tuple(Season.objects.filter(property=land).order_by("first_on", "name")),
     )
 
