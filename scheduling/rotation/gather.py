@@ -40,10 +40,9 @@ from scheduling.rules.judge import stand_refusals
 from scheduling.rules.uses import Use
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.models import Sit, SitOrigin, SitReport, SitRequest, SitState
-from scheduling.sits.uses_queries import sessions_of_sit
+from scheduling.sits.uses_queries import COUNTED_STATES, sessions_of_sit
 
 SIGHTING_DAYS = 60
-STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,8 +65,9 @@ class Gathered:
 def gather(*, lands: Sequence[Property], first_on: date, last_on: date, now: datetime) -> Gathered:
     """The problem of ``lands`` (with their cooperative) for local dates, both included.
 
-    Bookings by people, whoever is checked in, and what lies within the freeze horizon are
-    locked. What an earlier plan placed and is still to come may be moved, at a price.
+    Bookings by people, whoever is checked in or has been there already, and what lies within
+    the freeze horizon are locked. What an earlier plan placed and is still to come may be moved,
+    at a price.
     """
     settings = layered_settings.resolve(RotationSettings, lands[0].cooperative.settings)
     window = PlanWindow(
@@ -157,7 +157,7 @@ def _standing_sits(lands: Sequence[Property], window: PlanWindow) -> list[Sit]:
     return list(
         Sit.objects.filter(
             property__in=lands,
-            state__in=STANDING,
+            state__in=COUNTED_STATES,
             local_date__range=(window.first_on, window.last_on),
         )
         .select_related("stand", "person", "property__cooperative")

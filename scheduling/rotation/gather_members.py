@@ -50,7 +50,7 @@ def plan_members(
         member.person_id: member
         for member in Member.objects.filter(person_id__in=[UUID(one) for one in persons])
     }
-    received = _received(lands, [UUID(person) for person in persons], now, percent_on)
+    received = _received(lands, [UUID(person) for person in persons], window, now, percent_on)
     reader = WishReader.of(facts, requests, window, now)
     house = house_rules(facts)
     for person_id in sorted(persons):
@@ -85,12 +85,17 @@ def plan_members(
 
 
 def _received(
-    lands: Sequence[Property], persons: Sequence[UUID], now: datetime, percent_on: PercentOn
+    lands: Sequence[Property],
+    persons: Sequence[UUID],
+    window: PlanWindow,
+    now: datetime,
+    percent_on: PercentOn,
 ) -> dict[str, int]:
     """What the season to date gave each member: fit in percent summed over past sits, each
-    counted by the class of its day.
+    counted by the class of its day. Sits within the plan's days are seats of the plan.
     """
-    rows = Sit.objects.filter(
+    before = Sit.objects.exclude(local_date__range=(window.first_on, window.last_on))
+    rows = before.filter(
         property__in=lands,
         person__in=persons,
         state__in=(SitState.CHECKED_OUT, SitState.REPORTED),

@@ -55,9 +55,15 @@ def parties(sits: Sequence[Sit]) -> list[Party]:
 def sit_conflicts(
     facts: SitFacts, sits: Sequence[Sit], units: UnitSystem
 ) -> Iterator[ConflictAhead]:
-    """What objects to each sit with all others standing; what a manager set aside is left out."""
-    for party in parties(sits):
+    """What objects to each sit with all others standing; what a manager set aside is left out.
+
+    Whoever shares a stand joined whoever booked it first, who is judged without them: else each
+    would pass as joining the other.
+    """
+    in_order = sorted(parties(sits), key=lambda party: (party.sit.created_at, party.sit.id))
+    for number, party in enumerate(in_order):
         sit = party.sit
+        joined = [later for later in in_order[number + 1 :] if _share_a_stand(later.sit, sit)]
         stand_id = str(sit.stand_id)
         proposal = SitProposal(
             member_id=str(sit.person_id),
@@ -66,7 +72,7 @@ def sit_conflicts(
             guest_ids=tuple(str(guest.person_id) for guest in party.guests),
             weapon=sit.weapon or None,
         )
-        others = _without(facts, party.sit_ids)
+        others = _without(facts, party.sit_ids.union(*(later.sit_ids for later in joined)))
         for refusal in refusals(proposal, facts=others.booking, limits=facts.limits[stand_id]):
             was_set_aside = bool(sit.overrule_reason) and refusal.overrulable
             if refusal.code in CODES_ASKED and not was_set_aside:
@@ -140,6 +146,11 @@ def _without(facts: SitFacts, sit_ids: Collection[UUID]) -> SitFacts:
         ),
     )
     return replace(facts, booking=booking)
+
+
+def _share_a_stand(one: Sit, other: Sit) -> bool:
+    meet = set(sessions_of_sit(one)) & set(sessions_of_sit(other))
+    return one.stand_id == other.stand_id and bool(meet)
 
 
 def _place(sit: Sit) -> tuple[UUID, date, str]:

@@ -13,11 +13,12 @@ from properties.people.models import Paper, Person
 from scheduling.rotation import jobs as rotation_jobs
 from scheduling.rotation import services
 from scheduling.rotation.conflicts import NOT_OFFERED_CODE
+from scheduling.rotation.gather import gather
 from scheduling.rotation.models import PlanState, RotationPlan
 from scheduling.sits.life_services import cancel_sit
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin, SitRequest, SitState
 from tests.cast import NOW, make_member
-from tests.scheduling.sits.stage import give_fits, make_stage
+from tests.scheduling.sits.stage import booked, give_fits, make_stage
 
 FIRST, LAST = date(2025, 11, 5), date(2025, 11, 9)
 
@@ -359,3 +360,34 @@ def test_whoever_is_checked_in_never_moves_however_far_ahead_the_sit_is_said_to_
     assert plan.seats.get().locked
     assert (placed.moved, placed.withdrawn) == (0, 0)
     assert Sit.objects.get().state == SitState.CHECKED_IN
+
+
+def test_a_stand_rests_after_a_sit_in_the_plans_days_that_is_over_already(stage):
+    done = booked(stage, day=FIRST, span="evening", weapon="bow")
+    Sit.objects.filter(id=done.id).update(state=SitState.REPORTED)
+    wish(stage, stage.ben, 5, wanted_stands={str(stage.oak.id): 100})
+
+    plan = compute(stage)
+
+    (over,) = plan.seats.filter(locked=True)
+    assert (over.person_id, over.local_date) == (stage.cast.member.id, FIRST)
+    planned = set(plan.seats.filter(locked=False).values_list("local_date", "kind"))
+    assert planned
+    # Beside the first, in the other seat, is no further use.
+    the_next = FIRST + timedelta(days=1)
+    resting = {(FIRST, "morning"), (the_next, "morning"), (the_next, "evening")}
+    assert planned.isdisjoint(resting)
+    publish(stage, plan)
+    assert Sit.objects.filter(person=stage.cast.member).count() == 1
+
+
+def test_a_sit_in_the_plans_days_that_is_over_counts_as_a_sit_of_the_plan_and_once(stage):
+    done = booked(stage, day=FIRST, span="evening", weapon="bow")
+    wish(stage, stage.cast.member, 1)
+    as_booked = gather(lands=[stage.cast.north], first_on=FIRST, last_on=LAST, now=NOW)
+    begun, over_at = NOW - timedelta(hours=3), NOW
+    Sit.objects.filter(id=done.id).update(state=SitState.REPORTED, starts_at=begun, ends_at=over_at)
+    over = gather(lands=[stage.cast.north], first_on=FIRST, last_on=LAST, now=NOW)
+
+    assert over.problem == as_booked.problem
+    assert over.problem.members[0].received_quality == 0

@@ -134,6 +134,20 @@ def test_what_a_manager_set_aside_is_not_told_again(stage):
     assert codes(stage) == []
 
 
+def test_two_who_share_a_stand_that_should_rest_are_told_once_and_do_not_excuse_each_other(stage):
+    first = booked(stage, day=DAY)
+    booked(stage, stage.ben, stage.oak, day=DAY)
+    assert codes(stage) == []
+
+    before = booked(stage, stage.ben, stage.creek, day=DAY - timedelta(days=1))
+    Sit.objects.filter(id=before.id).update(stand=stage.oak)
+    told = week(stage).conflicts
+
+    assert [(one.code, one.person, one.on) for one in told if one.on == DAY] == [
+        ("stand_resting", first.person.name, DAY)
+    ]
+
+
 def test_work_advised_at_the_hours_of_a_sit_is_told(stage):
     sit = booked(stage, day=DAY)
     Errand.objects.create(
