@@ -1,14 +1,32 @@
 """The audit record over HTTP, for coordinators; it lives here because the record's own room
 stands left of the HTTP conventions."""
 
+import re
+from typing import Any
+
 from django.db.models import QuerySet
 from rest_framework import mixins, serializers
 
 from coop.access.roles import Action
 from coop.access.scoping import scoped
 from coop.api.filters import FilterSet, InstantFilter
+from coop.api.instants import as_of_record
 from coop.api.views import ActorViewSet
 from coop.audit.models import AuditEvent
+
+# Kept with a blank where RFC 3339 has a T.
+_KEPT_INSTANT = re.compile(r"\d{4}-\d\d-\d\d[T ]\d\d:\d\d:\d\d(?:\.\d+)?[+-]\d\d:\d\d", re.ASCII)
+
+
+def with_instants_told(kept: Any) -> Any:
+    """What an event keeps of an object, its instants told as an answer tells those of a record."""
+    if isinstance(kept, dict):
+        return {name: with_instants_told(value) for name, value in kept.items()}
+    if isinstance(kept, list):
+        return [with_instants_told(value) for value in kept]
+    if isinstance(kept, str) and _KEPT_INSTANT.fullmatch(kept):
+        return as_of_record(kept)
+    return kept
 
 
 class AuditEventSerializer(serializers.ModelSerializer[AuditEvent]):
@@ -36,6 +54,11 @@ class AuditEventSerializer(serializers.ModelSerializer[AuditEvent]):
                 "data of somebody they told of was erased"
             }
         }
+
+    def to_representation(self, event: AuditEvent) -> dict[str, Any]:
+        told = super().to_representation(event)
+        sides = [name for name in ("before", "after") if name in told]
+        return {**told, **{name: with_instants_told(told[name]) for name in sides}}
 
 
 class AuditEventFilter(FilterSet):

@@ -3,7 +3,7 @@ calendar's ends."""
 
 import re
 from collections.abc import Iterator
-from datetime import MAXYEAR, MINYEAR, datetime
+from datetime import MAXYEAR, MINYEAR, UTC, datetime
 from typing import Any
 
 from coop.api.problems import InvalidInput
@@ -21,6 +21,12 @@ _WITH_OFFSET = re.compile(
 def says_offset(text: str) -> bool:
     """Whether a text has the form of a time with an offset, however fine its seconds are told."""
     return _WITH_OFFSET.fullmatch(text) is not None
+
+
+def as_of_record(stored: str) -> str:
+    """An instant as stored in ISO 8601, told as one of a record: RFC 3339 in UTC, with ``Z``."""
+    told = datetime.fromisoformat(stored).astimezone(UTC).isoformat()
+    return f"{told.removesuffix('+00:00')}Z"
 
 
 def has_days_everywhere(instant: datetime) -> bool:

@@ -24,7 +24,7 @@ from coop.reports.models import MonthlyReport
 from coop.reports.page_headers import paper_headers
 from coop.reports.periods import month_of, period_of
 from coop.reports.renderers import csv_answer, page_answer
-from coop.reports.tables import TABLES, by_the_clock_there
+from coop.reports.tables import TABLES, by_the_clock_there, of_record
 from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 
@@ -194,7 +194,7 @@ class MonthlyReportViewSet(mixins.ListModelMixin, DetailViewSet):
         return csv_answer(TABLES, table, report.figures, period=f"{report.month:%Y-%m}")
 
     def _figures_for_caller(self, report: MonthlyReport) -> dict[str, Any]:
-        figures = dict(by_the_clock_there(report.figures))
+        figures = of_record(by_the_clock_there(report.figures))
         if not self.actor.may(Action.REPORT_APPENDIX, report.property_id):
             del figures["appendix"]
             used = figures["settings_used"]

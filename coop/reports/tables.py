@@ -8,6 +8,7 @@ from datetime import datetime
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from coop.api.instants import as_of_record
 from coop.printing.cells import inert
 
 Figures = Mapping[str, Any]
@@ -42,6 +43,11 @@ def columns_of(row_type: type[Any], section: str) -> Table:
             yield tuple(one[column] for column in columns)
 
     return Table(columns=columns, rows=rows)
+
+
+def of_record(figures: Figures) -> dict[str, Any]:
+    """The figures with Z where it is told how far they look; the stored ones keep their digest."""
+    return {**figures, "cut_off_at": as_of_record(figures["cut_off_at"])}
 
 
 def by_the_clock_there(figures: Figures) -> Figures:

@@ -12,6 +12,7 @@ from rest_framework.response import Response
 from coop.access.roles import Action
 from coop.api.fields import VisibleField
 from coop.api.filters import FilterSet, InstantFilter
+from coop.api.instants import as_of_record
 from coop.api.parsing import StrictJSONParser
 from coop.api.problems import InvalidInput
 from coop.api.views import ActorViewSet
@@ -104,6 +105,13 @@ class ForecastDetailSerializer(serializers.ModelSerializer[ForecastIssue]):
     class Meta(ForecastSerializer.Meta):
         fields = [*ForecastSerializer.Meta.fields, "hours"]
         read_only_fields = fields
+
+    def to_representation(self, issue: ForecastIssue) -> dict[str, Any]:
+        told = super().to_representation(issue)
+        if "hours" in told:
+            starts = [as_of_record(starts_at) for starts_at in issue.hours["starts_at"]]
+            told["hours"] = {**issue.hours, "starts_at": starts}
+        return told
 
 
 class ObservedHourSerializer(serializers.ModelSerializer[ObservedHour]):

@@ -11,7 +11,7 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
-from coop.api.fields import LocalInstantField, VisibleField, with_zones
+from coop.api.fields import ZONE_COLUMN, LocalInstantField, VisibleField, with_zones
 from coop.api.filters import FilterSet
 from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
@@ -20,6 +20,7 @@ from scheduling.errands import life_services, queries
 from scheduling.errands.models import Errand, ErrandKind, ErrandState
 from scheduling.errands.opening_services import open_errand
 from scrapes.cameras.queries import cameras_visible_to
+from scrapes.care.reviews_api import scent_by_the_clock
 from scrapes.sites.queries import scrapes_visible_to
 
 
@@ -58,6 +59,13 @@ class ErrandSerializer(serializers.ModelSerializer[Errand]):
             "updated_at",
         ]
         read_only_fields = fields
+
+    def to_representation(self, errand: Errand) -> dict[str, Any]:
+        told = super().to_representation(errand)
+        if "facts" in told:
+            zone = getattr(errand, ZONE_COLUMN, None) or errand.property.time_zone
+            told["facts"] = scent_by_the_clock(errand.facts, zone)
+        return told
 
 
 class NewErrandSerializer(serializers.Serializer[Any]):

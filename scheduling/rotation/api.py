@@ -9,6 +9,7 @@ from rest_framework.response import Response
 
 from coop.access.roles import Action
 from coop.api.filters import FilterSet
+from coop.api.instants import as_of_record
 from coop.api.problems import NotFound
 from coop.api.views import ActorViewSet
 from coop.jobs.api import StartedJobSerializer, started
@@ -143,7 +144,9 @@ class RotationPlanViewSet(mixins.ListModelMixin, mixins.RetrieveModelMixin, Acto
         plan = self._planned_by_me(pk)
         if plan.relaxations is None:
             raise NotFound("Nobody has asked for this plan's relaxations yet.")
-        return Response(RelaxationsSerializer(plan.relaxations).data)
+        weighed_at = as_of_record(plan.relaxations["weighed_at"])
+        found = {**plan.relaxations, "weighed_at": weighed_at}
+        return Response(RelaxationsSerializer(found).data)
 
     @extend_schema(request=None, responses={202: StartedJobSerializer})
     @relaxations.mapping.post

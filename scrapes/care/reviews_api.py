@@ -1,5 +1,6 @@
 """Reviews of scrapes over HTTP: what each says, and starting one now."""
 
+from collections.abc import Mapping
 from datetime import datetime
 from typing import Any
 
@@ -54,7 +55,8 @@ class ScrapeReviewDetailSerializer(ScrapeReviewSerializer):
 
     @extend_schema_field(OpenApiTypes.OBJECT)
     def get_figures(self, row: ScrapeReview) -> dict[str, Any]:
-        actor, figures = actor_of_view(self.context), _by_the_clock_there(row)
+        actor = actor_of_view(self.context)
+        figures = scent_by_the_clock(row.figures, row.scrape.property.time_zone)
         if actor.may(Action.OBSERVATION_READ, row.scrape.property_id):
             return figures
         told = (Finding.CAMERA, Finding.BUCK_TAKEN)
@@ -64,14 +66,13 @@ class ScrapeReviewDetailSerializer(ScrapeReviewSerializer):
         return {**shown, "answers": answers}
 
 
-def _by_the_clock_there(row: ScrapeReview) -> dict[str, Any]:
-    """The figures; stored is in UTC when scent was put on."""
-    scent = row.figures.get("scent")
+def scent_by_the_clock(figures: Mapping[str, Any], time_zone: str) -> dict[str, Any]:
+    """A review's figures; stored is in UTC when scent was put on."""
+    scent = figures.get("scent")
     if scent is None:
-        return row.figures
-    applied_at = datetime.fromisoformat(scent["applied_at"])
-    told = local_instant(applied_at, row.scrape.property.time_zone)
-    return {**row.figures, "scent": {**scent, "applied_at": told}}
+        return dict(figures)
+    told = local_instant(datetime.fromisoformat(scent["applied_at"]), time_zone)
+    return {**figures, "scent": {**scent, "applied_at": told}}
 
 
 class ScrapeReviewFilter(FilterSet):

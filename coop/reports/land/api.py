@@ -56,7 +56,7 @@ class ClosedTodaySerializer(serializers.Serializer[Any]):
 
 
 class LandTodaySerializer(serializers.Serializer[Any]):
-    """Full names, guests, vehicles: it is their ground; times by the clock there.
+    """Full names, guests, vehicles: it is their ground; times of the ground by its clock.
 
     Never a number or an address.
     """
@@ -66,7 +66,7 @@ class LandTodaySerializer(serializers.Serializer[Any]):
     cooperative_name = serializers.CharField()
     time_zone = serializers.CharField()
     on = serializers.DateField(help_text="The property's local date")
-    asked_at = LocalInstantField(whole_seconds=True)
+    asked_at = serializers.DateTimeField()
     there_now = PersonTodaySerializer(many=True)
     roster = PersonTodaySerializer(many=True)
     closed = ClosedTodaySerializer(many=True)

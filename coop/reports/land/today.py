@@ -87,7 +87,7 @@ def land_today(*, land: Property, now: datetime) -> LandToday:
         cooperative_name=land.cooperative.name,
         time_zone=land.time_zone,
         on=today,
-        asked_at=now.astimezone(zone),
+        asked_at=now.replace(microsecond=0),
         there_now=(*_people(seated, trackers, zone, now), *_on_foot(on_foot, zone, now)),
         roster=tuple(_people(coming, trackers, zone, now)),
         closed=tuple(_closed(land, today)),

@@ -18,6 +18,7 @@ from coop.reports.own.gather import current_season_year, own_season
 from coop.reports.own.pages import write_own_page
 from coop.reports.own.tables import TABLES
 from coop.reports.renderers import csv_answer, page_answer
+from coop.reports.tables import of_record
 from properties.people.models import Person
 
 
@@ -42,7 +43,7 @@ class OwnSeasonViewSet(ActorViewSet):
     @extend_schema(parameters=[SeasonQuerySerializer], responses=OpenApiTypes.OBJECT)
     def list(self, request: Request) -> Response:
         """Every figure of your season, with its sources and rules."""
-        return Response(self._figures().as_dict())
+        return Response(of_record(self._figures().as_dict()))
 
     @extend_schema(
         parameters=[SeasonQuerySerializer], responses={(200, "text/html"): OpenApiTypes.STR}

@@ -24,6 +24,7 @@ from coop.reports.renderers import csv_answer, page_answer
 from coop.reports.season import job, queries
 from coop.reports.season.services import season_begins
 from coop.reports.season.tables import TABLES
+from coop.reports.tables import of_record
 from properties.land.models import Cooperative
 
 
@@ -123,7 +124,7 @@ class SeasonReportViewSet(mixins.ListModelMixin, DetailViewSet):
     @action(detail=True)
     def figures(self, request: Request, pk: str) -> Response:
         """Every figure of the page."""
-        return Response(self.find(self.get_queryset(), pk).figures)
+        return Response(of_record(self.find(self.get_queryset(), pk).figures))
 
     @extend_schema(responses={(200, "text/html"): OpenApiTypes.STR})
     @action(detail=True, renderer_classes=[PageRenderer, FastJSONRenderer])

@@ -1,5 +1,7 @@
 """A property's week ahead over HTTP, for its managers; made anew at each question."""
 
+from typing import Any
+
 from drf_spectacular.types import OpenApiTypes
 from drf_spectacular.utils import OpenApiParameter, extend_schema
 from rest_framework.decorators import action
@@ -7,9 +9,11 @@ from rest_framework.request import Request
 from rest_framework.response import Response
 
 from coop.access.roles import Action
+from coop.api.instants import as_of_record
 from coop.api.rendering import FastJSONRenderer, PageRenderer, TableRenderer
 from coop.api.views import ActorViewSet
 from coop.reports.renderers import csv_answer, page_answer
+from coop.reports.tables import of_record
 from coop.reports.week.figures import WeekFigures
 from coop.reports.week.gather import week_ahead
 from coop.reports.week.pages import write_week_page
@@ -18,6 +22,15 @@ from properties.land.models import Property
 from properties.land.queries import properties_visible_to
 from properties.land.units import UnitSystem
 from properties.people.queries import units_of
+
+
+def told_figures(figures: WeekFigures) -> dict[str, Any]:
+    """As answered: what is of a record, and not of the ground, ends with Z."""
+    told = of_record(figures.as_dict())
+    if told["forecast"] is not None:
+        for name in ("issued_at", "received_at"):
+            told["forecast"][name] = as_of_record(told["forecast"][name])
+    return told
 
 
 @extend_schema(
@@ -45,7 +58,7 @@ class WeekAheadViewSet(ActorViewSet):
 
         Sentences of rules are in the reader's units.
         """
-        return Response(self._figures(pk, units_of(self.actor)).as_dict())
+        return Response(told_figures(self._figures(pk, units_of(self.actor))))
 
     @extend_schema(responses={(200, "text/html"): OpenApiTypes.STR})
     @action(detail=True, renderer_classes=[PageRenderer, FastJSONRenderer])

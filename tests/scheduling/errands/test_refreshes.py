@@ -65,3 +65,25 @@ def test_only_a_refresh_names_a_scent(cast, scrape):
 
     assert (answer.status_code, state) == (400, ErrandState.OPEN)
     assert not ScentApplication.objects.exists()
+
+
+def test_when_scent_was_last_put_on_is_told_by_the_clock_of_the_property(cast, scrape):
+    errand = open_errand(
+        actor=system_actor("test"),
+        kind=ErrandKind.REFRESH_SCENT,
+        thing=scrape,
+        reason="Visits fell.",
+        facts={"scent": {"applied_at": "2025-10-29T21:30:00+00:00", "scent": PERMITTED}},
+        now=NOW,
+    )
+    client = cast.client(cast.manager)
+    told = [
+        client.get("/api/v1/errands/").json()["results"][0],
+        client.get(f"/api/v1/errands/{errand.id}/").json(),
+    ]
+
+    for each in told:
+        assert each["facts"]["scent"] == {
+            "applied_at": "2025-10-29T16:30:00-05:00",
+            "scent": PERMITTED,
+        }
