@@ -25,6 +25,15 @@ class OutOfScope(PermissionDenied):
         self.scope = scope
 
 
+class MemberNotAllowed(PermissionDenied):
+    """What was asked for may be done, but not with this member of what was sent."""
+
+    def __init__(self, member: str, why: str) -> None:
+        super().__init__(f"{member}: {why}")
+        self.member = member
+        self.why = why
+
+
 @dataclass(frozen=True, kw_only=True)
 class Grants:
     """The roles somebody holds: by property, and by cooperative for a coordinator."""
@@ -89,6 +98,13 @@ class Actor:
         """Raise :class:`PermissionDenied` unless the action may be taken on the property."""
         if not self.may(action, property_id):
             raise self._denied(action, "on this property")
+
+    def require_to_name(self, member: str, action: Action, property_id: UUID, *, why: str) -> None:
+        """The same for what only a member of what was sent asks for, which the refusal names."""
+        if self.may(action, property_id):
+            return
+        denied = self._denied(action, "on this property")
+        raise denied if isinstance(denied, OutOfScope) else MemberNotAllowed(member, why)
 
     def require_in_cooperative(self, action: Action, cooperative_id: UUID) -> None:
         """Raise :class:`PermissionDenied` unless the action may be taken on the cooperative."""

@@ -16,7 +16,7 @@ from rest_framework.permissions import SAFE_METHODS
 from rest_framework.response import Response
 from rest_framework.views import exception_handler, set_rollback
 
-from coop.access.actors import OutOfScope
+from coop.access.actors import MemberNotAllowed, OutOfScope
 from coop.api.model_errors import items_of, told
 from coop.sealing.seals import CannotOpen
 from coop.telemetry.metrics import REFUSALS
@@ -69,11 +69,16 @@ class InvalidInput(Problem):
 
 
 class NotAllowed(Problem):
-    """The caller may see the object, but may not do this to it."""
+    """The caller may see the object, but may not do this to it; ``errors`` name the members of
+    what was sent without which they might."""
 
     status = status.HTTP_403_FORBIDDEN
     code = "not_allowed"
     title = "You may not do this"
+
+    def __init__(self, detail: str, *, errors: Sequence[Mapping[str, str]] = ()) -> None:
+        members = {"errors": [dict(error) for error in errors]} if errors else {}
+        super().__init__(detail, members=members)
 
 
 class NotFound(Problem):
@@ -203,10 +208,8 @@ def _translate(error: Exception, place: Place) -> Problem | None:
         return NotFound("Nothing is found here, or nothing that you may see.")
     if isinstance(error, ValidationError):
         return _invalid(error, place)
-    if isinstance(error, OutOfScope):
-        return NotAllowed(f"This needs the scope {error.scope}: ask for a token that has it.")
     if isinstance(error, PermissionDenied):
-        return NotAllowed("Your role does not allow this.")
+        return _not_allowed(error, place)
     if isinstance(error, IntegrityError):
         logger.info("a database constraint refused a write: %s", error)
         return Problem(
@@ -214,6 +217,16 @@ def _translate(error: Exception, place: Place) -> Problem | None:
             code="already_exists",
         )
     return trouble_here(error)
+
+
+def _not_allowed(error: PermissionDenied, place: Place) -> Problem:
+    if isinstance(error, OutOfScope):
+        return NotAllowed(f"This needs the scope {error.scope}: ask for a token that has it.")
+    if not isinstance(error, MemberNotAllowed):
+        return NotAllowed("Your role does not allow this.")
+    pointer = place(f"#/{error.member}")
+    fault = {"pointer": pointer, "detail": error.why, "code": NotAllowed.code}
+    return NotAllowed(f"{pointer}: {error.why}", errors=[fault])
 
 
 def trouble_here(error: BaseException | None) -> Problem | None:

@@ -32,6 +32,8 @@ from scheduling.sits.seat_judgement import Party, judge_seat, lock_seat
 from scheduling.sits.uses_queries import sessions_of_span
 
 SIT_BOOKED = "sit.booked"
+OTHERS_ARE_BOOKED_BY_MANAGERS = "Only a manager of the property books for somebody else."
+MANAGERS_OVERRULE = "Only a manager of the property sets a house rule aside."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -213,7 +215,9 @@ def _other_person(actor: Actor, person: Person | None, stand: Stand) -> Person:
         if own is None:
             raise ValidationError({"person": "Name the person: you are no person here."})
         return own
-    actor.require(Action.SIT_MANAGE, stand.property_id)
+    actor.require_to_name(
+        "person", Action.SIT_MANAGE, stand.property_id, why=OTHERS_ARE_BOOKED_BY_MANAGERS
+    )
     if person.host_id is not None:
         raise ValidationError({"person": "A guest comes with their host: name the host."})
     return person
@@ -221,7 +225,7 @@ def _other_person(actor: Actor, person: Person | None, stand: Stand) -> Person:
 
 def check_overrule(actor: Actor, overrule: Overrule, property_id: UUID) -> None:
     """Raise unless the actor may set these rules aside there, with a reason, and they may be."""
-    actor.require(Action.SIT_MANAGE, property_id)
+    actor.require_to_name("overrule", Action.SIT_MANAGE, property_id, why=MANAGERS_OVERRULE)
     if not overrule.reason.strip():
         raise ValidationError({"overrule_reason": "Say why the rule is set aside."})
     for code in sorted(overrule.codes):

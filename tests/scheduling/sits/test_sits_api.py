@@ -354,3 +354,31 @@ def test_somebody_whose_role_ended_checks_in_without_being_told_map_and_neighbou
     assert answer.data["briefing"] is None
     assert client.get(f"/api/v1/sits/{sit.id}/briefing/").status_code == 403
     assert "Creek" not in answer.content.decode()
+
+
+@pytest.mark.parametrize(
+    ("member", "value", "says"),
+    [
+        ("overrule", {"codes": ["days_between"], "reason": "Please."}, "sets a house rule aside"),
+        ("person", "other", "books for somebody else"),
+    ],
+)
+def test_a_member_is_told_which_member_of_a_booking_is_the_managers(stage, member, value, says):
+    if value == "other":
+        value = str(stage.cast.manager.id)
+    answer = stage.cast.client(stage.cast.member).post(SITS, body(stage.oak, **{member: value}))
+
+    assert (answer.status_code, answer.data["code"]) == (403, "not_allowed"), answer.data
+    (error,) = answer.data["errors"]
+    assert (error["pointer"], error["code"]) == (f"#/{member}", "not_allowed")
+    assert says in error["detail"]
+    assert error["detail"] in answer.data["detail"]
+    assert not Sit.objects.exists()
+
+
+def test_what_one_may_not_do_at_all_points_at_no_member(stage):
+    made = stage.cast.client(stage.cast.member).post(SITS, body(stage.oak))
+    answer = stage.cast.client(stage.cast.member).post(made["Location"] + "mark-missed/", {})
+
+    assert answer.status_code == 403, answer.data
+    assert "errors" not in answer.data
