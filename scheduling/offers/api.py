@@ -25,7 +25,7 @@ from properties.people.queries import persons_visible_to, units_of
 from properties.sessions.kinds import KIND_WORDS, SessionKind
 from scheduling.offers.answers import Question, answered
 from scheduling.offers.kept import Answer, AsOf, as_of
-from scheduling.sits.asking import check_days
+from scheduling.sits.asking import SessionDateField, check_days
 from scheduling.sits.serializers import WEAPONS
 from scheduling.sync.change_queries import cooperative_of
 
@@ -36,7 +36,7 @@ class OffersQuerySerializer(serializers.Serializer[Any]):
     """One ``date``, or ``first_on`` and ``last_on``, of one property or all of one's own."""
 
     property = VisibleField(properties_visible_to, required=False)
-    date = serializers.DateField(required=False, help_text="The property's local date")
+    date = SessionDateField(required=False, help_text="The property's local date")
     first_on = serializers.DateField(required=False)
     last_on = serializers.DateField(required=False, help_text="At most 14 days from `first_on`")
     kind = serializers.ChoiceField(
@@ -51,7 +51,6 @@ class OffersQuerySerializer(serializers.Serializer[Any]):
         if "date" in attrs:
             if "first_on" in attrs or "last_on" in attrs:
                 raise serializers.ValidationError({"date": "Give date, or first_on and last_on."})
-            check_days(attrs["date"], attrs["date"], at_most=MOST_DAYS)
             return {**attrs, "first_on": attrs["date"], "last_on": attrs["date"]}
         if "first_on" not in attrs or "last_on" not in attrs:
             raise serializers.ValidationError({"date": "Give date, or first_on and last_on."})
@@ -128,7 +127,12 @@ class OfferViewSet(ActorViewSet):
         person = asked.get("person")
         if person is not None and person.id != self.actor.person_id:
             for land in lands:
-                self.actor.require(Action.SIT_MANAGE, land.id)
+                self.actor.require_to_name(
+                    "person",
+                    Action.SIT_MANAGE,
+                    land.id,
+                    why="Only a manager of the property asks for somebody else.",
+                )
         question = Question(
             lands=lands,
             first_on=asked["first_on"],

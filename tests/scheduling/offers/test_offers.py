@@ -91,6 +91,7 @@ def test_a_manager_asks_for_a_member_and_a_member_for_nobody_else(stage):
         {"property": stage.cast.north.id, "date": DAY, "person": stage.cast.member.id},
     )
     assert answer.status_code == 403
+    assert [error["pointer"] for error in answer.json()["errors"]] == ["?person"]
 
 
 def test_an_outfitter_is_offered_stands_for_some_client_and_reads_no_name(stage):
@@ -140,6 +141,15 @@ def test_a_question_that_cannot_be_answered_is_a_400(stage, query):
 
     assert answer.status_code == 400
     assert answer.json()["errors"]
+
+
+def test_a_date_whose_sun_is_not_known_is_told_where_it_was_sent(stage):
+    query = {"property": stage.cast.north.id, "date": "9999-12-31"}
+    answer = stage.cast.client(stage.cast.member).get("/api/v1/offers/", query)
+
+    (error,) = answer.json()["errors"]
+    assert error["pointer"] == "?date"
+    assert error["detail"].startswith("Must lie between")
 
 
 def test_the_number_of_queries_does_not_depend_on_stands_days_or_sits(
