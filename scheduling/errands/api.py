@@ -1,5 +1,6 @@
 """Errands over HTTP."""
 
+from collections.abc import Collection, Mapping
 from typing import Any
 
 import django_filters
@@ -68,8 +69,18 @@ class ErrandSerializer(serializers.ModelSerializer[Errand]):
         return told
 
 
+THINGS = ("scrape", "camera", "stand")
+THING_OF_KIND: Mapping[str, str] = {
+    ErrandKind.REFRESH_SCENT: "scrape",
+    ErrandKind.REPAIR_SCRAPE: "scrape",
+    ErrandKind.CHECK_CAMERA: "camera",
+    ErrandKind.INSPECT_STAND: "stand",
+}
+"""What an errand of a kind is about; the others may be about any of :data:`THINGS`."""
+
+
 class NewErrandSerializer(serializers.Serializer[Any]):
-    """Name exactly one of scrape, camera and stand."""
+    """Name exactly one of scrape, camera and stand, that which the kind is about."""
 
     kind = serializers.ChoiceField(choices=ErrandKind.choices)
     scrape = VisibleField(scrapes_visible_to, required=False)
@@ -78,10 +89,25 @@ class NewErrandSerializer(serializers.Serializer[Any]):
     reason = serializers.CharField(max_length=500)
 
     def validate(self, fields: dict[str, Any]) -> dict[str, Any]:
-        things = [fields.pop(name) for name in ("scrape", "camera", "stand") if name in fields]
-        if len(things) != 1:
-            raise serializers.ValidationError("Name exactly one of scrape, camera and stand.")
-        return {**fields, "thing": things[0]}
+        things = {name: fields.pop(name) for name in THINGS if name in fields}
+        faults = _faults_of_things(fields["kind"], things)
+        if faults:
+            raise serializers.ValidationError(faults)
+        (thing,) = things.values()
+        return {**fields, "thing": thing}
+
+
+def _faults_of_things(kind: str, named: Collection[str]) -> dict[str, str]:
+    """What is wrong with the things that were named, by member: most kinds are about one sort."""
+    about = THING_OF_KIND.get(kind)
+    if about is None and len(named) == 1:
+        return {}
+    if about is None:
+        at = named or ["non_field_errors"]
+        return dict.fromkeys(at, "Name exactly one of scrape, camera and stand.")
+    needed = {} if about in named else {about: f"Name the {about}: {kind} is about one."}
+    odd = [name for name in named if name != about]
+    return needed | dict.fromkeys(odd, f"{kind} is about a {about}.")
 
 
 class AssignSerializer(serializers.Serializer[Any]):

@@ -255,6 +255,49 @@ def test_an_errand_about_two_things_is_refused(cast, scrape):
 
     assert answer.status_code == 400
     assert "exactly one" in answer.data["detail"]
+    assert [error["pointer"] for error in answer.data["errors"]] == ["#/scrape", "#/stand"]
+
+
+@pytest.mark.parametrize(
+    ("kind", "member"),
+    [
+        ("refresh_scent", "scrape"),
+        ("repair_scrape", "scrape"),
+        ("check_camera", "camera"),
+        ("inspect_stand", "stand"),
+    ],
+)
+def test_an_errand_without_what_its_kind_is_about_is_told_what_to_name(cast, kind, member):
+    answer = cast.client(cast.manager).post(
+        "/api/v1/errands/", {"kind": kind, "reason": "It is time."}, format="json"
+    )
+
+    assert answer.status_code == 400
+    (error,) = answer.data["errors"]
+    assert (error["pointer"], error["detail"]) == (
+        f"#/{member}",
+        f"Name the {member}: {kind} is about one.",
+    )
+
+
+def test_an_inspection_of_a_scrape_is_refused_at_both_places(cast, scrape):
+    body = {"kind": "inspect_stand", "scrape": str(scrape.id), "reason": "It is time."}
+    answer = cast.client(cast.manager).post("/api/v1/errands/", body, format="json")
+
+    told = {error["pointer"]: error["detail"] for error in answer.data["errors"]}
+    assert told == {
+        "#/stand": "Name the stand: inspect_stand is about one.",
+        "#/scrape": "inspect_stand is about a stand.",
+    }
+
+
+def test_work_of_any_sort_about_nothing_is_refused(cast):
+    answer = cast.client(cast.manager).post(
+        "/api/v1/errands/", {"kind": "mend", "reason": "It is broken."}, format="json"
+    )
+
+    assert answer.status_code == 400
+    assert [error["pointer"] for error in answer.data["errors"]] == ["#"]
 
 
 def test_a_stranger_cannot_tell_that_an_errand_exists(cast, scrape):
