@@ -1,5 +1,7 @@
 """From arrays of a judgement to one answer a session."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import numpy.typing as npt
 
@@ -139,11 +141,18 @@ def _unknown(
         told.append("No place that holds deer is mapped: nothing can be judged.")
     missing = [hour for hour in range(hours) if not judged.good[session, hour]]
     if missing:
-        names = ", ".join(str(hour + 1) for hour in missing)
-        told.append(
-            f"Wind or sun is missing or impossible in hour {names} of {hours}: "
-            "the fit of the known part bounds it from above."
-        )
+        told.append(_missing_sentence(missing, hours))
     if not np.any(steps > 0):
         told.append("The session has no time on the stand.")
     return tuple(told)
+
+
+def _missing_sentence(missing: Sequence[int], hours: int) -> str:
+    if len(missing) == hours:
+        return "Wind or sun is missing or impossible in every hour."
+    *most, last = (str(hour + 1) for hour in missing)
+    names = f"hours {', '.join(most)} and {last}" if most else f"hour {last}"
+    return (
+        f"Wind or sun is missing or impossible in {names} of {hours}, and the other hours tell "
+        "only what the fit is at most."
+    )

@@ -224,7 +224,7 @@ def _row(
         verdict=fit.verdict,
         sector_per_mille=list(fit.sector_per_mille),
         gust_mps=gust_of(session.session_air.air),
-        main_reason=main_reason(fit, local_hours)[:300],
+        main_reason=main_reason(fit, local_hours, forecast_until=issue.last_hour_at)[:300],
         detail=detail,
     )
 

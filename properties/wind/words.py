@@ -12,15 +12,21 @@ _HOW = {
 }
 _WHEN = {"approach": "on the way in", "hunt": "during the hunt", "exit": "on the way out"}
 
+BEYOND_FORECAST = "The forecast does not reach this session."
 
-def main_reason(fit: StandFit, local_hours: Sequence[datetime]) -> str:
+
+def main_reason(
+    fit: StandFit, local_hours: Sequence[datetime], *, forecast_until: datetime | None = None
+) -> str:
     """Why a stand is fit, marginal or unfit: the feature, the hour and the chance.
 
-    ``local_hours`` are the local starts of the session's hours. Says what is not known
-    where that decides, and never that anything is safe or lawful.
+    ``local_hours`` are the local starts of the session's hours, ``forecast_until`` the start of
+    the last hour that the forecast has. Says what is not known where that decides, and never
+    that anything is safe or lawful.
     """
     if fit.verdict is Verdict.UNKNOWN:
-        return f"Not known: {'; '.join(fit.unknown)}"
+        is_beyond = forecast_until is not None and min(local_hours) > forecast_until
+        return BEYOND_FORECAST if is_beyond and len(fit.unknown) == 1 else " ".join(fit.unknown)
     if not fit.reasons:
         return "No mapped place that holds deer lies where scent is likely to go."
     return reason_sentence(fit.reasons[0], local_hours)

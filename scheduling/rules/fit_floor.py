@@ -45,7 +45,9 @@ def judge(proposal: SitProposal, facts: BookingFacts, limits: Limits) -> Iterato
         if fit is None or fit.is_unknown:
             if not limits.house.sit_without_forecast:
                 reason = (fit and fit.reason) or "no forecast reaches it"
-                yield WIND_UNKNOWN.refuse(**at_stand(stand, there.session), reason=reason)
+                yield WIND_UNKNOWN.refuse(
+                    **at_stand(stand, there.session), reason=f"{reason[0].lower()}{reason[1:]}"
+                )
             continue
         if fit.fit < limits.fit_floor:
             yield BELOW_FLOOR.refuse(

@@ -2,6 +2,7 @@
 
 import json
 from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import numpy as np
 import pytest
@@ -14,6 +15,7 @@ from properties.wind.answer import Verdict
 from properties.wind.fit import stand_fit, stand_fits
 from properties.wind.places import Behaviour, Receptor, StandPlace
 from properties.wind.settings import WindSettings
+from properties.wind.words import BEYOND_FORECAST, main_reason
 from tests.properties.wind.fit_cases import (
     ORIGIN,
     SETTINGS,
@@ -58,6 +60,29 @@ def test_a_forecast_that_stops_in_mid_session_can_still_be_unfit():
     assert answer.verdict is Verdict.UNFIT
     assert whole.fit <= answer.fit_at_most
     assert answer.parts["exit"].fit is None
+
+
+def test_several_missing_hours_are_named_together():
+    (told,) = judged(air(270, [4.0, np.nan, np.nan])).unknown
+    assert told.startswith("Wind or sun is missing or impossible in hours 2 and 3 of 3, and ")
+
+
+def test_the_reason_of_what_is_not_known_tells_a_forecast_too_short_from_one_with_gaps():
+    fit = judged(air(270, 4.0, known=False))
+    hours = [datetime(2025, 11, 3, hour, tzinfo=UTC) for hour in (20, 21, 22)]
+
+    assert main_reason(fit, hours, forecast_until=hours[0] - timedelta(hours=1)) == BEYOND_FORECAST
+    for until in (hours[0], None):
+        told = main_reason(fit, hours, forecast_until=until)
+        assert told == "Wind or sun is missing or impossible in every hour."
+
+
+def test_where_nothing_is_mapped_that_is_said_too_beyond_the_forecast():
+    fit = judged(air(270, 4.0, known=False), receptors=[])
+    hours = [datetime(2025, 11, 3, hour, tzinfo=UTC) for hour in (20, 21, 22)]
+
+    told = main_reason(fit, hours, forecast_until=hours[0] - timedelta(hours=1))
+    assert told.startswith("No place that holds deer is mapped")
 
 
 def test_nothing_known_is_unknown_with_no_sectors():

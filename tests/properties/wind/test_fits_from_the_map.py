@@ -14,6 +14,7 @@ from properties.wind import fit_services, services
 from properties.wind import jobs as wind_jobs
 from properties.wind.models import ForecastIssue, SessionFit
 from properties.wind.weather_hours import WeatherImport, weather_hour
+from properties.wind.words import BEYOND_FORECAST
 from tests.cast import make_stand, square
 
 NOW = datetime(2025, 11, 7, 12, tzinfo=UTC)
@@ -138,7 +139,7 @@ def test_an_evening_that_the_forecast_does_not_reach_is_unknown_not_calm(cast, b
 
     evening = SessionFit.objects.get(kind=SessionKind.EVENING)
     assert (evening.verdict, evening.fit, evening.fits) == ("unknown", None, False)
-    assert evening.main_reason.startswith("Not known")
+    assert evening.main_reason == BEYOND_FORECAST
 
 
 def test_the_same_forecast_sent_twice_is_one_issue(cast):

@@ -64,8 +64,9 @@ def test_an_unknown_wind_is_an_answer_of_its_own(fits):
 
 
 def test_an_unknown_wind_gives_the_reason_where_there_is_one():
-    told = good_fit("ridge", evening(), is_unknown=True, reason="the forecast is 9 hours old")
-    assert "the forecast is 9 hours old" in judged(fits=(told,))["wind_unknown"].sentence
+    told = good_fit("ridge", evening(), is_unknown=True, reason="The forecast is 9 hours old")
+    sentence = judged(fits=(told,))["wind_unknown"].sentence
+    assert sentence.endswith(" is not known: the forecast is 9 hours old.")
     assert "no forecast reaches it" in judged(fits=())["wind_unknown"].sentence
 
 
