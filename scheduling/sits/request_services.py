@@ -17,6 +17,7 @@ from properties.land.local_dates import local_date_on
 from properties.land.models import Property
 from properties.people.hosting import companions
 from properties.people.models import Person
+from properties.sessions.kinds import SessionKind
 from properties.stands.models import Stand
 from scheduling.sits.models import SitRequest, SitSpan
 from scheduling.sits.people_queries import may_sit_on
@@ -24,6 +25,11 @@ from scheduling.sits.problems import WrongOrder
 
 REQUEST_CHANGED = "request.changed"
 LONGEST_REQUEST_DAYS = 60
+_SESSIONS_OF = {
+    SitSpan.MORNING: "mornings",
+    SitSpan.EVENING: "evenings",
+    SitSpan.ALL_DAY: "whole days",
+}
 
 
 @transaction.atomic
@@ -118,6 +124,7 @@ def _check(request: SitRequest, now: datetime) -> None:
         raise ValidationError({"last_on": f"At most {LONGEST_REQUEST_DAYS} days are asked for."})
     if SitSpan.ALL_DAY in request.kinds and len(request.kinds) > 1:
         raise ValidationError({"kinds": "A request for whole days names all_day alone."})
+    _check_number(request)
     wanted = {UUID(stand_id) for stand_id in request.wanted_stands}
     known = Stand.objects.filter(
         id__in=wanted, property_id=request.property_id, retired_at=None
@@ -125,6 +132,17 @@ def _check(request: SitRequest, now: datetime) -> None:
     if known < len(wanted):
         raise ValidationError({"wanted_stands": "Names a stand that is not on this property."})
     _check_guests(request, on=max(request.first_on, today))
+
+
+def _check_number(request: SitRequest) -> None:
+    """Not more sits than there are sessions of these kinds, whichever stands are open."""
+    kinds = frozenset(request.kinds) or frozenset(SessionKind)
+    days = (request.last_on - request.first_on).days + 1
+    most = days * len(kinds)
+    if request.wanted_sits > most:
+        these = _SESSIONS_OF[next(iter(kinds))] if len(kinds) == 1 else "mornings and evenings"
+        said = f"At most {most}: so many {these} lie between first_on and last_on."
+        raise ValidationError({"wanted_sits": said})
 
 
 def _check_guests(request: SitRequest, *, on: date) -> None:

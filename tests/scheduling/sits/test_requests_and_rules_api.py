@@ -42,11 +42,36 @@ def test_a_member_asks_changes_and_withdraws(stage):
 
 
 @pytest.mark.parametrize(
+    ("kinds", "most", "these"),
+    [
+        (["evening"], 2, "evenings"),
+        (["all_day"], 2, "whole days"),
+        ([], 4, "mornings and evenings"),
+        (["morning", "evening"], 4, "mornings and evenings"),
+        (["morning", "morning"], 2, "mornings"),
+    ],
+)
+def test_a_wish_for_more_sits_than_its_days_have_is_refused(stage, kinds, most, these):
+    two_days = {"kinds": kinds, "last_on": "2025-11-08"}
+    client = stage.cast.client(stage.cast.member)
+    made = client.post(REQUESTS, wish(stage, **two_days, wanted_sits=most))
+    over = client.post(REQUESTS, wish(stage, **two_days, wanted_sits=most + 1))
+    fewer_days = client.patch(made["Location"], {"last_on": "2025-11-07"}, HTTP_IF_MATCH="*")
+
+    assert (made.status_code, over.status_code, fewer_days.status_code) == (201, 400, 400)
+    (fault,) = over.json()["errors"]
+    assert fault["pointer"] == fewer_days.json()["errors"][0]["pointer"] == "#/wanted_sits"
+    said = f"At most {most}: so many {these} lie between first_on and last_on."
+    assert fault["detail"] == said
+
+
+@pytest.mark.parametrize(
     ("wrong", "pointer"),
     [
         ({"last_on": "2025-11-01"}, "#/last_on"),
         ({"first_on": "2025-10-01", "last_on": "2025-10-05"}, "#/last_on"),
         ({"wanted_sits": 0}, "#/wanted_sits"),
+        ({"wanted_sits": 11}, "#/wanted_sits"),
         ({"kinds": ["noon"]}, "#/kinds/0"),
         ({"wanted_stands": {"0193a1c2-0000-7000-8000-000000000001": 100}}, "#/wanted_stands"),
         ({"wanted_stands": {"oak": 100}}, "#/wanted_stands"),
