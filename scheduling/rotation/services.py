@@ -153,6 +153,8 @@ def preview(*, plan: RotationPlan, now: datetime) -> list[Difference]:
 
     Raises :class:`StalePlan` when it could not be published any more.
     """
+    if plan.state in (PlanState.PUBLISHED, PlanState.SUPERSEDED):
+        raise Problem(f"Only a draft is previewed; this plan is {plan.state}.", code="wrong_order")
     lands = list(plan.properties.select_related("cooperative").order_by("id"))
     gathered = _gather(lands, plan.first_on, plan.last_on, now)
     if gathered.problem.fingerprint() != plan.fingerprint:

@@ -68,6 +68,25 @@ def test_no_plan_is_stored_whose_state_and_publication_disagree(stage, state, pu
         stored.update(state=state, published_at=published_at)
 
 
+@pytest.mark.parametrize("state", [PlanState.PUBLISHED, PlanState.SUPERSEDED])
+def test_a_plan_that_is_no_draft_has_no_preview_and_says_what_it_is(stage, state):
+    wish(stage, stage.cast.member, 2)
+    plan = compute(stage)
+    publish(stage, plan)
+    RotationPlan.objects.filter(id=plan.id).update(state=state)
+
+    answer = told(stage, stage.cast.manager, f"{plan.id}/preview/")
+
+    assert (answer.status_code, answer.data["code"]) == (409, "wrong_order")
+    assert answer.data["detail"] == f"Only a draft is previewed; this plan is {state}."
+
+
+def test_a_draft_gone_stale_still_says_so_in_its_preview(stage):
+    answer = told(stage, stage.cast.manager, f"{stale_draft(stage).id}/preview/")
+
+    assert (answer.status_code, answer.data["code"]) == (409, "stale_plan")
+
+
 def test_a_draft_gone_stale_is_read_by_its_makers_and_by_no_member(stage):
     plan = stale_draft(stage)
 
