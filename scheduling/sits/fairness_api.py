@@ -47,7 +47,12 @@ class ShareSerializer(serializers.Serializer[Any]):
         "oneself or took over. May be more than `asked`. All day counts once; cancelled and "
         "missed sits do not count, nor do guests' sits"
     )
-    average_fit = serializers.FloatField(allow_null=True, help_text="0 to 1, of known fits")
+    average_fit = serializers.FloatField(
+        allow_null=True, help_text="0 to 1, over `sits_with_fit` alone; null where there is none"
+    )
+    sits_with_fit = serializers.IntegerField(
+        help_text="Sits of `got` whose fit was known when they were booked"
+    )
     prime_sits = serializers.IntegerField(help_text="Sits on prime days by the settings")
     prime_by_class = serializers.DictField(
         child=serializers.IntegerField(), help_text="Of them: opener, rut, weekend"
@@ -130,6 +135,7 @@ def _row(share: Share, place: int | None) -> dict[str, Any]:
         "asked": share.asked,
         "got": share.got,
         "average_fit": share.average_fit,
+        "sits_with_fit": len(share.fits),
         "prime_sits": sum(share.prime.values()),
         "prime_by_class": {kind.value: share.prime.get(kind, 0) for kind in Prime},
         "place_from_worst_served": place,

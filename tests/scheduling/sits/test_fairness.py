@@ -55,6 +55,16 @@ def test_a_manager_sees_everybody_and_the_worst_served_first(shared):
     assert found["members_counted"] == 2
 
 
+def test_over_how_many_sits_a_fit_is_averaged_is_told(shared):
+    Sit.objects.filter(stand=shared.creek, local_date=DAY + timedelta(days=1)).update(fit=None)
+
+    rows = ask(shared, shared.cast.manager).data["members"]
+
+    told = {row["name"]: (row["got"], row["sits_with_fit"], row["average_fit"]) for row in rows}
+    assert told["Mia Member"] == (2, 1, pytest.approx(0.9))
+    assert told["Ben Second"] == (0, 0, None)
+
+
 def test_a_member_sees_their_own_place_only(shared):
     found = ask(shared, shared.cast.member).data
 
