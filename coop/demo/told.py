@@ -17,12 +17,13 @@ from properties.wind.models import SessionFit
 from properties.wind.sectors import SECTOR_NAMES
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.rotation.models import RotationPlan
+from scheduling.rotation.unmet import reasons_in
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import Sit
 from scrapes.care.models import ScrapeReview
 
 _WISHES_SHOWN = 6
-_OBSTACLES_SHOWN = 3
+_SENTENCES_SHOWN = 2
 
 
 def tell_imports(console: Console, accounts: Iterable[Reconciled]) -> None:
@@ -112,8 +113,11 @@ def _tell_wishes(console: Console, built: Built, plan: RotationPlan) -> None:
             markup=False,
             highlight=False,
         )
-        for obstacle in wish["obstacles"][:_OBSTACLES_SHOWN]:
-            console.print(f"  {obstacle['sentence']}", style="dim", markup=False, highlight=False)
+        in_short = [reason.sentence for reason in reasons_in(wish["obstacles"])]
+        at_length = [obstacle["sentence"] for obstacle in wish["obstacles"]]
+        kept_out = wish["kept_out"][:_SENTENCES_SHOWN]
+        for sentence in (*kept_out, *in_short, *at_length[:_SENTENCES_SHOWN]):
+            console.print(f"  {sentence}", style="dim", markup=False, highlight=False)
     if len(short) > _WISHES_SHOWN:
         console.print(f"... and {len(short) - _WISHES_SHOWN} more.", style="dim")
 
