@@ -58,9 +58,26 @@ class VisibleListField(serializers.ManyRelatedField):
     default_error_messages = {"too_many": TOO_MANY}
 
     def to_internal_value(self, data: Any) -> list[Any]:
-        if isinstance(data, list) and len(data) > MOST_REFERENCES:
+        if not isinstance(data, list):
+            self.fail("not_a_list", input_type=type(data).__name__)
+        if len(data) > MOST_REFERENCES:
             self.fail("too_many")
-        return list(super().to_internal_value(data))
+        if not data and not self.allow_empty:
+            self.fail("empty")
+        return self._each(data)
+
+    def _each(self, data: list[Any]) -> list[Any]:
+        """Every reference read; a fault stands at the number of what it is about."""
+        read: list[Any] = []
+        faults: dict[str, Any] = {}
+        for index, item in enumerate(data):
+            try:
+                read.append(self.child_relation.to_internal_value(item))
+            except serializers.ValidationError as error:
+                faults[str(index)] = error.detail
+        if faults:
+            raise serializers.ValidationError(faults)
+        return read
 
 
 class LocalInstantField(serializers.DateTimeField):

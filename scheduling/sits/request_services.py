@@ -52,7 +52,12 @@ def create_request(
     if person is None:
         raise ValidationError({"person": "Name the person who would sit."})
     if person.id != actor.person_id:
-        actor.require(Action.SIT_MANAGE, land.id)
+        actor.require_to_name(
+            "person",
+            Action.SIT_MANAGE,
+            land.id,
+            why="Only a manager of the property wishes for somebody else.",
+        )
     _check_sits_here(person, land)
     request = SitRequest(property=land, person=person, **fields)
     _check(request, now)
@@ -128,9 +133,11 @@ def _check(request: SitRequest, now: datetime) -> None:
     wanted = {UUID(stand_id) for stand_id in request.wanted_stands}
     known = Stand.objects.filter(
         id__in=wanted, property_id=request.property_id, retired_at=None
-    ).count()
-    if known < len(wanted):
-        raise ValidationError({"wanted_stands": "Names a stand that is not on this property."})
+    ).values_list("id", flat=True)
+    elsewhere = sorted(wanted - set(known))
+    if elsewhere:
+        said = "This stand is not on this property."
+        raise ValidationError({f"wanted_stands/{stand_id}": said for stand_id in elsewhere})
     _check_guests(request, on=max(request.first_on, today))
 
 

@@ -15,6 +15,7 @@ from coop.access.roles import Action
 from coop.api.fields import MOST_REFERENCES, TOO_MANY, VisibleField
 from coop.api.preconditions import edit_matched
 from coop.api.views import ActorViewSet
+from coop.pointers import step
 from properties.land.queries import properties_visible_to
 from properties.people.queries import persons_visible_to
 from scheduling.sits import queries, request_services
@@ -27,12 +28,21 @@ class PreferencesField(serializers.DictField):
     child = serializers.IntegerField(min_value=1, max_value=100)
 
     def to_internal_value(self, data: Any) -> dict[str, int]:
-        key = serializers.UUIDField()
-        # Names first: a value's fault is pointed at by its name, which is then an id.
-        for name in data if isinstance(data, Mapping) else ():
-            key.to_internal_value(name)
+        names = data if isinstance(data, Mapping) else ()
+        faults = {step(name): "Must be a stand's id (UUID)." for name in names if not _is_id(name)}
+        if faults:
+            raise serializers.ValidationError(faults)
         wanted = super().to_internal_value(data)
+        key = serializers.UUIDField()
         return {str(key.to_internal_value(name)): percent for name, percent in wanted.items()}
+
+
+def _is_id(name: str) -> bool:
+    try:
+        serializers.UUIDField().to_internal_value(name)
+    except serializers.ValidationError:
+        return False
+    return True
 
 
 class GuestsField(serializers.ListField):
