@@ -11,6 +11,7 @@ from rest_framework import serializers
 from rest_framework.filters import BaseFilterBackend, SearchFilter
 from rest_framework.request import Request
 
+from coop.api.allowed import tell_what_may_be_asked
 from coop.api.instants import OFFSET_NEEDED, has_days_everywhere, says_offset
 from coop.api.problems import InvalidInput
 from coop.api.sparse import PARAMETER
@@ -52,6 +53,12 @@ class FilterSet(django_filters.FilterSet):
         ForeignKey: {"filter_class": django_filters.UUIDFilter},
         OneToOneField: {"filter_class": django_filters.UUIDFilter},
     }
+
+    @property
+    def form(self) -> Any:
+        form = super().form
+        tell_what_may_be_asked(form)
+        return form
 
     def filter_queryset(self, queryset: QuerySet[Any]) -> QuerySet[Any]:
         """The rows asked for; a span that ends before it begins is a fault, not empty."""

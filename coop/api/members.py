@@ -3,13 +3,13 @@ misspelt maybe, and a time without its offset."""
 
 from collections.abc import Collection, Iterator, Mapping
 from difflib import get_close_matches
-from itertools import islice
+from itertools import chain, islice
 from typing import Any
 
 from rest_framework.serializers import BaseSerializer, DateTimeField, ListSerializer, Serializer
 
 from coop.api.instants import OFFSET_NEEDED, says_offset
-from coop.api.problems import InvalidInput
+from coop.api.problems import InvalidInput, field_errors
 from coop.pointers import step
 
 MOST_FAULTS = 100
@@ -20,9 +20,9 @@ def refuse_misread_members(
     serializer: BaseSerializer[Any], *, shown: Collection[str] = frozenset()
 ) -> None:
     """Raise :class:`InvalidInput` with a pointer to each member of the body that the serializer
-    does not know, or that is a time without its offset, however deep. What it only writes out is
-    known, as is what the object itself has ``shown``, and not looked at: an object that was read
-    may be sent back whole.
+    does not know, or that is a time without its offset, however deep, and to whatever else is
+    wrong with the body then. What it only writes out is known, as is what the object itself has
+    ``shown``, and not looked at: an object that was read may be sent back whole.
     """
     sent = serializer.initial_data
     if isinstance(sent, Mapping):
@@ -30,6 +30,10 @@ def refuse_misread_members(
         sent = {name: value for name, value in sent.items() if name in known or name not in shown}
     found = list(islice(_faults(serializer, sent, "#"), MOST_FAULTS))
     if found:
+        serializer.is_valid()
+        pointed = {fault["pointer"] for fault in found}
+        others = (one for one in field_errors(serializer.errors) if one["pointer"] not in pointed)
+        found = list(islice(chain(found, others), MOST_FAULTS))
         told = "; ".join(f"{fault['pointer']}: {fault['detail']}" for fault in found)
         raise InvalidInput(told, errors=found)
 

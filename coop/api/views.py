@@ -17,6 +17,7 @@ from rest_framework.response import Response
 from coop.access.actors import ANONYMOUS, Actor
 from coop.access.authentication import actor_of
 from coop.access.roles import Action
+from coop.api.allowed import tell_what_is_allowed
 from coop.api.idempotency import answer_once
 from coop.api.instants import refuse_far_instants
 from coop.api.members import refuse_misread_members
@@ -119,8 +120,9 @@ class ActorViewSet(viewsets.GenericViewSet):
         # What is changed was read before, and may come back with all that it said.
         is_change = self.request.method == "PATCH"
         shown = getattr(self.get_serializer(), "fields", ()) if is_change else ()
-        refuse_misread_members(serializer, shown=shown)
+        tell_what_is_allowed(serializer)
         leave_uniqueness_to_the_service(serializer)
+        refuse_misread_members(serializer, shown=shown)
         serializer.is_valid(raise_exception=True)
         values = dict(serializer.validated_data)
         refuse_far_instants(values)
