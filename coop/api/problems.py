@@ -81,6 +81,13 @@ class NotAllowed(Problem):
         super().__init__(detail, members=members)
 
 
+class WrongOrder(Problem):
+    """The object is not in the state that this step begins from."""
+
+    code = "wrong_order"
+    title = "Not in this order"
+
+
 class NotFound(Problem):
     """There is no such object, or the caller may not know of it."""
 

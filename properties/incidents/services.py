@@ -9,7 +9,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.api.problems import Problem
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from coop.printing.privacy import forbidden_in
@@ -61,7 +61,7 @@ def follow_up(*, actor: Actor, incident: Incident, words: str, now: datetime) ->
     actor.require(Action.INCIDENT_WRITE, incident.property_id)
     locked = _locked(incident)
     if locked.state == IncidentState.CLOSED:
-        raise Problem("The incident is closed already.", code="wrong_order")
+        raise WrongOrder("The incident is closed already.")
     _add_entry(actor, locked, words, now)
     return _change(actor, locked, {"state": IncidentState.FOLLOWED_UP}, now)
 
@@ -86,7 +86,7 @@ def close_incident(*, actor: Actor, incident: Incident, words: str, now: datetim
     actor.require(Action.INCIDENT_WRITE, incident.property_id)
     locked = _locked(incident)
     if locked.state == IncidentState.CLOSED:
-        raise Problem("The incident is closed already.", code="wrong_order")
+        raise WrongOrder("The incident is closed already.")
     _add_entry(actor, locked, words, now)
     return _change(actor, locked, {"state": IncidentState.CLOSED, "closed_at": now}, now)
 
@@ -124,7 +124,7 @@ def ask_for_errand(*, actor: Actor, incident: Incident, words: str, now: datetim
     actor.require(Action.INCIDENT_WRITE, incident.property_id)
     locked = _locked(incident)
     if locked.state == IncidentState.CLOSED:
-        raise Problem("The incident is closed already.", code="wrong_order")
+        raise WrongOrder("The incident is closed already.")
     _change(actor, locked, {"errand_words": words}, now)
     _publish(ERRAND_ASKED, locked, now)
     return locked

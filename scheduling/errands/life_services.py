@@ -7,7 +7,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.api.problems import Problem
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.local_dates import local_date_on
@@ -147,5 +147,5 @@ def cancel_errand(*, actor: Actor, errand: Errand, reason: str, now: datetime) -
 def _locked_open(errand: Errand) -> Errand:
     locked = Errand.objects.select_for_update().get(id=errand.id)
     if locked.state != ErrandState.OPEN:
-        raise Problem(f"The errand is {locked.state} already.", code="wrong_order")
+        raise WrongOrder(f"The errand is {locked.state} already.")
     return locked

@@ -12,7 +12,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.api.problems import Problem
+from coop.api.problems import Problem, WrongOrder
 from coop.audit import services as audit_record
 from coop.outbox import services as outbox
 from properties.land import settings as layered_settings
@@ -126,7 +126,7 @@ def publish_plan(*, actor: Actor, plan: RotationPlan, now: datetime) -> Publishe
         actor.require(Action.ROTATION_WRITE, land.id)
     plan = RotationPlan.objects.select_for_update().get(id=plan.id)
     if plan.state != PlanState.DRAFT:
-        raise Problem(f"Only a draft is published; this plan is {plan.state}.", code="wrong_order")
+        raise WrongOrder(f"Only a draft is published; this plan is {plan.state}.")
     gathered = _gather(lands, plan.first_on, plan.last_on, now)
     if gathered.problem.fingerprint() != plan.fingerprint:
         raise StalePlan(
@@ -154,7 +154,7 @@ def preview(*, plan: RotationPlan, now: datetime) -> list[Difference]:
     Raises :class:`StalePlan` when it could not be published any more.
     """
     if plan.state in (PlanState.PUBLISHED, PlanState.SUPERSEDED):
-        raise Problem(f"Only a draft is previewed; this plan is {plan.state}.", code="wrong_order")
+        raise WrongOrder(f"Only a draft is previewed; this plan is {plan.state}.")
     lands = list(plan.properties.select_related("cooperative").order_by("id"))
     gathered = _gather(lands, plan.first_on, plan.last_on, now)
     if gathered.problem.fingerprint() != plan.fingerprint:

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor, ActorKind
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.local_dates import shown_clock_on
@@ -19,7 +20,7 @@ from scheduling.sits.check_in_refusals import check_still_open, check_supervised
 from scheduling.sits.harvest_place_services import lock_land, settle_all
 from scheduling.sits.limits_queries import sit_settings_of
 from scheduling.sits.models import SeatClaim, Sit, SitState
-from scheduling.sits.problems import NotTheHour, WrongOrder
+from scheduling.sits.problems import NotTheHour
 from scheduling.sits.queries import is_own_sit
 
 SIT_CANCELLED = "sit.cancelled"

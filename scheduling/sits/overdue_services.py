@@ -10,6 +10,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import services as audit
 from coop.audit import writing
 from scheduling.sits import overdue_notices
@@ -29,7 +30,6 @@ from scheduling.sits.overdue_ladder import (
 )
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.overdue_queries import OUT_THERE, marks_of, unanswered
-from scheduling.sits.problems import WrongOrder
 from scheduling.sits.settings import SitSettings
 
 

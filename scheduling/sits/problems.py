@@ -10,13 +10,6 @@ from scheduling.rules.catalogue import in_units, objection
 from scheduling.rules.refusal import Refusal
 
 
-class WrongOrder(Problem):
-    """A sit goes booked, checked in, checked out, reported; or cancelled, or missed."""
-
-    code = "wrong_order"
-    title = "Not in this order"
-
-
 class NotTheHour(Problem):
     """Check-in is open from some hours before a session until its end."""
 

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor, system_actor
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.stands.services import close_stand
@@ -18,7 +19,6 @@ from scheduling.sits import notices
 from scheduling.sits.harvest_services import add_harvest
 from scheduling.sits.life_services import locked_own, sector_observed
 from scheduling.sits.models import DeerAlarm, Sighting, Sit, SitReport, SitState
-from scheduling.sits.problems import WrongOrder
 
 SIT_REPORTED = "sit.reported"
 REPORT_CORRECTED = "sit_report.corrected"

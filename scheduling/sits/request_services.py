@@ -11,6 +11,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.local_dates import local_date_on
@@ -21,7 +22,6 @@ from properties.sessions.kinds import SessionKind
 from properties.stands.models import Stand
 from scheduling.sits.models import SitRequest, SitSpan
 from scheduling.sits.people_queries import may_sit_on
-from scheduling.sits.problems import WrongOrder
 
 REQUEST_CHANGED = "request.changed"
 LONGEST_REQUEST_DAYS = 60

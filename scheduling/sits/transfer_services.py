@@ -12,6 +12,7 @@ from django.db import IntegrityError, transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.people.models import Person
@@ -24,7 +25,7 @@ from scheduling.sits.handing_over import change_place
 from scheduling.sits.life_services import guest_sits, locked, shown_clock
 from scheduling.sits.models import Sit, SitOrigin, SitState
 from scheduling.sits.people_queries import may_sit_on
-from scheduling.sits.problems import SeatTaken, WrongOrder, refused
+from scheduling.sits.problems import SeatTaken, refused
 from scheduling.sits.seat_judgement import Party, judge_seat, lock_seat
 from scheduling.sits.transfer_endings import end_transfer, lapse_offers
 from scheduling.sits.transfer_models import SitTransfer, TransferState

@@ -10,6 +10,7 @@ from django.db.models import QuerySet
 
 from coop.access.actors import Actor, system_actor
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from properties.land.models import Closure, Property
 from properties.land.property_jobs import queue_for
@@ -22,7 +23,6 @@ from scheduling.sits.closed_ground import stands_on
 from scheduling.sits.facts_queries import sit_facts
 from scheduling.sits.models import Sit, SitSpan
 from scheduling.sits.people_queries import may_sit_on
-from scheduling.sits.problems import WrongOrder
 from scheduling.sits.seat_judgement import Party, judgements, lock_seat
 from scheduling.sits.uses_queries import sessions_of_span
 from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry, WaitingState

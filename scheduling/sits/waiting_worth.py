@@ -2,11 +2,12 @@
 
 from collections.abc import Sequence
 
+from coop.api.problems import WrongOrder
 from properties.land.units import UnitSystem
 from scheduling.rules import member_limits
 from scheduling.rules.refusal import Refusal
 from scheduling.sits.overlaps import OVERLAP
-from scheduling.sits.problems import WrongOrder, refused
+from scheduling.sits.problems import refused
 from scheduling.sits.seat_judgement import Judgement
 
 OF_THE_SESSION = frozenset({"no_session", "session_over", "too_late", "too_far_ahead"})

@@ -9,6 +9,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
+from coop.api.problems import WrongOrder
 from coop.audit import writing
 from coop.outbox import services as outbox
 from properties.land.geodesy import distance_m
@@ -18,7 +19,6 @@ from scheduling.sits.harvest_services import add_harvest
 from scheduling.sits.harvest_years import season_year_of, season_year_span
 from scheduling.sits.life_services import locked_own, shown_clock
 from scheduling.sits.models import Harvest, Sit, SitState
-from scheduling.sits.problems import WrongOrder
 from scheduling.tracking import notices, queries
 from scheduling.tracking.models import Outcome, Tracking
 from scheduling.tracking.problems import AlreadyTracked

@@ -10,6 +10,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action, Role
+from coop.api.problems import WrongOrder
 from coop.audit import services as audit
 from coop.audit import writing
 from properties.people.models import Person
@@ -28,7 +29,6 @@ from scheduling.sits.overdue_ladder import (
     rung_due,
 )
 from scheduling.sits.overdue_services import check_back_by, follow_tracker
-from scheduling.sits.problems import WrongOrder
 from scheduling.tracking import notices
 from scheduling.tracking.models import Tracker, TrackerNotice, Tracking
 from scheduling.tracking.queries import marks_of, unanswered

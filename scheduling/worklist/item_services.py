@@ -9,7 +9,7 @@ from django.db import transaction
 
 from coop.access.actors import Actor
 from coop.access.roles import Action
-from coop.api.problems import Problem
+from coop.api.problems import Problem, WrongOrder
 from coop.audit import writing
 from properties.land.models import Property
 from properties.land.years import checked_month_day
@@ -129,7 +129,7 @@ def _locked(actor: Actor, item: WorkItem, *states: WorkState) -> WorkItem:
     actor.require(Action.WORKLIST_WRITE, item.property_id)
     locked = WorkItem.objects.select_for_update(of=("self",)).get(id=item.id)
     if locked.state not in states:
-        raise Problem(f"The item is {locked.get_state_display().lower()}.", code="wrong_order")
+        raise WrongOrder(f"The item is {locked.get_state_display().lower()}.")
     return locked
 
 

@@ -110,6 +110,41 @@ def test_every_code_of_the_api_has_its_heading_and_no_heading_is_left_over():
     assert set(headings) == codes_in_the_code()
 
 
+def test_every_code_stands_once_in_the_table_by_status_with_the_status_under_its_heading():
+    text = (FOLDER / "problems.md").read_text(encoding="utf-8")
+    rows = re.findall(r"^\| (\d[\d, ]+|any other) \| (.+) \|$", text, flags=re.MULTILINE)
+    told = [(code, row) for row, codes in rows for code in re.findall(r"\(#(\w+)\)", codes)]
+    under = dict(re.findall(r"^## (\w+)\n\n\*\*(.+?)\*\*", text, flags=re.MULTILINE))
+
+    assert sorted(code for code, _row in told) == sorted(codes_in_the_code())
+    for code, row in told:
+        if code != "error":
+            assert under[code].rstrip(".") in row.split(", "), code
+
+
+def test_no_code_is_handed_to_the_title_of_all_conflicts_that_has_a_title_of_its_own():
+    classes = problem_classes(source_trees())
+    handed = {
+        word.value.value
+        for tree in source_trees()
+        for call in ast.walk(tree)
+        if isinstance(call, ast.Call)
+        and isinstance(call.func, ast.Name)
+        and call.func.id in classes
+        for word in call.keywords
+        if word.arg == "code" and isinstance(word.value, ast.Constant)
+    }
+    own = {
+        statement.value.value
+        for node in classes.values()
+        for statement in node.body
+        if isinstance(statement, ast.Assign) and isinstance(statement.value, ast.Constant)
+    }
+
+    assert "already_exists" in handed
+    assert not handed & own
+
+
 def test_the_search_for_codes_finds_classes_calls_and_statuses():
     assert {"seat_taken", "camera_is_hanging", "not_signed_in"} <= codes_in_the_code()
 

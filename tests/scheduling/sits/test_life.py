@@ -9,14 +9,13 @@ from django.core.exceptions import PermissionDenied, ValidationError
 from django.core.management import CommandError, call_command
 
 from coop.access.actors import system_actor
-from coop.api.problems import Refused
+from coop.api.problems import Refused, WrongOrder
 from coop.audit.models import AuditEvent
 from coop.outbox.models import Fact, Message
 from properties.wind.models import ObservedHour
 from scheduling.sits import life_services
 from scheduling.sits.jobs import observe_winds
 from scheduling.sits.models import SeatClaim, Sit
-from scheduling.sits.problems import WrongOrder
 from scheduling.sits.report_services import report_sit
 from tests.cast import NOW
 from tests.scheduling.sits.stage import booked, make_guest, sat

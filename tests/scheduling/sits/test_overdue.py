@@ -10,6 +10,7 @@ from django.core.management import call_command
 from django.db import IntegrityError, transaction
 
 from coop.access.actors import system_actor
+from coop.api.problems import WrongOrder
 from coop.jobs import services as jobs
 from coop.jobs.models import JobRun
 from coop.outbox.models import Message
@@ -20,7 +21,6 @@ from scheduling.sits.overdue_jobs import WATCH_OVERDUE
 from scheduling.sits.overdue_ladder import Rung
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.overdue_services import acknowledge, checked_out, say_back_by, watch_overdue
-from scheduling.sits.problems import WrongOrder
 from tests.cast import NOW
 from tests.scheduling.sits.stage import booked, facts_handled, make_guest
 

@@ -4,12 +4,11 @@ from datetime import timedelta
 
 import pytest
 
-from coop.api.problems import Refused
+from coop.api.problems import Refused, WrongOrder
 from properties.stands.services import close_stand, retire_stand
 from scheduling.rotation.gather import gather
 from scheduling.sits.booking_services import book_sit
 from scheduling.sits.models import Sit
-from scheduling.sits.problems import WrongOrder
 from scheduling.sits.waiting_models import WaitingEntry
 from scheduling.sits.waiting_services import confirm_seat, leave_list
 from scheduling.sits.waiting_work import Worked

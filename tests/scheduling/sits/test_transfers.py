@@ -6,13 +6,13 @@ import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
 from coop.access.actors import system_actor
-from coop.api.problems import Refused
+from coop.api.problems import Refused, WrongOrder
 from coop.audit.models import AuditEvent
 from coop.jobs import registry
 from properties.people.models import Paper, RoleGrant
 from scheduling.sits.life_services import cancel_sit, check_in
 from scheduling.sits.models import SeatClaim, Sit, SitOrigin
-from scheduling.sits.problems import SeatTaken, WrongOrder
+from scheduling.sits.problems import SeatTaken
 from scheduling.sits.transfer_endings import lapse_begun
 from scheduling.sits.transfer_jobs import END_OFFERS, offers_due
 from scheduling.sits.transfer_models import SitTransfer

@@ -6,6 +6,7 @@ from io import StringIO
 import pytest
 from django.core.management import call_command
 
+from coop.api.problems import WrongOrder
 from coop.audit.models import AuditEvent
 from coop.jobs import services as jobs
 from coop.jobs.models import JobState
@@ -13,7 +14,6 @@ from properties.land.services import close_property, lift_closure
 from properties.people.models import Paper
 from properties.stands.services import close_stand, open_stand
 from scheduling.sits.models import SeatClaim, Sit
-from scheduling.sits.problems import WrongOrder
 from scheduling.sits.waiting_jobs import waiting_due
 from scheduling.sits.waiting_models import WaitingEntry
 from scheduling.sits.waiting_services import WORK_WAITING_LIST, leave_list

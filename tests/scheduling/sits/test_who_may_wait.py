@@ -5,12 +5,11 @@ from datetime import timedelta
 import pytest
 from django.core.exceptions import PermissionDenied, ValidationError
 
-from coop.api.problems import Refused
+from coop.api.problems import Refused, WrongOrder
 from properties.people.models import Paper
 from properties.stands.services import close_stand
 from scheduling.rules.catalogue import RULES
 from scheduling.sits.models import SeatClaim, Sit
-from scheduling.sits.problems import WrongOrder
 from scheduling.sits.waiting_models import WaitingEntry
 from scheduling.sits.waiting_worth import NEVER_WAITED_FOR
 from tests.cast import NOW
