@@ -17,6 +17,7 @@ from scheduling.sits.models import (
     SitReport,
     SitRequest,
 )
+from scheduling.sits.objection_models import SitObjection
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
@@ -45,6 +46,7 @@ __all__ = [
     "SeatClaim",
     "Sighting",
     "Sit",
+    "SitObjection",
     "SitReport",
     "SitRequest",
     "SitTransfer",

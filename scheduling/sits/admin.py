@@ -19,6 +19,7 @@ from scheduling.sits.models import (
     SitReport,
     SitRequest,
 )
+from scheduling.sits.objection_models import SitObjection
 from scheduling.sits.overdue_models import OverdueNotice
 from scheduling.sits.transfer_models import SitTransfer
 from scheduling.sits.waiting_models import WaitingEntry
@@ -152,4 +153,11 @@ class ClosureOutcomeAdmin(ReadOnly, admin.ModelAdmin):
 @admin.register(ClosedSit)
 class ClosedSitAdmin(ReadOnly, admin.ModelAdmin):
     list_display = ["sit__stand__name", "sit__local_date", "was_out", "met_at"]
+    list_select_related = ["sit__stand"]
+
+
+@admin.register(SitObjection)
+class SitObjectionAdmin(ReadOnly, admin.ModelAdmin):
+    list_display = ["sit__stand__name", "sit__local_date", "code", "found_at", "ended_at"]
+    list_filter = ["code"]
     list_select_related = ["sit__stand"]

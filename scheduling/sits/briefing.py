@@ -8,6 +8,7 @@ from zoneinfo import ZoneInfo
 from coop.access.actors import Actor, ActorKind
 from properties.conditions.queries import standing_between
 from properties.conditions.words import condition_words
+from properties.people.queries import units_of
 from properties.sessions.queries import place_of, settings_on
 from properties.sessions.sun import sun_day
 from properties.sessions.windows import shooting_light
@@ -15,6 +16,7 @@ from properties.stands.queries import sees_details
 from scheduling.rules.arcs import covers
 from scheduling.sits.cautions import cautions_for
 from scheduling.sits.day_rules import day_rules
+from scheduling.sits.ground_objections import cautions_of_ground
 from scheduling.sits.ground_queries import stand_point
 from scheduling.sits.harvest_briefing import places_of_sit
 from scheduling.sits.harvest_words import NOTICE
@@ -44,11 +46,12 @@ def briefing_of(sit: Sit, *, actor: Actor) -> dict[str, Any]:
     begins_at, ends_at = _light(sit)
     rules = day_rules(land, on=sit.local_date)
     # An outfitter's client has to find the way; the map itself stays with the property.
-    shows_routes = sees_details(actor=actor, property_id=land.id) or (
-        actor.kind is ActorKind.APPLICATION
-    )
+    knows_map = sees_details(actor=actor, property_id=land.id)
+    shows_routes = knows_map or actor.kind is ActorKind.APPLICATION
+    objecting = cautions_of_ground(sit, units=units_of(actor), names_places=knows_map)
     return {
-        "cautions": cautions_for(
+        "cautions": objecting
+        + cautions_for(
             is_elevated=stand.is_elevated(),
             inspected_on=stand.last_inspected_on,
             inspection_interval_days=house.inspection_interval_days,

@@ -4,14 +4,16 @@ from coop.jobs import registry
 from coop.outbox import services as outbox
 from properties.conditions.services import CONDITION_ENTERED, CONDITION_WITHDRAWN
 from properties.land.papers_asked import register_papers_asked
-from properties.land.services import PROPERTY_CLOSED, PROPERTY_OPENED
+from properties.land.services import PROPERTY_CHANGED, PROPERTY_CLOSED, PROPERTY_OPENED
 from properties.land.settings import register_group
 from properties.people.outfitter_services import SHARE_REVOKED
 from properties.people.role_services import ROLE_REVOKED
+from properties.sessions.services import SEASON_CHANGED
 from properties.stands.services import STAND_CLOSED, STAND_OPENED
 from scheduling.rules import settings as rules_settings
 from scheduling.sits import (
     condition_notices,
+    ground_notices,
     harvest_place_services,
     harvest_settings,
     jobs,
@@ -84,6 +86,13 @@ def register() -> None:
         outbox.on_fact(topic, waiting_work.seat_may_be_free)
     outbox.on_fact(CONDITION_ENTERED, condition_notices.condition_entered, urgent=True)
     outbox.on_fact(CONDITION_WITHDRAWN, condition_notices.condition_withdrawn)
+    registry.register_job(
+        ground_notices.CHECK_GROUND,
+        ground_notices.check_ground_job,
+        urgency=registry.Urgency.URGENT,
+    )
+    for topic in (PROPERTY_CHANGED, SEASON_CHANGED):
+        outbox.on_fact(topic, ground_notices.ground_changed, urgent=True)
     outbox.on_fact(PROPERTY_CLOSED, releases.ground_closed, urgent=True)
     outbox.on_fact(PROPERTY_OPENED, releases.ground_opened)
     outbox.on_fact(STAND_CLOSED, releases.stand_closed, urgent=True)

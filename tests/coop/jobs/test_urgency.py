@@ -86,6 +86,7 @@ def test_a_job_is_ordinary_unless_its_room_says_otherwise(monkeypatch):
 def test_whoever_may_be_in_danger_is_looked_after_first_and_what_takes_long_comes_last():
     assert registry.names_of(Urgency.URGENT) == (
         "leases.close",
+        "sits.check_ground",
         "sits.watch_overdue",
         "tracking.watch_trackers",
     )
