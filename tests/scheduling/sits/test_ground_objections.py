@@ -15,6 +15,7 @@ from properties.land.services import (
     create_feature,
     retire_feature,
 )
+from properties.sessions.services import create_season
 from properties.stands.map_import import import_map
 from properties.stands.services import change_stand
 from scheduling.rules.catalogue import objection
@@ -251,6 +252,31 @@ def test_a_line_of_a_sanctuary_imported_with_a_map_is_told(stage):
     text = letters(stage.cast.member)[0].text
     assert "stands 0 yd from Quiet corner (sanctuary)" in text
     assert "nearer than its longest shot" in text
+
+
+def test_a_season_whose_weapon_reaches_farther_is_told_where_no_weapon_was_named(stage):
+    house(stage, north_deg=0.0045)
+    booked(stage)
+    booked(stage, stage.ben, day=DAY + timedelta(days=5), weapon="bow")
+    changes_followed()
+    assert letters(stage.cast.member) == []
+
+    create_season(
+        actor=stage.cast.actor(stage.cast.manager),
+        land=stage.cast.north,
+        fields={
+            "name": "Gun",
+            "first_on": DAY,
+            "last_on": DAY + timedelta(days=9),
+            "weapons": ["rifle"],
+            "source_url": "https://state.example/regulations",
+        },
+        now=NOW,
+    )
+    changes_followed()
+
+    assert "with a rifle" in letters(stage.cast.member)[0].text
+    assert letters(stage.ben) == []
 
 
 def test_the_host_of_a_guest_and_the_outfitter_of_a_client_are_told(stage):
