@@ -139,17 +139,19 @@ class KnownParametersFilter(BaseFilterBackend):
     ) -> QuerySet[Any]:
         if request.method not in ("GET", "HEAD") or view.detail:
             return queryset
-        refuse_unknown_parameters(request, known=self._known(view))
+        refuse_unknown_parameters(request, known=known_to_filters(view))
         return queryset
 
-    def _known(self, view: Any) -> set[str]:
-        known = set(PAGING - {"format"}) | set(getattr(view, "extra_parameters", ()))
-        filterset = getattr(view, "filterset_class", None)
-        if filterset is not None:
-            known |= set(filterset.get_filters())
-        if getattr(view, "search_fields", None):
-            known.add("search")
-        return known
+
+def known_to_filters(view: Any) -> set[str]:
+    """The query parameters by which a view's lists are narrowed and paged."""
+    known = set(PAGING - {"format"}) | set(getattr(view, "extra_parameters", ()))
+    filterset = getattr(view, "filterset_class", None)
+    if filterset is not None:
+        known |= set(filterset.get_filters())
+    if getattr(view, "search_fields", None):
+        known.add("search")
+    return known
 
 
 class DeclaredSearchFilter(SearchFilter):

@@ -18,6 +18,7 @@ from coop.access.actors import ANONYMOUS, Actor
 from coop.access.authentication import actor_of
 from coop.access.roles import Action
 from coop.api.allowed import tell_what_is_allowed
+from coop.api.declared import refuse_undeclared_parameters
 from coop.api.idempotency import answer_once
 from coop.api.instants import refuse_far_instants
 from coop.api.members import refuse_misread_members
@@ -54,6 +55,10 @@ class ActorViewSet(viewsets.GenericViewSet):
             )
         except Problem as problem:
             return self._render_outside(problem)
+
+    def initial(self, request: Request, *args: Any, **kwargs: Any) -> None:
+        super().initial(request, *args, **kwargs)
+        refuse_undeclared_parameters(request, self)
 
     def finalize_response(
         self, request: Request, response: Any, *args: Any, **kwargs: Any

@@ -136,7 +136,7 @@ class ScrapeViewSet(mixins.ListModelMixin, DetailViewSet):
         return self.answer(services.retire_scrape(actor=self.actor, scrape=scrape, now=self.now))
 
     @extend_schema(responses=ScrapeEventSerializer(many=True))
-    @action(detail=True, methods=["get"], pagination_class=None)
+    @action(detail=True, methods=["get"], pagination_class=None, filter_backends=[])
     def events(self, request: Request, pk: str) -> Response:
         """What was done at this scrape, latest first."""
         scrape = self.find(self.get_queryset(), pk)

@@ -7,11 +7,13 @@ from rest_framework.settings import api_settings
 from tests.cast import make_stand
 from tests.coop.access.test_routes import api_views
 
-DESCRIBED = {
+ALL_DESCRIBED = {
     path: {each["name"] for each in calls["get"].get("parameters", ()) if each["in"] == "query"}
     for path, calls in SchemaGenerator().get_schema(request=None, public=True)["paths"].items()
-    if "get" in calls and "{" not in path
+    if "get" in calls
 }
+DESCRIBED = {path: names for path, names in ALL_DESCRIBED.items() if "{" not in path}
+NOBODY = "0193a1c2-0000-7000-8000-000000000001"
 ONE_ANSWER = ("api/v1/^$", "api/v1/^me/$", "api/v1/^second-factor/$")
 LISTS = {
     f"/{path.replace('^', '').replace('$', '')}": view
@@ -69,3 +71,25 @@ def test_a_search_finds_by_a_part_of_the_name(cast):
     assert found("hicor") == ["Chicory ladder"]
     assert len(found("LADDER")) == 2
     assert found("no stand is called so") == []
+
+
+def test_every_question_knows_what_is_declared_of_it_and_refuses_all_else(cast):
+    client = cast.client(cast.coordinator)
+    odd = {}
+    for path, names in ALL_DESCRIBED.items():
+        address = path.replace("{id}", NOBODY).replace("{table}", "sits")
+        declared = unknown_to(client.get(address, dict.fromkeys(names, "x")))
+        undeclared = unknown_to(client.get(address, {"bananas": "1"}))
+        if (declared, undeclared) != (set(), {"bananas"}):
+            odd[path] = (declared, undeclared)
+
+    assert len(ALL_DESCRIBED) > 150
+    assert odd == {}
+
+
+def test_a_question_about_one_property_is_not_narrowed_in_silence(cast):
+    client = cast.client(cast.landowner)
+    address = f"/api/v1/land-today/{cast.north.id}/figures/"
+
+    assert client.get(address, {"fields": "on"}).json().keys() == {"on"}
+    assert unknown_to(client.get(address, {"date": "2025-11-08"})) == {"date"}
