@@ -7,6 +7,7 @@ from typing import Any
 from django.utils.translation import gettext as _
 
 from properties.land.settings import registered_groups
+from properties.land.units import Quantity, UnitSystem, show
 
 # Units stand behind the value, so a name need not end in them as well.
 _UNIT_ENDINGS = (
@@ -23,33 +24,47 @@ _UNIT_ENDINGS = (
     "_m",
 )
 _UNIT_WORDS = {"d": "days", "day": "days", "h": "hours", "min": "minutes", "local hour": "o'clock"}
+_QUANTITIES = {"m/s": Quantity.SPEED, "mm": Quantity.RAIN}
+# Shorter lengths are told in feet, not in yards. Common practice, no source.
+_LEAST_YARDS_M = 10
 
 
-def settings_groups(used: Mapping[str, Any]) -> list[dict[str, Any]]:
+def settings_groups(
+    used: Mapping[str, Any], *, system: UnitSystem = UnitSystem.METRIC
+) -> list[dict[str, Any]]:
     """The settings used, by group: ``{"group", "values": [{"name", "value"}]}``, all as words.
 
     ``used`` is as figures keep it, so it may name what no room knows any more; that has no unit.
+    Speeds, lengths and rain are told in the units of ``system``.
     """
     return [
         {
             "group": _spaced(group),
-            "values": [_in_words(group, name, value) for name, value in values.items()],
+            "values": [_in_words(group, name, value, system) for name, value in values.items()],
         }
         for group, values in used.items()
         if isinstance(values, Mapping)  # a list of curves is for programs, in the figures
     ]
 
 
-def _in_words(group: str, name: str, value: Any) -> dict[str, str]:
+def _in_words(group: str, name: str, value: Any, system: UnitSystem) -> dict[str, str]:
     unit = _unit_of(group, name)
     if not unit:
         return {"name": _spaced(name), "value": value_words(value)}
     ending = next((end for end in _UNIT_ENDINGS if name.endswith(end)), "")
+    return {"name": _spaced(name.removesuffix(ending)), "value": _measured(value, unit, system)}
+
+
+def _measured(value: Any, unit: str, system: UnitSystem) -> str:
+    is_number = isinstance(value, int | float) and not isinstance(value, bool)
+    if system is UnitSystem.US and is_number and unit in _QUANTITIES:
+        return show(value, _QUANTITIES[unit], system, decimals=1 if unit == "m/s" else None).text
+    if system is UnitSystem.US and is_number and unit == "m":
+        if abs(value) >= _LEAST_YARDS_M:
+            return show(value, Quantity.DISTANCE, system).text
+        return show(value, Quantity.HEIGHT, system, decimals=1).text
     space = "" if unit in ("%", "°") else " "
-    return {
-        "name": _spaced(name.removesuffix(ending)),
-        "value": f"{value_words(value)}{space}{_UNIT_WORDS.get(unit, unit)}",
-    }
+    return f"{value_words(value)}{space}{_UNIT_WORDS.get(unit, unit)}"
 
 
 def _unit_of(group: str, name: str) -> str:

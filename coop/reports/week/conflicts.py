@@ -12,6 +12,7 @@ from scheduling.rules import booking_window, obligations, planning
 from scheduling.rules.catalogue import BOOKING_RULES, in_units
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.judge import refusals
+from scheduling.rules.refusal import Refusal
 from scheduling.sits.facts_queries import SitFacts
 from scheduling.sits.models import Sit
 from scheduling.sits.uses_queries import neighbours_of_sits, sessions_of_sit, uses_of_sits
@@ -52,10 +53,15 @@ def parties(sits: Sequence[Sit]) -> list[Party]:
     ]
 
 
-def sit_conflicts(
-    facts: SitFacts, sits: Sequence[Sit], units: UnitSystem
-) -> Iterator[ConflictAhead]:
-    """What objects to each sit with all others standing; what a manager set aside is left out.
+@dataclass(frozen=True, kw_only=True)
+class ObjectionAhead:
+    sit: Sit
+    refusal: Refusal
+    was_set_aside: bool
+
+
+def objections_to_sits(facts: SitFacts, sits: Sequence[Sit]) -> Iterator[ObjectionAhead]:
+    """What objects to each sit with all others standing, and whether a manager set it aside.
 
     Whoever shares a stand joined whoever booked it first, who is judged without them: else each
     would pass as joining the other.
@@ -74,16 +80,21 @@ def sit_conflicts(
         )
         others = _without(facts, party.sit_ids.union(*(later.sit_ids for later in joined)))
         for refusal in refusals(proposal, facts=others.booking, limits=facts.limits[stand_id]):
-            was_set_aside = bool(sit.overrule_reason) and refusal.overrulable
-            if refusal.code in CODES_ASKED and not was_set_aside:
-                yield ConflictAhead(
-                    on=sit.local_date,
-                    span=sit.span,
-                    stand=sit.stand.name,
-                    person=sit.person.name,
-                    code=refusal.code,
-                    sentence=in_units(refusal, units).sentence,
-                )
+            if refusal.code in CODES_ASKED:
+                was_set_aside = bool(sit.overrule_reason) and refusal.overrulable
+                yield ObjectionAhead(sit=sit, refusal=refusal, was_set_aside=was_set_aside)
+
+
+def sit_conflict(objection: ObjectionAhead, units: UnitSystem) -> ConflictAhead:
+    sit = objection.sit
+    return ConflictAhead(
+        on=sit.local_date,
+        span=sit.span,
+        stand=sit.stand.name,
+        person=sit.person.name,
+        code=objection.refusal.code,
+        sentence=in_units(objection.refusal, units).sentence,
+    )
 
 
 def errand_conflicts(errands: Iterable[Errand], sits: Sequence[Sit]) -> Iterator[ConflictAhead]:

@@ -101,7 +101,10 @@ class ForecastUsed:
 
 @dataclass(frozen=True, kw_only=True)
 class WeekFigures:
-    """``rules`` are the codes of the house rules by which the sits were judged again."""
+    """``rules`` are the codes of the house rules by which the sits were judged again.
+
+    ``set_aside`` counts their objections that a manager set aside; they are no conflicts.
+    """
 
     property_name: str
     cooperative_name: str
@@ -113,6 +116,7 @@ class WeekFigures:
     errands: tuple[ErrandAhead, ...]
     sessions: tuple[SessionAhead, ...]
     conflicts: tuple[ConflictAhead, ...]
+    set_aside: int
     inspections: tuple[InspectionAhead, ...]
     closures: tuple[ClosureAhead, ...]
     forecast: ForecastUsed | None

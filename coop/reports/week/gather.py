@@ -13,9 +13,11 @@ from coop.reports.standing import standing_of
 from coop.reports.week.conflicts import (
     CODES_ASKED,
     ERRAND_CODE,
+    ObjectionAhead,
     errand_conflicts,
     inspections_lapsing,
-    sit_conflicts,
+    objections_to_sits,
+    sit_conflict,
 )
 from coop.reports.week.figures import (
     ClosureAhead,
@@ -61,6 +63,7 @@ def week_ahead(*, land: Property, now: datetime, units: UnitSystem) -> WeekFigur
     issue = latest_issue(land, known_at=now)
     errands = _errands(land, last_on)
     zone = ZoneInfo(land.time_zone)
+    objections = list(objections_to_sits(facts, sits))
     return WeekFigures(
         property_name=land.name,
         cooperative_name=land.cooperative.name,
@@ -71,7 +74,8 @@ def week_ahead(*, land: Property, now: datetime, units: UnitSystem) -> WeekFigur
         sits=tuple(_sit(sit, zone) for sit in sits),
         errands=tuple(_errand(errand, first_on, zone) for errand in errands),
         sessions=tuple(_sessions(facts, issue, zone)),
-        conflicts=_conflicts(facts, sits, errands, units),
+        conflicts=_conflicts(objections, sits, errands, units),
+        set_aside=sum(one.was_set_aside for one in objections),
         inspections=tuple(inspections_lapsing(facts, sits, last_on=last_on)),
         closures=tuple(_closures(land, first_on, last_on)),
         forecast=None
@@ -166,9 +170,13 @@ def _best(fits: Iterable[tuple[UUID, StoredFit]], names: Mapping[UUID, str]) -> 
 
 
 def _conflicts(
-    facts: SitFacts, sits: Sequence[Sit], errands: Sequence[Errand], units: UnitSystem
+    objections: Iterable[ObjectionAhead],
+    sits: Sequence[Sit],
+    errands: Sequence[Errand],
+    units: UnitSystem,
 ) -> tuple[ConflictAhead, ...]:
-    found = [*sit_conflicts(facts, sits, units), *errand_conflicts(errands, sits)]
+    standing = (one for one in objections if not one.was_set_aside)
+    found = [*(sit_conflict(one, units) for one in standing), *errand_conflicts(errands, sits)]
     found.sort(key=lambda one: (one.on, one.span == "evening", one.stand, one.person))
     return tuple(found)
 

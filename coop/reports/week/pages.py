@@ -29,6 +29,7 @@ def write_week_page(figures: WeekFigures, *, units: str) -> str:
             }
             for one in figures.conflicts
         ],
+        "nothing_objects": sentences.nothing_objects(figures),
         "inspections": [sentences.inspection(one) for one in figures.inspections],
         "sits": [_sit(sit, zone) for sit in figures.sits],
         "errands": [
@@ -54,7 +55,7 @@ def write_week_page(figures: WeekFigures, *, units: str) -> str:
         "cut_off": wording.instant(figures.cut_off_at, zone),
         "sources": sentences.sources(figures),
         "rules": sentences.rules_asked(figures.rules),
-        "settings_groups": settings_groups(figures.settings_used),
+        "settings_groups": settings_groups(figures.settings_used, system=system),
         "disclaimer": sentences.cautions(),
     }
     return rendered("week.html", context, ())

@@ -37,8 +37,32 @@ def summary(figures: WeekFigures) -> list[str]:
         ngettext("%(n)d thing stands in the way.", "%(n)d things stand in the way.", conflicts)
         % {"n": conflicts}
         if conflicts
-        else _("Nothing that the house rules know stands in the way."),
+        else _nothing_in_the_way(figures.set_aside),
     ]
+
+
+def _nothing_in_the_way(set_aside: int) -> str:
+    if not set_aside:
+        return _("Nothing that the house rules know stands in the way.")
+    return ngettext(
+        "Nothing that the house rules know stands in the way but %(n)d objection that a manager "
+        "set aside.",
+        "Nothing that the house rules know stands in the way but %(n)d objections that a manager "
+        "set aside.",
+        set_aside,
+    ) % {"n": set_aside}
+
+
+def nothing_objects(figures: WeekFigures) -> str:
+    """What is said where nothing stands in the way: not more than that."""
+    rules = _("No house rule objects to a booked sit")
+    if figures.set_aside:
+        rules += ngettext(
+            ", but for %(n)d objection that a manager set aside",
+            ", but for %(n)d objections that a manager set aside",
+            figures.set_aside,
+        ) % {"n": figures.set_aside}
+    return _("%(rules)s, and no advised work meets one.") % {"rules": rules}
 
 
 def period(figures: WeekFigures) -> str:

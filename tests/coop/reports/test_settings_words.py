@@ -3,6 +3,7 @@
 import pytest
 
 from coop.reports.settings_words import settings_groups, value_words
+from properties.land.units import UnitSystem
 
 
 def test_a_setting_has_a_name_a_value_and_its_unit():
@@ -13,6 +14,14 @@ def test_a_setting_has_a_name_a_value_and_its_unit():
         {"name": "gust limit", "value": "11 m/s"},
         {"name": "rest", "value": "3 days"},
     ]
+
+
+def test_speeds_and_lengths_are_told_in_the_units_of_whoever_reads():
+    rules = {"gust_limit_mps": 11.0, "house_setback_m": 150, "flood_margin_m": 0.5, "rest_days": 3}
+    (group,) = settings_groups({"house_rules": rules}, system=UnitSystem.US)
+
+    # 11 / 0.44704, 150 / 0.9144 and 0.5 / 0.3048.
+    assert [one["value"] for one in group["values"]] == ["24.6 mph", "164 yd", "1.6 ft", "3 days"]
 
 
 def test_a_setting_that_no_room_knows_any_more_is_told_without_a_unit():

@@ -130,8 +130,25 @@ def test_what_a_manager_set_aside_is_not_told_again(stage):
     before = codes(stage)
     Sit.objects.filter(id=sit.id).update(overrule_reason="Walks in by the creek")
 
-    assert before
+    assert len(before) == 1
     assert codes(stage) == []
+
+
+def test_a_page_without_conflicts_says_how_many_objections_were_set_aside(stage):
+    sit = booked(stage, day=DAY)
+    clear = write_week_page(week(stage), units="us")
+    give_fits(stage.oak, [DAY], fit=0.4, fits=False, verdict="unfit")
+    Sit.objects.filter(id=sit.id).update(overrule_reason="Walks in by the creek")
+    figures = week(stage)
+    page = write_week_page(figures, units="us")
+
+    assert "No house rule objects to a booked sit, and no advised work meets one." in clear
+    assert figures.as_dict()["set_aside"] == 1
+    assert (
+        "No house rule objects to a booked sit, but for 1 objection that a manager set aside, "
+        "and no advised work meets one."
+    ) in page
+    assert "stands in the way but 1 objection that a manager set aside." in page
 
 
 def test_two_who_share_a_stand_that_should_rest_are_told_once_and_do_not_excuse_each_other(stage):
