@@ -50,7 +50,7 @@ def orange_on(
         )
     else:
         said = (
-            "No season for firearms of this property is open that day, so that its settings ask "
+            "No season for firearms of this property is open that day, so its settings ask "
             "for no hunter orange."
         )
     is_required = when is OrangeWhen.ALWAYS or (

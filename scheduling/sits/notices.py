@@ -79,6 +79,12 @@ def tell_of_closed_under_hunter(sit: Sit, *, closing: str, reason: str, now: dat
     )
 
 
+def _days_of(closure: Closure) -> str:
+    if closure.first_on == closure.last_on:
+        return f"on {closure.first_on:%d %b %Y}"
+    return f"from {closure.first_on:%d %b %Y} to {closure.last_on:%d %b %Y}"
+
+
 def tell_of_opened(closure: Closure, person: Person, *, now: datetime) -> None:
     """Tell somebody whose sit a closure took that it was lifted."""
     tell_person(
@@ -86,8 +92,8 @@ def tell_of_opened(closure: Closure, person: Person, *, now: datetime) -> None:
         once_key=f"closure-lifted:{closure.id}",
         subject=f"{closure.property.name} is open again",
         text=(
-            f"The closure of {closure.property.name} from {closure.first_on:%d %b %Y} to "
-            f"{closure.last_on:%d %b %Y} ({closure.reason}) has been lifted.\n\n"
+            f"The closure of {closure.property.name} {_days_of(closure)} ({closure.reason}) has "
+            "been lifted.\n\n"
             "The sit that it took from you stays cancelled; if you still want to go, book again."
         ),
         now=now,

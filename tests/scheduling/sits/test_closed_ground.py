@@ -118,6 +118,19 @@ def test_a_lifted_closure_opens_the_part_and_tells_those_who_lost_a_sit(stage):
     assert offered_to_a_plan(stage, stage.oak, SessionKind.EVENING) == set()
     told = Message.objects.filter(subject="North is open again")
     assert [message.recipient for message in told] == [stage.cast.member.email]
+    assert "The closure of North on 08 Nov 2025 (" in told[0].text
+
+
+def test_a_lifted_closure_of_several_days_names_the_first_and_the_last(stage):
+    booked(stage)
+    closure = close(stage, last_on=DAY + timedelta(days=1), part=around(stage.oak))
+    facts_handled()
+    lift_closure(actor=stage.cast.actor(stage.cast.landowner), closure=closure, now=NOW)
+
+    facts_handled()
+
+    (told,) = Message.objects.filter(subject="North is open again")
+    assert "The closure of North from 08 Nov 2025 to 09 Nov 2025 (" in told.text
 
 
 def test_nobody_checks_in_on_ground_closed_since_they_booked(stage):
