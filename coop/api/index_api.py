@@ -10,7 +10,7 @@ from rest_framework import serializers
 from rest_framework.request import Request
 from rest_framework.response import Response
 
-from coop.access.actors import Actor
+from coop.access.actors import Actor, ActorKind
 from coop.api.views import ActorViewSet
 
 ADDRESS = "/api/v1/"
@@ -57,6 +57,8 @@ class IndexViewSet(ActorViewSet):
 
 def may_list(actor: Actor, view: type[ActorViewSet]) -> bool:
     """Whether the table lets the actor list somewhere, or the list is one's own."""
+    if view.for_persons and actor.kind is ActorKind.APPLICATION:
+        return False
     if "list" in view.own_only:
         return True
     action = view.needs.get("list")

@@ -66,6 +66,7 @@ class SecondFactorViewSet(ActorViewSet):
 
     tag = "access"
     own_only = ("list", "create", "confirm", "remove")
+    for_persons = True
     filter_backends = []
     pagination_class = None
     serializer_class = StateSerializer

@@ -44,6 +44,8 @@ class ActorViewSet(viewsets.GenericViewSet):
     needs: ClassVar[dict[str, Action]] = {}
     open_to_all: ClassVar[tuple[str, ...]] = ()
     own_only: ClassVar[tuple[str, ...]] = ()
+    for_persons: ClassVar[bool] = False
+    """Whether it belongs to a person, so that an application is always refused."""
     lookup_value_regex = "[0-9a-fA-F-]{32,36}"
 
     def dispatch(self, request: Any, *args: Any, **kwargs: Any) -> HttpResponseBase:

@@ -15,6 +15,7 @@ from coop.api.asking import read_query
 from coop.api.fields import LocalInstantField, VisibleField
 from coop.api.rendering import FastJSONRenderer, PageRenderer
 from coop.api.views import ActorViewSet
+from coop.reports.grounds import NO_ID, GroundSerializer, grounds_of
 from coop.reports.land import calendar
 from coop.reports.land.pages import write_today_page
 from coop.reports.land.today import LandToday, land_today
@@ -124,10 +125,19 @@ class LandTodayViewSet(ActorViewSet):
     """Who is on a property now, and who comes today, for its landowner and managers."""
 
     tag = "land"
-    needs = {"figures": Action.LAND_TODAY_READ, "html": Action.LAND_TODAY_READ}
+    needs = {
+        "list": Action.LAND_TODAY_READ,
+        "figures": Action.LAND_TODAY_READ,
+        "html": Action.LAND_TODAY_READ,
+    }
     pagination_class = None
     filter_backends = []
     queryset = Property.objects.none()
+
+    @extend_schema(responses=GroundSerializer(many=True), parameters=NO_ID)
+    def list(self, request: Request) -> Response:
+        """The properties whose day you may read, with the address of each."""
+        return Response(GroundSerializer(grounds_of(self, "land-today"), many=True).data)
 
     @extend_schema(responses=LandTodaySerializer)
     @action(detail=True)

@@ -36,6 +36,7 @@ class OwnSeasonViewSet(ActorViewSet):
 
     tag = "reports"
     own_only = ("list", "html", "table")
+    for_persons = True
     pagination_class = None
     filter_backends = []
     serializer_class = SeasonQuerySerializer

@@ -12,6 +12,7 @@ from coop.access.roles import Action
 from coop.api.instants import as_of_record
 from coop.api.rendering import FastJSONRenderer, PageRenderer, TableRenderer
 from coop.api.views import ActorViewSet
+from coop.reports.grounds import NO_ID, GroundSerializer, grounds_of
 from coop.reports.renderers import csv_answer, page_answer
 from coop.reports.tables import of_record
 from coop.reports.week.figures import WeekFigures
@@ -43,6 +44,7 @@ class WeekAheadViewSet(ActorViewSet):
 
     tag = "reports"
     needs = {
+        "list": Action.WEEK_AHEAD_READ,
         "figures": Action.WEEK_AHEAD_READ,
         "html": Action.WEEK_AHEAD_READ,
         "table": Action.WEEK_AHEAD_READ,
@@ -50,6 +52,11 @@ class WeekAheadViewSet(ActorViewSet):
     pagination_class = None
     filter_backends = []
     queryset = Property.objects.none()
+
+    @extend_schema(responses=GroundSerializer(many=True), parameters=NO_ID)
+    def list(self, request: Request) -> Response:
+        """The properties whose week you may read, with the address of each."""
+        return Response(GroundSerializer(grounds_of(self, "week-ahead"), many=True).data)
 
     @extend_schema(responses=OpenApiTypes.OBJECT)
     @action(detail=True)

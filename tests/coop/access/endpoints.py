@@ -84,9 +84,11 @@ ENDPOINTS: dict[str, Endpoint] = {
     "GET season-reports/{id}/html/": Endpoint(of=("season_report",)),
     "GET season-reports/{id}/pdf/": Endpoint(of=("season_report",)),
     "GET season-reports/{id}/tables/{table}/": Endpoint(of=("season_report",), table="deer"),
+    "GET week-ahead/": Endpoint(),
     "GET week-ahead/{id}/figures/": Endpoint(of=("property",)),
     "GET week-ahead/{id}/html/": Endpoint(of=("property",)),
     "GET week-ahead/{id}/tables/{table}/": Endpoint(of=("property",), table="sits"),
+    "GET land-today/": Endpoint(),
     "GET land-today/{id}/figures/": Endpoint(of=("property",)),
     "GET land-today/{id}/html/": Endpoint(of=("property",)),
     "GET land-calendar/": Endpoint(

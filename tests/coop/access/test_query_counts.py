@@ -62,6 +62,8 @@ GROWS: dict[str, Grows] = {
     "GET leases/": Grows(kind="lease", also=("property",)),
     "GET regulations/": Grows(kind="regulation", also=("property",)),
     "GET me/": Grows(kind="role", also=("property",)),
+    "GET land-today/": Grows(kind="property"),
+    "GET week-ahead/": Grows(kind="property"),
     "GET my-season/": Grows(kind="own_sit"),
     "GET my-season/html/": Grows(kind="own_sit", many=100),
     "GET observations/export/": Grows(kind="observation"),

@@ -45,6 +45,35 @@ def test_an_outfitters_application_sees_what_its_scopes_permit(cast):
     assert "sits" in names(cast.application_client("offers sits"))
 
 
+@pytest.mark.parametrize("scopes", ["offers", "sits", "offers sits", "webhooks"])
+def test_it_names_to_an_application_no_list_that_always_refuses_it(cast, scopes):
+    client = cast.application_client(scopes)
+    answered = {name: client.get(f"/api/v1/{name}/").status_code for name in names(client)}
+
+    assert answered
+    assert set(answered.values()) <= {200, 400}, answered
+
+
+@pytest.mark.parametrize(
+    ("role", "shown"),
+    [
+        ("landowner", {"land-today"}),
+        ("manager", {"land-today", "week-ahead"}),
+        ("coordinator", {"land-today", "week-ahead"}),
+        ("member", set()),
+    ],
+)
+def test_the_day_and_the_week_of_a_property_are_reached_from_here(cast, role, shown):
+    client = cast.client(getattr(cast, role))
+
+    assert {"land-today", "week-ahead"} & set(names(client)) == shown
+    for name in shown:
+        grounds = {each["name"]: each for each in client.get(f"/api/v1/{name}/").json()}
+        assert "North" in grounds
+        assert ("South" in grounds) is (role == "coordinator")
+        assert client.get(grounds["North"]["figures"]).status_code == 200
+
+
 def test_every_link_leads_to_the_list_that_it_names(cast):
     client = cast.client(cast.manager)
     for each in client.get("/api/v1/").json()["collections"]:
