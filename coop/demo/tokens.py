@@ -12,8 +12,10 @@ from coop.access.models import PersonalToken
 from coop.access.services import issue_token
 from coop.demo import people
 from coop.demo.build import Built, builder
+from coop.demo.next_offer import next_offer
 from coop.demo.scenario import Calendar
 from properties.people.outfitter_services import Credential, renew_secret
+from properties.sessions.kinds import SessionKey, SessionKind
 
 TOKEN_NAME = "demo"  # noqa: S105 - a name, no token
 _DAYS = 7
@@ -43,12 +45,20 @@ def renew_tokens(
 ) -> list[RoleToken]:
     """New tokens in place of those an earlier run told; clients sit on ``clients_day``."""
     tomorrow = calendar.day(1)
-    ridge = built.lands[people.RIDGE].id
-    evening = f"property={ridge}&first_on={tomorrow}&last_on={tomorrow}&kind=evening"
+    ridge = built.lands[people.RIDGE]
+    member = built.persons["Bram Fenwick"]
+    seat = next_offer(ridge, member, calendar) or SessionKey(tomorrow, SessionKind.EVENING)
+    day = seat.local_date
+    session = f"property={ridge.id}&first_on={day}&last_on={day}&kind={seat.kind.value}"
     asked = (
         ("coordinator", "Marta Oakes", "/api/v1/rotation-plans/", "the plan and what bounds it"),
         ("manager", "Silas Brandt", "/api/v1/errands/?state=open", "what is to be done, and why"),
-        ("member", "Bram Fenwick", f"/api/v1/offers/?{evening}", "what to sit tomorrow evening"),
+        (
+            "member",
+            member.name,
+            f"/api/v1/offers/?{session}",
+            f"what to sit on the {seat.kind.value} of {day:%A %d %B}",
+        ),
         ("landowner", "Edith Farrow", "/api/v1/reports/", "the month on her two properties"),
     )
     return [
@@ -62,7 +72,7 @@ def renew_tokens(
             role="outfitter's application",
             holder=built.outfitter.name,
             token=_of_application(built),
-            path=f"/api/v1/offers/?property={ridge}&date={clients_day or tomorrow}",
+            path=f"/api/v1/offers/?property={ridge.id}&date={clients_day or tomorrow}",
             asks=f"seats open to its clients on {clients_day or tomorrow:%A %d %B}",
             scheme="Bearer",
         ),
