@@ -169,7 +169,7 @@ QUEUE = env.str("COOP_QUEUE", default="coop")
 if REDIS_URL:
     CACHES = {
         "default": {
-            "BACKEND": "django.core.cache.backends.redis.RedisCache",
+            "BACKEND": "coop.shared_cache.SharedRedisCache",
             "LOCATION": REDIS_URL,
             "KEY_PREFIX": QUEUE,
         }
