@@ -55,7 +55,7 @@ class Property(VersionedRecord, Retirable):
     settings = models.JSONField(default=dict, blank=True)
 
     @property
-    def set_peak_of_breeding(self) -> str | None:
+    def peak_of_breeding_as_set(self) -> str | None:
         """The peak as it was set; None for a day that some year lacks, as older rows may hold."""
         try:
             return checked_month_day(self.peak_of_breeding)
@@ -63,9 +63,9 @@ class Property(VersionedRecord, Retirable):
             return None
 
     @property
-    def taken_peak_of_breeding(self) -> str:
+    def peak_of_breeding_reckoned(self) -> str:
         """The peak to reckon with: as set, else the usual one."""
-        return self.set_peak_of_breeding or USUAL_PEAK_OF_BREEDING
+        return self.peak_of_breeding_as_set or USUAL_PEAK_OF_BREEDING
 
     class Meta:
         constraints = [

@@ -93,7 +93,7 @@ class PropertySerializer(serializers.ModelSerializer[Property]):
     def to_representation(self, row: Property) -> dict[str, Any]:
         """Whoever may not see the map is told neither the way in nor the house's settings."""
         shown = super().to_representation(row)
-        shown["peak_of_breeding"] = row.set_peak_of_breeding or ""
+        shown["peak_of_breeding"] = row.peak_of_breeding_as_set or ""
         if not actor_of_view(self.context).may(Action.FEATURE_READ, row.id):
             shown |= {"access_notes": "", "settings": {}}
         return shown

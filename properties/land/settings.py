@@ -7,7 +7,7 @@ layers over the defaults.
 """
 
 import dataclasses
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
@@ -176,6 +176,12 @@ def _faults_of_group(
             resolve(group, {group_name: {name: value}}, group_name=group_name)
         except InvalidSetting as fault:
             yield fault
+
+
+def check_weekdays(pointer: str, weekdays: Iterable[int]) -> None:
+    """Raise :class:`InvalidSetting` for what is no ISO weekday (1 Monday to 7 Sunday)."""
+    if not set(weekdays) <= set(range(1, 8)):
+        raise InvalidSetting(pointer, "must be numbers from 1 to 7")
 
 
 def _unknown_group(group_name: str) -> str:

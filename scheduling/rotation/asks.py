@@ -19,10 +19,10 @@ def asking(problem: RotationProblem, wish: PlanWish, seat: Seat) -> int:
         for number, ask in enumerate(wish.asks)
         if ask.asks_for(stand_id=seat.stand_id, session=seat.session, all_day=all_day)
     )
-    return found or everybody(wish)
+    return found or all_asks(wish)
 
 
-def everybody(wish: PlanWish) -> int:
+def all_asks(wish: PlanWish) -> int:
     return (1 << len(wish.asks)) - 1
 
 
@@ -39,7 +39,7 @@ def sets_to_count(wish: PlanWish, masks: Iterable[int]) -> dict[int, int]:
         found |= new
     return {
         asks: sum(ask.sits_requested for number, ask in enumerate(wish.asks) if asks >> number & 1)
-        for asks in sorted(found - {everybody(wish)})
+        for asks in sorted(found - {all_asks(wish)})
     }
 
 

@@ -156,9 +156,6 @@ class PlannedSeatSerializer(serializers.ModelSerializer[PlannedSeat]):
         return actor
 
 
-GUESTS_OF_SEAT = "Ids of the guests who would come along"
-
-
 class PlannedPlaceSerializer(serializers.Serializer[Any]):
     """A stand in a session, and who would come along to it."""
 

@@ -2,7 +2,7 @@
 
 from dataclasses import dataclass
 
-from properties.land.settings import InvalidSetting, setting
+from properties.land.settings import check_weekdays, setting
 
 GROUP = "house_rules"
 
@@ -252,5 +252,4 @@ class HouseRuleSettings:
     )
 
     def __post_init__(self) -> None:
-        if not set(self.dark_weekdays) <= set(range(1, 8)):
-            raise InvalidSetting(f"{GROUP}/dark_weekdays", "must be numbers from 1 to 7")
+        check_weekdays(f"{GROUP}/dark_weekdays", self.dark_weekdays)

@@ -4,7 +4,7 @@ No sit is cancelled by it: a manager decides.
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from datetime import datetime
 from typing import Any
 from uuid import UUID
@@ -44,12 +44,7 @@ def ground_changed(ids: Mapping[str, str], now: datetime) -> None:
 def check_ground_job(job: registry.JobContext) -> dict[str, Any]:
     """The handler; what was told stands in rows, so it may run twice or after a crash."""
     done = check_ground(property_id=property_id_of(job), now=job.now)
-    return {
-        "looked_at": done.looked_at,
-        "found": done.found,
-        "stay": done.stay,
-        "ended": done.ended,
-    }
+    return asdict(done)
 
 
 @transaction.atomic

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
-from properties.land.settings import InvalidSetting, setting
+from properties.land.settings import InvalidSetting, check_weekdays, setting
 from properties.land.years import checked_month_day
 
 GROUP = "sits"
@@ -151,8 +151,7 @@ class SitSettings:
                 checked_month_day(getattr(self, name))
             except ValueError:
                 raise InvalidSetting(f"{GROUP}/{name}", "must be a day MM-DD") from None
-        if not set(self.prime_weekdays) <= set(range(1, 8)):
-            raise InvalidSetting(f"{GROUP}/prime_weekdays", "must be numbers from 1 to 7")
+        check_weekdays(f"{GROUP}/prime_weekdays", self.prime_weekdays)
         for text in self.dark_dates:
             if _date_in(text) is None:
                 raise InvalidSetting(f"{GROUP}/dark_dates", f"{text!r} is no date YYYY-MM-DD")

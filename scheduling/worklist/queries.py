@@ -75,7 +75,7 @@ class Year:
 
 def year_of(land: Property) -> Year:
     sits = layered_settings.resolve(SitSettings, *setting_layers(land))
-    peak = land.set_peak_of_breeding
+    peak = land.peak_of_breeding_as_set
     return Year(
         first_month=sits.season_year_first_month,
         peak=None if peak is None else BreedingPeak(usual=peak),

@@ -97,7 +97,7 @@ def season_air(land: Property, *, now: datetime) -> SeasonAir:
 
 
 def _around_peak(land: Property, on: date) -> Season:
-    peak = BreedingPeak(usual=land.taken_peak_of_breeding).nearest(on)
+    peak = BreedingPeak(usual=land.peak_of_breeding_reckoned).nearest(on)
     return Season(
         name="around the peak of breeding",
         first_on=peak - AROUND_PEAK,

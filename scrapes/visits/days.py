@@ -74,7 +74,7 @@ def local_days(
     zone = ZoneInfo(land.time_zone)
     dates = [first_on + timedelta(days=number) for number in range((last_on - first_on).days + 1)]
     edges = [local_day(on, zone)[0] for on in [*dates, last_on + timedelta(days=1)]]
-    month, day = (int(part) for part in land.taken_peak_of_breeding.split("-"))
+    month, day = (int(part) for part in land.peak_of_breeding_reckoned.split("-"))
     light = [
         span
         for sun in sun_days(place_of(land), first_on, last_on)

@@ -98,7 +98,7 @@ def season_curve(land: Property, *, now: datetime) -> SeasonCurve:
     follows = uses_fit(land)
     return SeasonCurve(
         property=land.id,
-        peak_of_breeding=land.taken_peak_of_breeding,
+        peak_of_breeding=land.peak_of_breeding_reckoned,
         in_force="fitted" if follows and _is_learned(land, known_on) else "as_set",
         sentence=_sentence(fit, follows=follows) + _peak_not_set(land),
         curve=_days(season_as_set(land), fit),
@@ -128,9 +128,9 @@ def _days(as_set: SeasonSettings, fit: SeasonFit | None) -> tuple[SeasonDay, ...
 
 
 def _peak_not_set(land: Property) -> str:
-    if land.set_peak_of_breeding is not None:
+    if land.peak_of_breeding_as_set is not None:
         return ""
-    return f" No peak of breeding is set here: {land.taken_peak_of_breeding} is taken."
+    return f" No peak of breeding is set here: {land.peak_of_breeding_reckoned} is taken."
 
 
 def _sentence(fit: SeasonFit | None, *, follows: bool) -> str:

@@ -7,7 +7,7 @@ from itertools import product
 
 import pytest
 
-from scheduling.rotation.asks import everybody, sets_to_count
+from scheduling.rotation.asks import all_asks, sets_to_count
 from scheduling.rotation.audit import audit
 from scheduling.rotation.checks import MOST_ASKS
 from scheduling.rotation.explain import check, explain
@@ -188,7 +188,7 @@ def test_wishes_that_share_no_sit_are_counted_each_alone() -> None:
     # A chain of overlapping ones: a sum for each run of neighbours but the whole.
     chain = sets_to_count(wish, [3 << number for number in range(7)])
     assert len(chain) == 7 * 8 // 2 - 1
-    assert everybody(wish) not in chain
+    assert all_asks(wish) not in chain
 
 
 @pytest.mark.parametrize(
