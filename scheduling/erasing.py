@@ -17,7 +17,7 @@ from properties.people.models import Person
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.rotation.models import RotationPlan
 from scheduling.sits.calendar_models import CalendarFeed
-from scheduling.sits.models import Client, Sit, SitState
+from scheduling.sits.models import STANDING_STATES, Client, Sit
 from scheduling.sits.transfer_models import SitTransfer, TransferState
 from scheduling.sits.waiting_models import OPEN_STATES, WaitingEntry
 from scheduling.tracking.models import Tracker, Tracking
@@ -55,7 +55,7 @@ def _from_plans(subject: Subject, _now: datetime) -> None:
 
 def _obstacles(person: Person, _now: datetime) -> Iterator[str]:
     standing = Sit.objects.filter(Q(person=person) | Q(host=person))
-    standing = standing.filter(state__in=[SitState.BOOKED, SitState.CHECKED_IN])
+    standing = standing.filter(state__in=STANDING_STATES)
     if count := standing.count():
         yield f"Sits of theirs that are booked or not yet checked out: {count}."
     on_foot = Q(hunter=person, ended_at=None) | Q(trackers__person=person, trackers__left_at=None)

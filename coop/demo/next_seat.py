@@ -13,7 +13,7 @@ from properties.sessions.windows import SessionWindow
 from properties.stands.models import Stand
 from properties.wind.models import SessionFit
 from scheduling.sits.booking_services import Overrule, book_sit
-from scheduling.sits.models import Sit, SitState
+from scheduling.sits.models import STANDING_STATES, Sit
 
 WHO = "Bram Fenwick"
 WHERE = people.RIDGE
@@ -38,7 +38,7 @@ def take_next_seat(built: Built, calendar: Calendar) -> Sit | None:
     person, land = built.persons[WHO], built.lands[WHERE]
     key, window = next_session(land, calendar)
     standing = Sit.objects.filter(
-        person=person, ends_at__gt=calendar.now, state__in=[SitState.BOOKED, SitState.CHECKED_IN]
+        person=person, ends_at__gt=calendar.now, state__in=STANDING_STATES
     )
     held = standing.order_by("starts_at").first()
     if held is not None and held.starts_at <= window.exit_until:

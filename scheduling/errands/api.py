@@ -1,6 +1,6 @@
 """Errands over HTTP."""
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from typing import Any
 
 import django_filters
@@ -18,7 +18,7 @@ from coop.api.views import DetailViewSet
 from properties.people.queries import persons_visible_to
 from properties.stands.queries import stands_visible_to
 from scheduling.errands import life_services, queries
-from scheduling.errands.models import Errand, ErrandKind, ErrandState
+from scheduling.errands.models import THING_OF_KIND, THINGS, Errand, ErrandKind, ErrandState
 from scheduling.errands.opening_services import open_errand
 from scrapes.cameras.queries import cameras_visible_to
 from scrapes.care.reviews_api import scent_by_the_clock
@@ -67,16 +67,6 @@ class ErrandSerializer(serializers.ModelSerializer[Errand]):
             zone = getattr(errand, ZONE_COLUMN, None) or errand.property.time_zone
             told["facts"] = scent_by_the_clock(errand.facts, zone)
         return told
-
-
-THINGS = ("scrape", "camera", "stand")
-THING_OF_KIND: Mapping[str, str] = {
-    ErrandKind.REFRESH_SCENT: "scrape",
-    ErrandKind.REPAIR_SCRAPE: "scrape",
-    ErrandKind.CHECK_CAMERA: "camera",
-    ErrandKind.INSPECT_STAND: "stand",
-}
-"""What an errand of a kind is about; the others may be about any of :data:`THINGS`."""
 
 
 class NewErrandSerializer(serializers.Serializer[Any]):

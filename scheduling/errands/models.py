@@ -1,5 +1,7 @@
 """Work to be done on the land."""
 
+from collections.abc import Mapping
+
 from django.db import models
 
 from coop.records import VersionedRecord
@@ -18,6 +20,16 @@ class ErrandKind(models.TextChoices):
     TRIM = "trim"
     INSPECT_STAND = "inspect_stand"
     MEND = "mend"
+
+
+THINGS = ("scrape", "camera", "stand")
+THING_OF_KIND: Mapping[str, str] = {
+    ErrandKind.REFRESH_SCENT: "scrape",
+    ErrandKind.REPAIR_SCRAPE: "scrape",
+    ErrandKind.CHECK_CAMERA: "camera",
+    ErrandKind.INSPECT_STAND: "stand",
+}
+"""What an errand of a kind is about; the others may be about any of :data:`THINGS`."""
 
 
 class ErrandState(models.TextChoices):

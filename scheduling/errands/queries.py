@@ -13,9 +13,7 @@ from properties.conditions.queries import standing_between
 from properties.conditions.words import condition_words
 from properties.land.models import Property
 from scheduling.errands.models import Errand, ErrandState
-from scheduling.sits.models import Sit, SitState
-
-STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
+from scheduling.sits.models import STANDING_STATES, Sit
 
 
 def errands_visible_to(*, actor: Actor, action: Action = Action.ERRAND_READ) -> QuerySet[Errand]:
@@ -44,7 +42,7 @@ def occupied_times(
     return list(
         Sit.objects.filter(
             property_id=property_id,
-            state__in=STANDING,
+            state__in=STANDING_STATES,
             starts_at__lt=ends_at,
             ends_at__gt=starts_at,
         ).values_list("starts_at", "ends_at")

@@ -9,9 +9,8 @@ from uuid import UUID
 from coop.outbox import services as outbox
 from properties.people.models import Person
 from scheduling.rotation.models import RotationPlan
-from scheduling.sits.models import Sit, SitSpan, SitState
+from scheduling.sits.models import STANDING_STATES, Sit, SitSpan
 
-_STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 _BY_BEGIN = (SitSpan.MORNING, SitSpan.ALL_DAY, SitSpan.EVENING)
 
 _Line = tuple[date, int, str]
@@ -77,7 +76,7 @@ def _staying(
         person__in=said,
         property__cooperative=plan.cooperative_id,
         local_date__range=(plan.first_on, plan.last_on),
-        state__in=_STANDING,
+        state__in=STANDING_STATES,
         ends_at__gt=now,
     )
     found: dict[UUID, list[_Line]] = defaultdict(list)

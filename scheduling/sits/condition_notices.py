@@ -17,7 +17,7 @@ from scheduling.rules.catalogue import in_units
 from scheduling.rules.facts import SitProposal
 from scheduling.rules.refusal import Refusal
 from scheduling.sits.facts_queries import sit_facts
-from scheduling.sits.models import Sit, SitState
+from scheduling.sits.models import STANDING_STATES, Sit, SitState
 from scheduling.sits.notices import session_words, tell_seat_holder
 from scheduling.sits.uses_queries import sessions_of_sit
 
@@ -108,7 +108,7 @@ def _coming(condition: Condition, now: datetime) -> QuerySet[Sit]:
     """Sits in the condition's span that are not over, and whoever is out there."""
     sits = Sit.objects.filter(
         property=condition.property_id,
-        state__in=[SitState.BOOKED, SitState.CHECKED_IN],
+        state__in=STANDING_STATES,
         ends_at__gt=max(now, condition.starts_at),
     )
     if condition.ends_at is not None:

@@ -23,11 +23,10 @@ from scheduling.sits.ground_queries import (
     weapons_that_count,
 )
 from scheduling.sits.limits_queries import limits_of_stands, sit_settings_of
-from scheduling.sits.models import Sit, SitState
+from scheduling.sits.models import STANDING_STATES, Sit
 from scheduling.sits.problems import as_read
 from scheduling.sits.uses_queries import neighbours_of_sits, sessions_of_sit, uses_of_sits
 
-STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 RULES_ASKED = (setbacks.RULE, planning.EXCLUSION)
 
 
@@ -47,7 +46,7 @@ def objections_to(land: Property, sits: Sequence[Sit]) -> Mapping[UUID, tuple[Re
     # Whoever has left a stand is in nobody's arc any more.
     there = list(
         Sit.objects.filter(
-            property=land, local_date__range=(first_on, last_on), state__in=STANDING
+            property=land, local_date__range=(first_on, last_on), state__in=STANDING_STATES
         ).select_related("stand", "person", "report")
     )
     places = property_facts(
@@ -77,7 +76,7 @@ def objections_to(land: Property, sits: Sequence[Sit]) -> Mapping[UUID, tuple[Re
 
 def cautions_of_ground(sit: Sit, *, units: UnitSystem, names_places: bool) -> tuple[Caution, ...]:
     """What objects to one sit that is still to come or under way, as its hunter is told it."""
-    if sit.state not in STANDING:
+    if sit.state not in STANDING_STATES:
         return ()
     found = objections_to(sit.property, [sit])[sit.id]
     return tuple(

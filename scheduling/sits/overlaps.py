@@ -12,7 +12,7 @@ from django.db.models import Q
 from scheduling.rules.facts import SessionFacts
 from scheduling.rules.refusal import Refusal
 from scheduling.rules.rule import Objection
-from scheduling.sits.models import Sit, SitState
+from scheduling.sits.models import STANDING_STATES, Sit
 
 OVERLAP = Objection(
     code="sits_overlap",
@@ -33,7 +33,7 @@ def overlap_refusals(
     elsewhere = Sit.objects.filter(
         Q(starts_at__lt=sessions[-1].ends_at, ends_at__gt=sessions[0].starts_at),
         person__in=person_ids,
-        state__in=[SitState.BOOKED, SitState.CHECKED_IN],
+        state__in=STANDING_STATES,
     ).exclude(property=UUID(sessions[0].property_id))
     names = elsewhere.order_by("person__name").values_list("person__name", flat=True).distinct()
     return tuple(OVERLAP.refuse(person=name) for name in names)

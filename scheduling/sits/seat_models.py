@@ -27,6 +27,10 @@ class SitState(models.TextChoices):
     MISSED = "missed"
 
 
+STANDING_STATES = (SitState.BOOKED, SitState.CHECKED_IN)
+"""A seat somebody holds: still to come, or under way."""
+
+
 class SitOrigin(models.TextChoices):
     BOOKED = "booked"
     ROTATION = "rotation"

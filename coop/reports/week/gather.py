@@ -38,11 +38,10 @@ from properties.wind.queries import StoredFit, latest_issue
 from scheduling.errands.models import Errand, ErrandState
 from scheduling.sits.facts_queries import SitFacts, sit_facts
 from scheduling.sits.limits_queries import sit_settings_of
-from scheduling.sits.models import Sit, SitState
+from scheduling.sits.models import STANDING_STATES, Sit
 
 DAYS = 7
 BEST_NAMED = 3
-STANDING = (SitState.BOOKED, SitState.CHECKED_IN)
 
 
 def week_ahead(*, land: Property, now: datetime, units: UnitSystem) -> WeekFigures:
@@ -91,7 +90,7 @@ def week_ahead(*, land: Property, now: datetime, units: UnitSystem) -> WeekFigur
 
 def _sits(land: Property, first_on: date, last_on: date) -> list[Sit]:
     rows = Sit.objects.filter(
-        property=land, local_date__range=(first_on, last_on), state__in=STANDING
+        property=land, local_date__range=(first_on, last_on), state__in=STANDING_STATES
     ).select_related("stand", "person__host", "host", "outfitter")
     return list(rows.order_by("local_date", "starts_at", "stand__name", "person__name", "id"))
 
